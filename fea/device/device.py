@@ -1,0 +1,102 @@
+# SPDX-License-Identifier: MIT
+"""The device: one fixed geometry with walls, bars, fastenings and landmarks."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.material.laminate import Laminate
+from fea.material.library import LibraryMaterial
+from fea.mesh.mesh import Mesh
+
+
+@dataclass(frozen=True)
+class Wall:
+    """What a shell zone is made of.
+
+    Attributes:
+        material: an isotropic material of the library, or the ply material of `layup`.
+        thickness: mm as built, so after forming; scalar or (c,) in the zone's cell order.
+        layup: the ply stack of a laminated wall, None for an isotropic one.
+        direction: (3,) material axis 1 before projection on the surface; None for the default.
+        offset: mm from the mesh to the middle of the wall along the normal.
+        thinning: as-built over nominal thickness already contained in `thickness` (1.0: none).
+    """
+
+    material: LibraryMaterial
+    thickness: float | NDArray[np.float64]
+    layup: Laminate | None = None
+    direction: tuple[float, float, float] | None = None
+    offset: float = 0.0
+    thinning: float = 1.0
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A rectangular bar upright: `width` lies in the plane of `up`, `depth` across; mm."""
+
+    material: LibraryMaterial
+    width: float
+    depth: float
+    up: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Fastening:
+    """A rivet or screw: the bar's node (a place) held by a washer patch of the shell (a place)."""
+
+    name: str
+    bar_place: str
+    shell_place: str
+    diameter: float
+
+
+@dataclass(frozen=True)
+class Sole:
+    """What lies under the plate, and how the device stands.
+
+    Attributes:
+        height: mm from the floor to the mesh of the plate (shoe sole and half the plate).
+        heel_sole_difference: mm by which the shoe's heel is thicker than its forefoot.
+        ankle_set_deg: angle in which the device holds the ankle, dorsiflexion positive.
+    """
+
+    height: float
+    heel_sole_difference: float
+    ankle_set_deg: float
+
+
+@dataclass(frozen=True)
+class Device:
+    """A device of one fixed geometry, in the device frame (x forward, y left, z up; mm).
+
+    Attributes:
+        name, title: short name and one line for people.
+        side: "left" or "right"; medial and lateral follow from it.
+        mesh: zones named in `walls` and `bars` partition all cells.
+        walls: shell zone to `Wall`;  bars: line zone to `Bar`.
+        fastenings: bars to shells.
+        plate_zones: zones under the foot that take the ground reaction.
+        foot_zones: zones that touch the foot;  shank_zones: zones that touch the shank.
+        landmarks: name to (3,) point; at least "ankle_axis", "heel", "plate_end".
+        sole: what lies under the plate.
+        origin: where the geometry comes from, one line.
+        notes: what was repaired or assumed while reading, for the report.
+    """
+
+    name: str
+    title: str
+    side: str
+    mesh: Mesh
+    walls: Mapping[str, Wall]
+    plate_zones: tuple[str, ...]
+    foot_zones: tuple[str, ...]
+    shank_zones: tuple[str, ...]
+    landmarks: Mapping[str, NDArray[np.float64]]
+    sole: Sole
+    origin: str
+    bars: Mapping[str, Bar] = field(default_factory=dict)
+    fastenings: tuple[Fastening, ...] = ()
+    notes: tuple[str, ...] = ()
