@@ -1,0 +1,261 @@
+# SPDX-License-Identifier: MIT
+"""Plies and laminates: classical lamination theory with transverse shear from equilibrium."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fea.errors import MaterialError
+from fea.material.isotropic import Isotropic, require_positive
+
+_GAUSS_POINTS, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(3)
+
+
+@dataclass(frozen=True)
+class Ply:
+    """One orthotropic layer; axis 1 along the fibres (or the warp), axis 2 across, 3 through.
+
+    Args:
+        e1: Young's modulus along axis 1, MPa.
+        e2: Young's modulus along axis 2, MPa.
+        nu12: major Poisson ratio, strain along 2 caused by stress along 1;
+            nu12² < e1 / e2 (positive strain energy).
+        g12: in-plane shear modulus, MPa.
+        g13: transverse shear modulus, MPa. Default g12, exact for a layer that is isotropic
+            across the fibres.
+        g23: transverse shear modulus, MPa. Default the smaller of g13 and the isotropic bound
+            e2 / 2 (that is e2 / (2 (1 + nu23)) at nu23 = 0): an upper estimate; give it for a
+            thick laminate or a core.
+        density: kg/mm³; None when the mass is not asked for.
+
+    Raises:
+        MaterialError: a constant that is not finite or breaks the limits of positive energy.
+
+    Source: jones-1999, section 2.4 (limits on engineering constants).
+
+    Example:
+        >>> cloth = Ply(e1=60000.0, e2=60000.0, nu12=0.03, g12=2700.0)
+        >>> cloth.plane_stress.round(1).tolist()
+        [[60054.0, 1801.6, 0.0], [1801.6, 60054.0, 0.0], [0.0, 0.0, 2700.0]]
+    """
+
+    e1: float
+    e2: float
+    nu12: float
+    g12: float
+    g13: float | None = None
+    g23: float | None = None
+    density: float | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("e1", "e2", "g12", "g13", "g23", "density"):
+            value = getattr(self, name)
+            if value is not None:
+                require_positive(name, value)
+        if not self.nu12**2 < self.e1 / self.e2:
+            raise MaterialError(
+                f"nu12 is {self.nu12}, but its square must stay below e1/e2 = "
+                f"{self.e1 / self.e2:.4g}; are e1 and e2, or nu12 and nu21, exchanged?"
+            )
+
+    @property
+    def plane_stress(self) -> NDArray[np.float64]:
+        """(3, 3) stiffness in plane stress, MPa; components 11, 22, 12 with engineering shear."""
+        nu21 = self.nu12 * self.e2 / self.e1
+        scale = 1.0 / (1.0 - self.nu12 * nu21)
+        coupling = self.nu12 * self.e2 * scale
+        return np.array(
+            [[self.e1 * scale, coupling, 0], [coupling, self.e2 * scale, 0], [0, 0, self.g12]]
+        )
+
+    @property
+    def transverse_moduli(self) -> tuple[float, float]:
+        """Transverse shear moduli G13 and G23, MPa, with the defaults filled in."""
+        g13 = self.g12 if self.g13 is None else self.g13
+        return g13, min(g13, 0.5 * self.e2) if self.g23 is None else self.g23
+
+
+@dataclass(frozen=True, eq=False)
+class Laminate:
+    """A stack of plies, bottom (-3 side) to top.
+
+    Args:
+        plies: one material for all layers, or one per layer; `Ply` or `Isotropic`.
+        angles_deg: (p,) angle of each ply's axis 1 from the laminate's axis 1, degrees, positive
+            from axis 1 towards axis 2.
+        thicknesses: thickness of each ply, mm; (p,) or one number for all.
+
+    Raises:
+        MaterialError: no ply, counts that differ, a thickness that is not above 0, or an angle
+            that is not finite.
+
+    Example:
+        >>> cloth = Ply(e1=60000.0, e2=60000.0, nu12=0.03, g12=2700.0, density=1.5e-6)
+        >>> wall = Laminate(cloth, angles_deg=[0, 45, 45, 0], thicknesses=0.25)
+        >>> wall.thickness
+        1.0
+        >>> bool(abs(wall.abd[:3, 3:]).max() < 1e-9)  # symmetric: no coupling
+        True
+    """
+
+    plies: tuple[Ply | Isotropic, ...]
+    angles_deg: tuple[float, ...]
+    thicknesses: tuple[float, ...]
+
+    def __init__(
+        self,
+        plies: Ply | Isotropic | Sequence[Ply | Isotropic],
+        angles_deg: Sequence[float],
+        thicknesses: float | Sequence[float],
+    ):
+        count = len(angles_deg)
+        stack = (plies,) * count if isinstance(plies, (Ply, Isotropic)) else tuple(plies)
+        layers = np.ravel(np.asarray(thicknesses, dtype=float))
+        layers = np.repeat(layers, count) if np.ndim(thicknesses) == 0 else layers
+        if not (count == len(stack) == len(layers)) or count == 0:
+            raise MaterialError(
+                f"a laminate needs one angle, thickness and material per ply; got {count} "
+                f"angle(s), {len(layers)} thickness(es) and {len(stack)} material(s)"
+            )
+        for number, (thickness, angle) in enumerate(zip(layers, angles_deg, strict=True), start=1):
+            require_positive(f"thickness of ply {number}", thickness)
+            if not math.isfinite(angle):
+                raise MaterialError(f"angle of ply {number} is {angle}; give degrees")
+        object.__setattr__(self, "plies", stack)
+        object.__setattr__(self, "angles_deg", tuple(float(angle) for angle in angles_deg))
+        object.__setattr__(self, "thicknesses", tuple(layers.tolist()))
+
+    @property
+    def thickness(self) -> float:
+        """Total thickness, mm."""
+        return math.fsum(self.thicknesses)
+
+    @property
+    def areal_mass(self) -> float:
+        """Mass per area, kg/mm²; raises `MaterialError` when a ply has no density."""
+        total = 0.0
+        for number, (ply, t) in enumerate(zip(self.plies, self.thicknesses, strict=True), start=1):
+            if ply.density is None:
+                raise MaterialError(f"ply {number} has no density, so the wall has no known mass")
+            total += ply.density * t
+        return total
+
+    @cached_property
+    def interfaces(self) -> NDArray[np.float64]:
+        """(p + 1,) heights of the ply faces above the mid-plane, bottom to top, mm."""
+        return np.concatenate([[0.0], np.cumsum(self.thicknesses)]) - 0.5 * self.thickness
+
+    @cached_property
+    def ply_stiffness(self) -> NDArray[np.float64]:
+        """(p, 3, 3) plane-stress stiffness of each ply in laminate axes, MPa."""
+        local = np.stack([ply.plane_stress for ply in self.plies])
+        turn = strain_rotation(self.angles_deg)
+        return np.einsum("pji,pjk,pkl->pil", turn, local, turn)
+
+    @cached_property
+    def abd(self) -> NDArray[np.float64]:
+        """(6, 6) stiffness about the mid-plane.
+
+        Rows N11 N22 N12 (N/mm) and M11 M22 M12 (N·mm/mm), columns mid-plane strains ε11 ε22 γ12
+        and curvatures κ11 κ22 κ12 (1/mm), shear and twist in engineering measure.
+
+        Source: jones-1999, equations 4.22 to 4.24.
+        """
+        z = self.interfaces
+        a, b, d = (
+            np.einsum("p,pij->ij", np.diff(z**power) / power, self.ply_stiffness)
+            for power in (1, 2, 3)
+        )
+        return np.block([[a, b], [b, d]])
+
+    @cached_property
+    def transverse_shear(self) -> NDArray[np.float64]:
+        """(2, 2) transverse shear stiffness [[S55, S45], [S45, S44]], N/mm; order 13, 23.
+
+        The shear stress follows from equilibrium of the bending stress in cylindrical bending
+        about each axis, and the stiffness from its strain energy: no correction factor is
+        assumed. One isotropic layer gives 5/6 of G times thickness.
+
+        Source: whitney-1973; nafems-r0031 for a worked laminate.
+        """
+        z, t = self.interfaces, np.asarray(self.thicknesses)
+        heights = z[:-1, None] + 0.5 * t[:, None] * (1.0 + _GAUSS_POINTS)
+        shape = self._shear_shape(heights)
+        compliance = np.linalg.inv(self._transverse_moduli())
+        weights = 0.5 * t[:, None] * _GAUSS_WEIGHTS
+        return np.linalg.inv(
+            np.einsum("pg,pgi,pij,pgj->ij", weights, shape, compliance, shape)
+        )
+
+    def interlaminar_shear(self, shear_force: ArrayLike) -> NDArray[np.float64]:
+        """Transverse shear stress at the ply faces.
+
+        Args:
+            shear_force: (..., 2) shear forces Q13, Q23 per width, N/mm.
+
+        Returns:
+            (..., p + 1, 2) stress at the faces, bottom to top, MPa, laminate axes 13 and 23; zero
+            at both surfaces.
+
+        Source: whitney-1973 (same equilibrium distribution as `transverse_shear`).
+        """
+        z = self.interfaces
+        faces = np.concatenate([self._shear_shape(z[:-1, None])[:, 0], np.zeros((1, 2))])
+        return np.asarray(shear_force, dtype=float)[..., None, :] * faces
+
+    def ply_stresses(self, strain: ArrayLike, curvature: ArrayLike) -> NDArray[np.float64]:
+        """Stress at the bottom, middle and top of every ply, in ply axes.
+
+        Args:
+            strain: (..., 3) mid-plane strains ε11, ε22, γ12 in laminate axes.
+            curvature: (..., 3) curvatures κ11, κ22, κ12, 1/mm.
+
+        Returns:
+            (..., p, 3, 3) stress, MPa: ply from bottom to top, then bottom, middle and top of
+            the ply, then components 11, 22, 12.
+        """
+        z = self.interfaces
+        heights = np.stack([z[:-1], 0.5 * (z[:-1] + z[1:]), z[1:]], axis=1)
+        plane = np.asarray(strain, dtype=float)[..., None, None, :]
+        bend = np.asarray(curvature, dtype=float)[..., None, None, :]
+        at_height = plane + heights[:, :, None] * bend
+        local = np.stack([ply.plane_stress for ply in self.plies])
+        to_stress = local @ strain_rotation(self.angles_deg)
+        return np.einsum("pij,...pzj->...pzi", to_stress, at_height)
+
+    def _transverse_moduli(self) -> NDArray[np.float64]:
+        """(p, 2, 2) transverse shear stiffness of each ply in laminate axes, MPa."""
+        angle = np.radians(self.angles_deg)
+        c, s = np.cos(angle), np.sin(angle)
+        turn = np.stack([np.stack([c, s], axis=1), np.stack([-s, c], axis=1)], axis=1)
+        local = np.array([ply.transverse_moduli for ply in self.plies])
+        return np.einsum("pki,pk,pkj->pij", turn, local, turn)
+
+    def _shear_shape(self, heights: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(p, g, 2) shear stress per shear force at (p, g) heights inside each ply, 1/mm."""
+        z = self.interfaces[:, None]
+        direct = np.stack([self.ply_stiffness[:, 0, 0], self.ply_stiffness[:, 1, 1]], axis=1)
+        first = (direct * np.diff(z**2, axis=0) / 2).sum(axis=0)
+        neutral = first / (direct * np.diff(z, axis=0)).sum(axis=0)
+        arm = (z - neutral) ** 2 / 2
+        bending = (direct * np.diff((z - neutral) ** 3, axis=0) / 3).sum(axis=0)
+        below = np.cumsum(direct * np.diff(arm, axis=0), axis=0)
+        below = np.concatenate([np.zeros((1, 2)), below[:-1]])
+        inside = (heights[..., None] - neutral) ** 2 / 2 - arm[:-1, None]
+        return -(below[:, None] + direct[:, None] * inside) / bending
+
+
+def strain_rotation(angles_deg: ArrayLike) -> NDArray[np.float64]:
+    """(p, 3, 3) matrices from engineering strain in laminate axes to ply axes.
+
+    Args:
+        angles_deg: (p,) angle of ply axis 1 from laminate axis 1, degrees.
+    """
+    angle = np.radians(np.asarray(angles_deg, dtype=float))
+    c, s = np.cos(angle), np.sin(angle)
+    rows = [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
+    return np.moveaxis(np.array(rows), -1, 0)
