@@ -1,0 +1,44 @@
+# SPDX-License-Identifier: MIT
+"""The door for output files: each is written whole, or the old one stays as it was."""
+
+import os
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from fea.errors import FileError, Problem
+
+
+@contextmanager
+def replacing(path: str | Path) -> Iterator[Path]:
+    """Give a temporary path beside ``path`` to write to; it takes the name when all went well.
+
+    Args:
+        path: the file to make or replace; its folder must exist.
+
+    Yields:
+        A path in the same folder with the same suffix.
+
+    Raises:
+        FileError: the folder is missing or cannot be written to.
+
+    Example:
+        >>> import tempfile
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     with replacing(Path(folder, "a.txt")) as draft:
+        ...         _ = draft.write_text("whole")
+        ...     Path(folder, "a.txt").read_text(), len(list(Path(folder).iterdir()))
+        ('whole', 1)
+    """
+    path = Path(path)
+    if not path.parent.is_dir():
+        raise FileError(path, [Problem("", f"the folder '{path.parent}' does not exist; make it")])
+    draft = path.with_name(f".{path.stem}-{uuid.uuid4().hex[:8]}{path.suffix}")
+    try:
+        yield draft
+        os.replace(draft, path)
+    except OSError as error:
+        raise FileError(path, [Problem("", f"cannot be written ({error.strerror})")]) from error
+    finally:
+        draft.unlink(missing_ok=True)
