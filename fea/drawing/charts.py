@@ -1,0 +1,162 @@
+# SPDX-License-Identifier: MIT
+"""Line charts and the drawing of the ground's push, as SVG that is the same for the same data."""
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from fea.drawing.inks import FAINT_INK, INK, PLAIN, RULE, SERIES
+
+MARKERS = "osD^vP"
+STYLES: tuple[str | tuple[int, tuple[int, ...]], ...] = (
+    "solid", (0, (5, 2)), (0, (1, 1)), (0, (5, 1, 1, 1)), (0, (8, 2)), (0, (3, 1, 1, 1, 1, 1)))
+TEXT = {"fontsize": 9, "color": INK}
+
+
+@dataclass(frozen=True, eq=False)
+class Series:
+    """One line of a chart: `name` stands at its end; `x` and `y` (k,); NaN leaves a gap."""
+
+    name: str
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Arrow:
+    """A force on the page: `text` and its `tail` and `tip`, page coordinates (right, up)."""
+
+    text: str
+    tail: tuple[float, float]
+    tip: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A level that must not be passed, with its words."""
+
+    value: float
+    text: str
+
+
+def line_chart(
+    series: Sequence[Series], *, x_label: str, y_label: str, limit: Limit | None = None,
+    size: tuple[float, float] = (7.2, 3.4),
+) -> bytes:
+    """An SVG chart of lines, told apart by marker, line style and a name at their end.
+
+    Args:
+        series: at most six lines.
+        x_label, y_label: quantity and unit.
+        limit: drawn as a strong horizontal line.
+        size: inches.
+
+    Example:
+        >>> line = Series("heel", np.array([0.0, 1.0]), np.array([2.0, 3.0]))
+        >>> line_chart([line], x_label="time, s", y_label="force, N")[:5]
+        b'<?xml'
+    """
+    figure, axes = _sheet(size)
+    for number, line in enumerate(series):
+        k = number % len(SERIES)
+        axes.plot(line.x, line.y, marker=MARKERS[k], linestyle=STYLES[k], color=SERIES[k],
+                  linewidth=1.7, markersize=4.5, markerfacecolor="white", clip_on=False)
+    axes.margins(x=0.0)
+    _limit_line(axes, limit)
+    _end_names(axes, series)
+    axes.set_xlabel(x_label, **TEXT)
+    axes.set_ylabel(y_label, **TEXT)
+    return _svg(figure)
+
+
+def push_diagram(
+    points: NDArray[np.float64], triangles: NDArray[np.int64], lines: NDArray[np.int64],
+    arrows: Sequence[Arrow], *, axis: tuple[float, float] | None = None, unit: str = "mm",
+    size: tuple[float, float] = (7.2, 4.6),
+) -> bytes:
+    """An SVG side view: the object as a silhouette, forces as named arrows.
+
+    Args:
+        points: (n, 2) page coordinates (right, up); the floor is at height 0.
+        triangles, lines: (c, 3) and (m, 2) node numbers.
+        arrows: forces, drawn from tail to tip.
+        axis: point marked as the axis of rotation.
+        unit: of the coordinates.
+        size: inches.
+    """
+    figure, axes = _sheet(size)
+    axes.add_collection(PolyCollection(list(points[triangles]), facecolors=PLAIN,
+                                       edgecolors=PLAIN, linewidths=0.4, rasterized=True))
+    for ends in points[lines]:
+        axes.plot(*ends.T, color=FAINT_INK, linewidth=3.0, solid_capstyle="round")
+    for arrow in arrows:
+        axes.annotate("", xy=arrow.tip, xytext=arrow.tail, annotation_clip=False,
+                      arrowprops={"arrowstyle": "-|>", "color": SERIES[0], "linewidth": 1.4})
+        axes.annotate(arrow.text, arrow.tail, xytext=(0, -3), textcoords="offset points",
+                      ha="center", va="top", fontsize=9, color=SERIES[0], annotation_clip=False)
+    axes.axhline(0.0, color=FAINT_INK, linewidth=1.0)
+    if axis is not None:
+        axes.plot(*axis, marker="+", color=INK, markersize=13, markeredgewidth=1.6)
+        axes.annotate("ankle axis", axis, xytext=(9, 5), textcoords="offset points", **TEXT)
+    ends = [end for arrow in arrows for end in (arrow.tail, arrow.tip)]
+    axes.update_datalim(np.vstack([points, *np.array(ends).reshape(-1, 1, 2)]))
+    axes.autoscale_view()
+    axes.set_aspect("equal")
+    axes.set_yticks([tick for tick in axes.get_yticks() if tick >= 0.0])
+    axes.set_xlabel(f"forward of the ankle axis, {unit}", **TEXT)
+    axes.set_ylabel(f"height, {unit}", **TEXT)
+    return _svg(figure)
+
+
+def _sheet(size: tuple[float, float]) -> tuple[Figure, Axes]:
+    figure = Figure(figsize=size, facecolor="white", layout="constrained")
+    axes = figure.add_subplot()
+    axes.grid(axis="y", color=RULE, linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.spines[["left", "bottom"]].set_color(FAINT_INK)
+    axes.tick_params(labelsize=8.5, colors=INK)
+    return figure, axes
+
+
+def _limit_line(axes: Axes, limit: Limit | None) -> None:
+    low, high = axes.get_ylim()
+    if limit is None:
+        axes.set_ylim(min(low, 0.0), high)
+        return
+    axes.set_ylim(min(low, 0.0), max(high, 1.12 * limit.value))
+    axes.axhline(limit.value, color=INK, linewidth=1.4)
+    axes.annotate(limit.text, (0.0, limit.value), xycoords=("axes fraction", "data"),
+                  xytext=(4, 3), textcoords="offset points", **TEXT)
+
+
+def _end_names(axes: Axes, series: Sequence[Series]) -> None:
+    """Names beside the last point of each line, moved apart where they would overlap."""
+    low, high = axes.get_ylim()
+    ends = []
+    for number, line in enumerate(series):
+        known = np.flatnonzero(np.isfinite(line.y))
+        if known.size:
+            ends.append((float(line.y[known[-1]]), number))
+    level = -np.inf
+    for y, number in sorted(ends):
+        level = max(y, level + 0.075 * (high - low))
+        axes.annotate(series[number].name, (1.0, level), xytext=(7, 0),
+                      xycoords=("axes fraction", "data"), textcoords="offset points", va="center",
+                      fontsize=9, color=SERIES[number % len(SERIES)], annotation_clip=False)
+
+
+def _svg(figure: Figure) -> bytes:
+    FigureCanvasSVG(figure)
+    stream = io.BytesIO()
+    with rc_context({"svg.hashsalt": "stanchion"}):
+        figure.savefig(stream, format="svg", dpi=200, metadata={"Date": None, "Creator": None})
+    return stream.getvalue()

@@ -1,0 +1,150 @@
+# SPDX-License-Identifier: MIT
+"""Panels, callouts and colour bar around the painted images: the finished picture."""
+
+import io
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colorbar import ColorbarBase
+from matplotlib.colors import BoundaryNorm
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from fea.drawing.camera import Camera, is_hidden
+from fea.drawing.colours import band_map
+from fea.drawing.inks import INK
+from fea.drawing.picture import Callout, Picture, Scale
+
+DPI = 200
+PANEL_HEIGHT = 4.2
+MAX_WIDTH = 9.0
+NAME_HEIGHT = 0.34
+BAR_HEIGHT = 0.72
+TEXT = {"fontsize": 9, "color": INK}
+
+
+def compose(
+    picture: Picture, images: list[NDArray[Any]], cameras: list[Camera]
+) -> bytes:
+    """The PNG of a picture from its painted panels, one image (h, w, 3 or 4) per view."""
+    ratios = [camera.half_width / camera.half_height for camera in cameras]
+    # Callouts stand beside the object, so every panel gets some paper around it.
+    shares = [ratio + (0.5 if picture.callouts else 0.1) for ratio in ratios]
+    height = min(PANEL_HEIGHT, MAX_WIDTH / sum(shares))
+    bar = BAR_HEIGHT if picture.scale else 0.0
+    width = max(height * sum(shares), 4.6 if picture.scale else 0.0)
+    total = height + NAME_HEIGHT + bar
+    figure = Figure(figsize=(width, total), dpi=DPI, facecolor="white")
+    left = 0.5 * (width - height * sum(shares))
+    for view, image, camera, share in zip(
+        picture.views, images, cameras, shares, strict=True
+    ):
+        box = (left / width, (bar + NAME_HEIGHT) / total, share * height / width, height / total)
+        axes = figure.add_axes(box)
+        _panel(axes, image, camera, share)
+        _callouts(axes, picture, camera)
+        axes.text(0.5, -0.02, view.name, transform=axes.transAxes, ha="center", va="top", **TEXT)
+        left += share * height
+    if picture.scale:
+        _bar(figure, picture.scale, width, total)
+    return _png(figure)
+
+
+def _panel(axes: Axes, image: NDArray[Any], camera: Camera, share: float) -> None:
+    half_width, half_height = camera.half_width, camera.half_height
+    axes.imshow(image, extent=(-half_width, half_width, -half_height, half_height),
+                interpolation="antialiased", aspect="auto")
+    axes.set_xlim(-share * half_height, share * half_height)
+    axes.set_ylim(-half_height, half_height)
+    axes.set_axis_off()
+
+
+def _callouts(axes: Axes, picture: Picture, camera: Camera) -> None:
+    """Rings and leader lines; the texts of one side are kept from overlapping."""
+    page = camera.project(picture.points)
+    places = [camera.project(np.asarray(c.place, dtype=float)) for c in picture.callouts]
+    sides = np.array([_nearer_side(page, at, camera) for at in places])
+    for side in (-1.0, 1.0):
+        level = -np.inf
+        for k in sorted(np.flatnonzero(sides == side), key=lambda k: places[k][1]):
+            above = places[k][1] + 0.12 * camera.half_height
+            level = min(max(level + 0.16 * camera.half_height, above), 0.95 * camera.half_height)
+            text_at = (side * _text_distance(page, level, side, camera), level)
+            _callout(axes, picture, camera, picture.callouts[k], places[k], text_at, side)
+
+
+def _nearer_side(page: NDArray[np.float64], at: NDArray[np.float64], camera: Camera) -> float:
+    """-1 or +1: the side on which the object ends sooner, at the height of the place."""
+    row = page[np.abs(page[:, 1] - at[1]) < 0.1 * camera.half_height, 0]
+    if row.size == 0:
+        return 1.0 if at[0] >= 0 else -1.0
+    return 1.0 if row.max() - at[0] <= at[0] - row.min() else -1.0
+
+
+def _text_distance(
+    page: NDArray[np.float64], level: float, side: float, camera: Camera
+) -> float:
+    """How far out a text stands so that it is clear of the object at its height."""
+    row = side * page[np.abs(page[:, 1] - level) < 0.08 * camera.half_height, 0]
+    edge = float(row.max()) if row.size else 0.0
+    return edge + 0.12 * camera.half_height
+
+
+def _callout(
+    axes: Axes, picture: Picture, camera: Camera, callout: Callout,
+    at: NDArray[np.float64], text_at: tuple[float, float], side: float,
+) -> None:
+    place = np.asarray(callout.place, dtype=float)
+    hidden = is_hidden(place, picture.points, picture.triangles, camera)
+    words = f"{callout.text}\n(behind)" if hidden else callout.text
+    for colour, width in (("white", 3.4), (INK, 1.4)):
+        axes.plot([at[0]], [at[1]], "o", markersize=11, markerfacecolor="none",
+                  markeredgecolor=colour, markeredgewidth=width, alpha=1.0, zorder=3)
+    axes.annotate(
+        words, xy=(at[0], at[1]), xytext=text_at, ha="right" if side < 0 else "left",
+        va="center", zorder=4, annotation_clip=False,
+        arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.9, "shrinkB": 6.5,
+                    "linestyle": "dashed" if hidden else "solid"},
+        bbox={"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none"}, **TEXT,
+    )
+
+
+def _bar(figure: Figure, scale: Scale, width: float, total: float) -> None:
+    length = min(4.6, 0.8 * width)
+    axes = figure.add_axes(
+        (0.5 * (width - length) / width, 0.42 / total, length / width, 0.13 / total)
+    )
+    borders = np.linspace(scale.low, scale.high, scale.bands + 1)
+    colours = band_map(scale)
+    beyond = scale.limit is not None
+    bar = ColorbarBase(
+        axes, cmap=colours, norm=BoundaryNorm(borders, colours.N), orientation="horizontal",
+        extend="max" if beyond else "neither", spacing="proportional",
+        ticks=borders[:: 2 if scale.bands % 2 == 0 else 1],
+    )
+    bar.ax.xaxis.set_major_formatter(lambda value, _: f"{value * scale.factor:.4g}")
+    bar.ax.tick_params(labelsize=8, colors=INK, length=2.5)
+    bar.outline.set_edgecolor(INK)
+    bar.outline.set_linewidth(0.6)
+    bar.set_label(scale.label, **TEXT)
+    if beyond:
+        bar.ax.axvline(scale.limit, color=INK, linewidth=1.8)
+        bar.ax.text(scale.limit, 1.35, scale.limit_text, transform=bar.ax.get_xaxis_transform(),
+                    ha="center", va="bottom", fontsize=8, color=INK)
+        _net_sample(bar)
+
+
+def _net_sample(bar: ColorbarBase) -> None:
+    """Net the end of the bar as the cells beyond the limit are netted."""
+    for patch in bar._extend_patches:  # matplotlib has no public handle on the extension
+        patch.set_hatch("xxxxxxx")
+        patch.set_edgecolor(INK)
+
+
+def _png(figure: Figure) -> bytes:
+    FigureCanvasAgg(figure)
+    stream = io.BytesIO()
+    figure.savefig(stream, format="png", dpi=DPI, metadata={"Software": None})
+    return stream.getvalue()
