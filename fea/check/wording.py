@@ -1,0 +1,68 @@
+# SPDX-License-Identifier: MIT
+"""Numbers beside a limit, rounded so that they never say the opposite of the verdict.
+
+Factors are rounded down and utilisations up, against the device; digits are added until the
+rounded numbers compare as the exact ones do.
+"""
+
+import math
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+
+FEWEST_DIGITS = 2
+MOST_DIGITS = 17  # enough to tell any two floating-point numbers of order one apart
+
+
+def factor_texts(factor: float, required: float) -> tuple[str, str]:
+    """A safety factor and the required one, for people.
+
+    Args:
+        factor: capacity over demand; infinite where there is no demand.
+        required: what it must reach.
+
+    Returns:
+        The factor rounded down and the required factor rounded up, with as many digits as it
+        takes to show which is larger.
+
+    Example:
+        >>> factor_texts(1.4999, 1.5), factor_texts(2.0, 1.5), factor_texts(1.41425, 1.41421)
+        (('1.49', '1.50'), ('2.00', '1.50'), ('1.41425', '1.41421'))
+    """
+    if math.isinf(factor):
+        return "no demand", f"{required:.2f}"
+    exact, need = Decimal(repr(float(factor))), Decimal(repr(float(required)))
+    for digits in range(FEWEST_DIGITS, MOST_DIGITS + 1):
+        step = Decimal(1).scaleb(-digits)
+        shown = exact.quantize(step, rounding=ROUND_FLOOR)
+        limit = need.quantize(step, rounding=ROUND_CEILING)
+        if (shown >= limit) == (exact >= need):
+            break
+    return f"{shown:f}", f"{limit:f}"
+
+
+def percent_text(utilisation: float) -> str:
+    """A utilisation in percent, rounded up; with one decimal near the limit.
+
+    Example:
+        >>> percent_text(0.423), percent_text(0.9991), percent_text(1.0004), percent_text(1.38)
+        ('43 %', '100.0 %', '100.1 %', '138 %')
+    """
+    percent = Decimal(repr(float(utilisation))) * 100
+    step = Decimal("0.1") if 98 < percent < 102 else Decimal(1)
+    return f"{percent.quantize(step, rounding=ROUND_CEILING):f} %"
+
+
+def quantity_text(value: float) -> str:
+    """A quantity with three significant digits and no exponent for common sizes.
+
+    Example:
+        >>> quantity_text(31.4159), quantity_text(0.012345), quantity_text(12345.0)
+        ('31.4', '0.0123', '12300')
+    """
+    if value == 0 or not math.isfinite(value):
+        return f"{value:g}"
+    size = math.floor(math.log10(abs(value)))
+    if not -5 <= size <= 8:
+        return f"{value:.2e}"
+    rounded = round(value, 2 - size)
+    size = math.floor(math.log10(abs(rounded)))
+    return f"{rounded:.{max(0, 2 - size)}f}"
