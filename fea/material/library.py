@@ -26,6 +26,13 @@ Status = Literal[
 ]
 
 SHIPPED = Path(__file__).with_name("library.toml")
+_UNITS_BY_WORD = (
+    (("factor", "poisson", "nu12"), "1"),
+    (("density",), "kg/mm³"),
+    (("thickness",), "mm"),
+    (("strength", "modulus", "stress", "amplitude", "e1", "e2", "g12", "g13", "g23"), "MPa"),
+)
+OPTIONAL_CONSTANTS = ("g13", "g23", "density")
 
 
 @dataclass(frozen=True)
@@ -193,6 +200,9 @@ def _material(name: str, table: _MaterialTable, base: LibraryMaterial | None) ->
 
 def _property(key: str, row: _PropertyTable) -> tuple[str, Property]:
     name, unit = split_key(key)
+    expected = _expected_unit(name)
+    if expected is not None and internal_unit(unit) != expected:
+        raise MaterialError(f"'{key}' is in {unit}, but {name} is a quantity in {expected}")
     value, low, high = (
         None if number is None else convert(number, unit)
         for number in (row.value, row.low, row.high)
@@ -203,16 +213,22 @@ def _property(key: str, row: _PropertyTable) -> tuple[str, Property]:
     )
 
 
+def _expected_unit(name: str) -> str | None:
+    """The unit a property must have by its name, None for one the library does not know."""
+    for words, unit in _UNITS_BY_WORD:
+        if any(word in name for word in words):
+            return unit
+    return None
+
+
 def _elastic(kind: Kind, properties: Mapping[str, Property]) -> Isotropic | Ply:
-    density = properties["density"].value if "density" in properties else None
-
-    def constants(*names: str) -> list[float]:
-        missing = [name for name in names if name not in properties]
-        if missing:
-            raise MaterialError(f"a {kind} material needs {', '.join(missing)}")
-        return [properties[name].value for name in names]
-
-    if kind != "laminate":
-        return Isotropic(*constants("youngs_modulus", "poisson_ratio"), density=density)
-    through = {name: properties[name].value for name in ("g13", "g23") if name in properties}
-    return Ply(*constants("e1", "e2", "nu12", "g12"), **through, density=density)
+    laminate = kind == "laminate"
+    needed = ("e1", "e2", "nu12", "g12") if laminate else ("youngs_modulus", "poisson_ratio")
+    missing = [name for name in needed if name not in properties]
+    if missing:
+        raise MaterialError(f"a {kind} material needs {', '.join(missing)}")
+    constants = [properties[name].value for name in needed]
+    known = {name: properties[name].value for name in OPTIONAL_CONSTANTS if name in properties}
+    if laminate:
+        return Ply(*constants, **known)
+    return Isotropic(constants[0], constants[1], known.get("density"))

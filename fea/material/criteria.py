@@ -1,0 +1,140 @@
+# SPDX-License-Identifier: MIT
+"""Ply failure criteria as pure functions of the stress in ply axes.
+
+Each returns the *exposure*: the share of the load at which the ply fails, 1 at failure and
+proportional to the load (the reciprocal of the strength ratio), so exposures of different
+criteria compare, and a safety factor is 1 / exposure.
+"""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fea.material.isotropic import require_positive
+
+
+@dataclass(frozen=True)
+class PlyStrength:
+    """Strengths of a ply, all positive, MPa; a missing one is None.
+
+    Args:
+        tension_1, compression_1: along axis 1.
+        tension_2, compression_2: along axis 2.
+        shear_12: in the plane.
+
+    Raises:
+        MaterialError: a strength that is not a finite number above 0.
+    """
+
+    tension_1: float | None
+    compression_1: float | None
+    tension_2: float | None
+    compression_2: float | None
+    shear_12: float | None
+
+    def __post_init__(self) -> None:
+        for entry in fields(self):
+            value = getattr(self, entry.name)
+            if value is not None:
+                require_positive(f"ply strength {entry.name}", value)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Names of the strengths that are not known."""
+        return tuple(entry.name for entry in fields(self) if getattr(self, entry.name) is None)
+
+    def numbers(self) -> tuple[float, float, float, float, float]:
+        """All five strengths in the order above; raises `MaterialError` when one is missing."""
+        values = tuple(getattr(self, entry.name) for entry in fields(self))
+        for entry, value in zip(fields(self), values, strict=True):
+            require_positive(f"ply strength {entry.name}", np.nan if value is None else value)
+        return values
+
+
+def maximum_stress(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float64]:
+    """Exposure by the maximum-stress criterion.
+
+    Args:
+        stress: (..., 3) stress in ply axes 11, 22, 12, MPa.
+        strength: all five strengths, MPa.
+
+    Returns:
+        (...) the largest of the five ratios of stress to strength.
+
+    Raises:
+        MaterialError: a strength is missing.
+
+    Source: jones-1999, section 2.9.1.
+
+    Example:
+        >>> cloth = PlyStrength(725.0, 518.0, 684.0, 480.0, 67.0)
+        >>> float(maximum_stress([0.0, -240.0, 0.0], cloth))
+        0.5
+    """
+    tension_1, compression_1, tension_2, compression_2, shear = strength.numbers()
+    s1, s2, s12 = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
+    ratios = (s1 / tension_1, -s1 / compression_1, s2 / tension_2, -s2 / compression_2)
+    return np.maximum.reduce([*ratios, np.abs(s12) / shear])
+
+
+def tsai_hill(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float64]:
+    """Exposure by the Tsai-Hill criterion, with the strength that the sign of the stress asks for.
+
+    Args:
+        stress: (..., 3) stress in ply axes 11, 22, 12, MPa.
+        strength: all five strengths, MPa.
+
+    Returns:
+        (...) exposure.
+
+    Raises:
+        MaterialError: a strength is missing.
+
+    Source: hill-1948; jones-1999, section 2.9.3.
+
+    Example:
+        >>> cloth = PlyStrength(725.0, 518.0, 684.0, 480.0, 67.0)
+        >>> float(tsai_hill([0.0, 0.0, -33.5], cloth))
+        0.5
+    """
+    tension_1, compression_1, tension_2, compression_2, shear = strength.numbers()
+    s1, s2, s12 = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
+    x = np.where(s1 >= 0.0, tension_1, compression_1)
+    y = np.where(s2 >= 0.0, tension_2, compression_2)
+    index = (s1 / x) ** 2 - s1 * s2 / x**2 + (s2 / y) ** 2 + (s12 / shear) ** 2
+    return np.sqrt(np.maximum(index, 0.0))
+
+
+def tsai_wu(
+    stress: ArrayLike, strength: PlyStrength, interaction: float = -0.5
+) -> NDArray[np.float64]:
+    """Exposure by the Tsai-Wu criterion.
+
+    Args:
+        stress: (..., 3) stress in ply axes 11, 22, 12, MPa.
+        strength: all five strengths, MPa.
+        interaction: F12 / sqrt(F11 F22), between -1 and 1; -0.5 is the usual choice when no
+            biaxial test is at hand.
+
+    Returns:
+        (...) exposure 1 / R, where R solves (quadratic terms) R² + (linear terms) R = 1.
+
+    Raises:
+        MaterialError: a strength is missing.
+
+    Source: tsai-wu-1971; tsai-hahn-1980 for the interaction and the strength ratio.
+
+    Example:
+        >>> cloth = PlyStrength(725.0, 518.0, 684.0, 480.0, 67.0)
+        >>> round(float(tsai_wu([0.0, -480.0, 0.0], cloth)), 12)
+        1.0
+    """
+    tension_1, compression_1, tension_2, compression_2, shear = strength.numbers()
+    s1, s2, s12 = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
+    f11, f22 = 1.0 / (tension_1 * compression_1), 1.0 / (tension_2 * compression_2)
+    cross = 2.0 * interaction * np.sqrt(f11 * f22) * s1 * s2
+    quadratic = f11 * s1**2 + f22 * s2**2 + (s12 / shear) ** 2 + cross
+    linear = (1.0 / tension_1 - 1.0 / compression_1) * s1
+    linear = linear + (1.0 / tension_2 - 1.0 / compression_2) * s2
+    return 0.5 * (linear + np.sqrt(linear**2 + 4.0 * quadratic))

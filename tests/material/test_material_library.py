@@ -1,0 +1,151 @@
+# SPDX-License-Identifier: MIT
+"""The shipped library is complete and honest, and a user's file lies over it."""
+
+import pytest
+
+from fea.errors import FileError, MaterialError
+from fea.material.isotropic import Isotropic
+from fea.material.laminate import Ply
+from fea.material.library import Property, find_material, read_library
+from fea.sources import cite
+
+LIBRARY = read_library()
+ROWS = [(m.name, name, row) for m in LIBRARY.values() for name, row in m.properties.items()]
+
+
+def test_the_materials_of_the_trade_are_there():
+    assert set(LIBRARY) == {
+        "polypropylene-homopolymer",
+        "polypropylene-copolymer",
+        "carbon-cloth-epoxy",
+        "carbon-ud-epoxy",
+        "carbon-acrylic",
+        "aluminium-7075-t6",
+        "aluminium-6061-t6",
+        "stainless-steel-316l",
+        "titanium-6al-4v",
+        "polyamide-12-sintered",
+    }
+
+
+@pytest.mark.parametrize(("material", "name", "row"), ROWS)
+def test_every_number_has_unit_source_and_status(material, name, row):
+    assert row.unit in {"MPa", "kg/mm³", "mm", "1"}
+    assert row.value > 0.0
+    assert cite(row.source)
+    assert not (row.status == "read" and row.source in {"handbook-memory", "assumed", "practice"})
+    assert row.from_memory == row.status.startswith("memory")
+
+
+def test_elastic_models_and_units():
+    plastic = LIBRARY["polypropylene-homopolymer"].elastic
+    assert isinstance(plastic, Isotropic)
+    assert plastic.youngs_modulus == 1400.0
+    assert plastic.density == pytest.approx(0.905e-6)  # kg/mm³
+    metal = LIBRARY["aluminium-7075-t6"].elastic
+    assert isinstance(metal, Isotropic) and metal.youngs_modulus == 72000.0
+    cloth = LIBRARY["carbon-cloth-epoxy"].elastic
+    assert isinstance(cloth, Ply) and cloth.g12 == 2700.0
+
+
+def test_missing_stays_missing():
+    laminate = LIBRARY["carbon-acrylic"]
+    assert laminate.property("compressive_strength_1") is None
+    assert laminate.property("shear_strength_12") is None
+    assert laminate.property("tensile_strength_1").low == 236.0
+
+
+def test_scatter_and_reservations_are_kept():
+    strength = LIBRARY["polypropylene-homopolymer"].property("yield_strength")
+    assert (strength.low, strength.value, strength.high) == (31.0, 34.0, 37.0)
+    assert strength.lower == 31.0 and strength.may_limit
+    assert LIBRARY["aluminium-7075-t6"].property("yield_strength").lower == 503.0
+    assert not Property(1.0, "MPa", "practice", "memory-L").may_limit
+
+
+def test_no_shipped_strength_is_too_uncertain_to_limit():
+    assert all(row.may_limit for _, name, row in ROWS if "strength" in name)
+
+
+def test_unknown_material_lists_the_known_ones():
+    with pytest.raises(MaterialError, match="polypropylene-copolymer"):
+        find_material(LIBRARY, "oak")
+    assert find_material(LIBRARY, "carbon-acrylic") is LIBRARY["carbon-acrylic"]
+
+
+OVERLAY = """
+[materials.polypropylene-homopolymer.properties]
+yield_strength_mpa = { value = 33.1, source = "own tensile tests, batch 12", status = "measured" }
+
+[materials.own-print]
+title = "Our printer, our powder"
+kind = "printed"
+[materials.own-print.properties]
+youngs_modulus_gpa = { value = 1.5, source = "own tests 2025", status = "measured" }
+poisson_ratio = { value = 0.39, source = "handbook-memory", status = "memory-H" }
+"""
+
+
+def test_overlay_replaces_one_property_and_adds_a_material(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text(OVERLAY, encoding="utf-8")
+    library = read_library(extra=path)
+    changed = library["polypropylene-homopolymer"]
+    assert changed.property("yield_strength").value == 33.1
+    assert changed.property("youngs_modulus") == LIBRARY[changed.name].property("youngs_modulus")
+    assert library["own-print"].elastic == Isotropic(1500.0, 0.39)
+    assert LIBRARY["polypropylene-homopolymer"].property("yield_strength").value == 34.0
+
+
+@pytest.mark.parametrize(
+    ("text", "complaint"),
+    [
+        ('[materials.x]\nkind="metal"\n[materials.x.properties]\n', "needs a title"),
+        ('[materials.x]\ntitle="x"\nkind="metal"\n[materials.x.properties]\n', "youngs_modulus"),
+        ('[materials.x]\ntitle="x"\nkind="laminate"\n[materials.x.properties]\n', "e1, e2, nu12"),
+        ('[materials.x]\ntitle="x"\nkind="wood"\n[materials.x.properties]\n', "materials.x.kind"),
+        (
+            "[materials.aluminium-6061-t6.properties]\n"
+            'yield_strength_mpa = {value=1, low=2, source="practice", status="practice"}\n',
+            "must lie between",
+        ),
+        (
+            "[materials.aluminium-6061-t6.properties]\n"
+            'yield_strength_mpa = {value=1, source="nowhere", status="read"}\n',
+            "unknown source key",
+        ),
+        (
+            "[materials.aluminium-6061-t6.properties]\n"
+            'yield_strength_mpa = {value=1, source="practice", status="sure"}\n',
+            "status",
+        ),
+        (
+            "[materials.aluminium-6061-t6.properties]\n"
+            'density_g_cm3 = {value=1, source="practice", status="practice"}\n'
+            'density_kg_m3 = {value=1, source="practice", status="practice"}\n',
+            "given twice",
+        ),
+        (
+            "[materials.aluminium-6061-t6.properties]\n"
+            'poisson_ratio = {value=0.5, source="practice", status="practice"}\n',
+            "Poisson ratio 0.5",
+        ),
+    ],
+)
+def test_mistakes_in_a_users_file_are_named(tmp_path, text, complaint):
+    path = tmp_path / "own.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match=complaint):
+        read_library(extra=path)
+
+
+def test_the_wrong_unit_is_refused(tmp_path):
+    # the strength of a metal given as a length
+    path = tmp_path / "own.toml"
+    path.write_text(
+        "[materials.aluminium-6061-t6.properties]\n"
+        'yield_strength_mm = {value=1, source="practice", status="practice"}\n',
+        encoding="utf-8",
+    )
+    with pytest.raises(FileError, match="yield_strength.*MPa"):
+        read_library(extra=path)
