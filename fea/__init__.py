@@ -1,0 +1,72 @@
+# SPDX-License-Identifier: MIT
+"""Stanchion: will this floor-reaction orthosis hold?
+
+The names below are the public Python interface, for the orthosis and for any structure of struts
+and shells. Names that need a heavy library (mesh files, pictures) are loaded when first used.
+"""
+
+import importlib
+from typing import TYPE_CHECKING
+
+from fea.material.isotropic import Isotropic
+from fea.material.laminate import Laminate, Ply
+from fea.mesh.mesh import Mesh
+from fea.solver.solution import Solution
+from fea.solver.static import solve
+from fea.solver.system import System, prepare
+from fea.structure.coupling import Bed, Body, Support, Tie
+from fea.structure.loads import EdgeForce, PatchForce, PointForce, Pressure, SurfaceForce
+from fea.structure.model import Model, Structure
+from fea.structure.sections import ShellSection, StrutSection
+from fea.wearer import Wearer, read_wearer
+
+if TYPE_CHECKING:
+    from fea.assessment import Assessment, assess
+    from fea.device.reader import read_device
+    from fea.loadcase.reader import read_load_set
+    from fea.reporting import report
+
+_LAZY = {
+    "Assessment": "fea.assessment",
+    "assess": "fea.assessment",
+    "read_device": "fea.device.reader",
+    "read_load_set": "fea.loadcase.reader",
+    "report": "fea.reporting",
+}
+
+__all__ = [
+    "Assessment",
+    "Bed",
+    "Body",
+    "EdgeForce",
+    "Isotropic",
+    "Laminate",
+    "Mesh",
+    "Model",
+    "PatchForce",
+    "Ply",
+    "PointForce",
+    "Pressure",
+    "ShellSection",
+    "Solution",
+    "Structure",
+    "StrutSection",
+    "Support",
+    "SurfaceForce",
+    "System",
+    "Tie",
+    "Wearer",
+    "assess",
+    "prepare",
+    "read_device",
+    "read_load_set",
+    "read_wearer",
+    "report",
+    "solve",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _LAZY:
+        raise AttributeError(f"module 'fea' has no attribute '{name}'")
+    return getattr(importlib.import_module(_LAZY[name]), name)

@@ -1,0 +1,137 @@
+# SPDX-License-Identifier: MIT
+"""Factorisation of a symmetric positive definite matrix behind one small interface.
+
+SuperLU, which comes with SciPy, is always there and the default; PARDISO is used when the extra
+`stanchion[fast]` is installed. Both see the same matrix, scaled to a unit diagonal so that
+translations and rotations weigh alike.
+"""
+
+import importlib
+import importlib.util
+import logging
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csc_matrix, csr_matrix, diags, triu
+from scipy.sparse.linalg import splu
+
+from fea.errors import MissingExtraError, ModelError, UnsupportedError
+
+Array = NDArray[np.float64]
+
+_log = logging.getLogger(__name__)
+
+
+class Factor(Protocol):
+    """A factorised matrix."""
+
+    name: str
+
+    def solve(self, right: Array) -> Array:
+        """Solution (m, k) for right-hand sides (m, k)."""
+
+
+class ScaledFactor:
+    """Factor of S K S with unit diagonal, solved in the original unknowns."""
+
+    def __init__(self, matrix: csr_matrix, backend: str):
+        diagonal = matrix.diagonal()
+        bad = np.flatnonzero(~(diagonal > 0.0))
+        if bad.size:
+            raise UnscaledError(int(bad[0]))
+        self.scale = 1.0 / np.sqrt(diagonal)
+        scaling = diags(self.scale)
+        scaled = csr_matrix(scaling @ matrix @ scaling)
+        self._factor: Factor = _PardisoFactor(scaled) if backend == "pardiso" else _SuperLU(scaled)
+        self.name = self._factor.name
+
+    def solve(self, right: Array) -> Array:
+        """Solution (m, k) for right-hand sides (m, k)."""
+        return self.scale[:, None] * self._factor.solve(self.scale[:, None] * right)
+
+    def softest(self, rounds: int = 3) -> tuple[float, Array]:
+        """Smallest eigenvalue of the scaled matrix and its mode, by inverse iteration.
+
+        The mode is (m,) in the original unknowns. A value near rounding betrays a mechanism.
+        """
+        vector = np.random.default_rng(20).standard_normal((len(self.scale), 1))
+        value = np.inf
+        for _ in range(rounds):
+            vector /= np.linalg.norm(vector)
+            vector = self._factor.solve(vector)
+            size = float(np.linalg.norm(vector))
+            if not np.isfinite(size) or size == 0.0:
+                return 0.0, np.nan_to_num(vector[:, 0])
+            value = 1.0 / size
+        return value, self.scale * vector[:, 0] / np.linalg.norm(vector)
+
+
+class UnscaledError(UnsupportedError):
+    """A degree of freedom without stiffness of its own; `position` says which."""
+
+    def __init__(self, position: int):
+        super().__init__(f"degree of freedom {position} has no stiffness")
+        self.position = position
+
+
+class _SuperLU:
+    name = "SuperLU"
+
+    def __init__(self, matrix: csr_matrix):
+        try:
+            self._lu = splu(
+                csc_matrix(matrix),
+                permc_spec="MMD_AT_PLUS_A",
+                diag_pivot_thresh=0.0,
+                options={"SymmetricMode": True},
+            )
+        except RuntimeError as error:
+            raise UnsupportedError(f"the stiffness matrix is singular ({error})") from None
+
+    def solve(self, right: Array) -> Array:
+        return self._lu.solve(np.ascontiguousarray(right))
+
+
+class _PardisoFactor:
+    name = "PARDISO"
+
+    def __init__(self, matrix: csr_matrix):
+        pypardiso: Any = importlib.import_module("pypardiso")
+        upper = csr_matrix(triu(matrix, format="csr"))
+        upper.sort_indices()
+        self._upper = upper
+        self._solver = pypardiso.PyPardisoSolver(mtype=2)
+        try:
+            self._call(12, np.zeros((upper.shape[0], 1)))
+        except Exception as error:
+            raise UnsupportedError(f"the stiffness matrix is singular ({error})") from None
+
+    def solve(self, right: Array) -> Array:
+        return self._call(33, np.asfortranarray(right))
+
+    def _call(self, phase: int, right: Array) -> Array:
+        self._solver.set_phase(phase)
+        return self._solver._call_pardiso(self._upper, right)
+
+    def __del__(self) -> None:
+        solver = getattr(self, "_solver", None)
+        if solver is not None:
+            solver.free_memory(everything=True)
+
+
+def choose_backend(wanted: str = "auto") -> str:
+    """ "superlu" or "pardiso"; "auto" takes PARDISO when its extra is installed.
+
+    Raises:
+        MissingExtraError: PARDISO is wanted and not installed.
+        ModelError: an unknown name.
+    """
+    installed = importlib.util.find_spec("pypardiso") is not None
+    if wanted == "auto":
+        return "pardiso" if installed else "superlu"
+    if wanted == "pardiso" and not installed:
+        raise MissingExtraError('PARDISO is not installed; pip install "stanchion[fast]"')
+    if wanted not in ("superlu", "pardiso"):
+        raise ModelError(f"unknown solver '{wanted}'; use auto, superlu or pardiso")
+    return wanted

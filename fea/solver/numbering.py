@@ -1,0 +1,92 @@
+# SPDX-License-Identifier: MIT
+"""Degrees of freedom: six a node, six a body, and one or three a joint."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from skfem import Dofs, ElementLineP1, ElementTriP1, ElementVector, MeshLine, MeshTri
+from skfem.assembly.form.coo_data import COOData
+
+from fea.structure.model import Structure
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+_SKFEM = {"triangle": (MeshTri, ElementTriP1), "line": (MeshLine, ElementLineP1)}
+
+
+@dataclass(frozen=True)
+class Numbering:
+    """Where each degree of freedom stands in the vectors of a structure.
+
+    Attributes:
+        nodes: number of nodes; component k of node i is 6 i + k.
+        bodies: number of bodies; they follow the nodes in the same way.
+        hinges: body number to the position of its hinge rotation, after the bodies.
+        total: length of the vectors.
+        cells: cell kind to (c, 6 k) positions of each cell's degrees of freedom.
+    """
+
+    nodes: int
+    bodies: int
+    hinges: dict[int, int]
+    total: int
+    cells: dict[str, IntArray]
+
+    def node(self, nodes: IntArray | int) -> IntArray:
+        """Positions (m, 6) of the degrees of freedom of nodes."""
+        return 6 * np.atleast_1d(nodes)[:, None] + np.arange(6)
+
+    def body(self, index: int) -> IntArray:
+        """Positions (6,) of the degrees of freedom of a body."""
+        return 6 * (self.nodes + index) + np.arange(6)
+
+    def active(self) -> NDArray[np.bool_]:
+        """Which positions (total,) take part: those of used nodes, bodies and hinges."""
+        mask = np.zeros(self.total, dtype=bool)
+        for dofs in self.cells.values():
+            mask[dofs] = True
+        mask[6 * self.nodes :] = True
+        return mask
+
+
+def number(structure: Structure) -> Numbering:
+    """Number the degrees of freedom of a structure."""
+    mesh = structure.mesh
+    nodes, bodies = len(mesh.points), len(structure.bodies)
+    hinged = [
+        index
+        for index, body in enumerate(structure.bodies)
+        if body.joined_to is not None and body.axis is not None
+    ]
+    first = 6 * (nodes + bodies)
+    cells = {}
+    for kind, numbers in mesh.cells.items():
+        if len(numbers):
+            cells[kind] = _cell_dofs(mesh.points, kind, numbers)
+    return Numbering(
+        nodes=nodes,
+        bodies=bodies,
+        hinges={index: first + k for k, index in enumerate(hinged)},
+        total=first + len(hinged),
+        cells=cells,
+    )
+
+
+def _cell_dofs(points: Array, kind: str, cells: IntArray) -> IntArray:
+    """Positions (c, 6 k) by scikit-fem, which numbers six degrees of freedom node by node."""
+    make_mesh, scalar = _SKFEM[kind]
+    columns = np.ascontiguousarray(points.T), np.ascontiguousarray(cells.T)
+    mesh = make_mesh(*columns, sort_t=False, validate=False)
+    return Dofs(mesh, ElementVector(scalar(), dim=6)).element_dofs.T.astype(np.int64)
+
+
+def scatter(dofs: IntArray, matrices: Array, total: int) -> csr_matrix:
+    """Sum element matrices (n, k, k) at positions ``dofs`` (n, k) into a (total, total) matrix."""
+    size = dofs.shape[1]
+    rows = np.repeat(dofs, size, axis=1).ravel()
+    columns = np.tile(dofs, (1, size)).ravel()
+    data = COOData(np.stack([rows, columns]), matrices.ravel(), (total, total), (size, size))
+    return csr_matrix(data.tocsr())

@@ -1,0 +1,221 @@
+# SPDX-License-Identifier: MIT
+"""The elastic parts of a structure, prepared: all triangles, all lines, all beds."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+
+from fea.element import shell, strut
+from fea.errors import ModelError
+from fea.mesh.mesh import triangle_geometry
+from fea.solver.kinematics import rigid_motion
+from fea.solver.numbering import Numbering, scatter
+from fea.structure.coupling import Bed
+from fea.structure.model import Structure
+from fea.structure.sections import ShellSection, StrutSection
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Shells:
+    """All triangles of a mesh, in the mesh's order.
+
+    Attributes:
+        facets: frames and plane coordinates.
+        stiffness: (c, 8, 8) section stiffness.
+        factor: (c,) higher-order membrane factor.
+        dofs: (c, 18) positions.
+    """
+
+    facets: shell.Facets
+    stiffness: Array
+    factor: Array
+    dofs: IntArray
+
+    def matrix(self, total: int) -> csr_matrix:
+        """Stiffness (total, total)."""
+        return scatter(self.dofs, self.cell_matrices(), total)
+
+    def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Stiffness matrices (c, 18, 18) of some cells."""
+        return shell.stiffness_matrices(
+            self.facets[cells], self.stiffness[cells], self.factor[cells]
+        )
+
+    @cached_property
+    def mean_strain(self) -> Array:
+        """Quadrature mean (c, 8, 18) of the generalised strain matrices."""
+        return shell.mean_strain_matrices(self.facets, self.stiffness, self.factor)
+
+
+@dataclass(frozen=True)
+class Struts:
+    """All lines of a mesh, in the mesh's order; ``dofs`` are (c, 12) positions."""
+
+    frames: strut.StrutFrames
+    properties: strut.StrutProperties
+    dofs: IntArray
+
+    def matrix(self, total: int) -> csr_matrix:
+        """Stiffness (total, total)."""
+        return scatter(self.dofs, self.cell_matrices(), total)
+
+    def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Stiffness matrices (c, 12, 12) of some cells, global axes at the nodes."""
+        return strut.stiffness_matrices(self.frames, self.properties)[cells]
+
+    def local_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Stiffness matrices (c, 12, 12) of some cells, local axes at the strut's ends."""
+        return strut.local_stiffness(self.frames, self.properties)[cells]
+
+
+@dataclass(frozen=True)
+class BedSprings:
+    """One bed as springs at its nodes; columns are the node's translations, then the body's dofs.
+
+    Attributes:
+        bed: what it was made from.
+        nodes: (m,) nodes;  stiffness: (m, 3, 3) against relative displacement.
+        relative: (m, 3, k) from ``dofs`` (m, k) to the displacement relative to the body.
+    """
+
+    bed: Bed
+    nodes: IntArray
+    stiffness: Array
+    relative: Array
+    dofs: IntArray
+
+    def matrix(self, total: int) -> csr_matrix:
+        """Stiffness (total, total)."""
+        springs = np.swapaxes(self.relative, 1, 2) @ self.stiffness @ self.relative
+        return scatter(self.dofs, springs, total)
+
+    def forces(self, displacement: Array) -> Array:
+        """Forces (m, 3) of the bed on the zone's nodes under displacements (total,)."""
+        stretch = np.einsum("mij,mj->mi", self.relative, displacement[self.dofs])
+        return -np.einsum("mij,mj->mi", self.stiffness, stretch)
+
+
+def shells(structure: Structure, numbering: Numbering) -> Shells | None:
+    """Prepare the triangles; raises `ModelError` naming the zone of a cell that has no frame."""
+    mesh = structure.mesh
+    triangles = mesh.cells.get("triangle", np.empty((0, 3), np.int64))
+    if not len(triangles):
+        return None
+    stiffness = np.empty((len(triangles), 8, 8))
+    direction = np.full((len(triangles), 3), np.nan)
+    for name, section in structure.sections.items():
+        if isinstance(section, ShellSection):
+            numbers = mesh.zone(name)[1]
+            stiffness[numbers] = section.stiffness(len(numbers))
+            if section.direction is not None:
+                direction[numbers] = section.direction
+    _require_area(structure, triangles)
+    frames = shell.facets(mesh.points, triangles, direction)
+    bad = np.flatnonzero(np.isnan(frames.axes).any(axis=(1, 2)))
+    if bad.size:
+        zone, cell = _owner(structure, "triangle", int(bad[0]))
+        raise ModelError(
+            f"zone '{zone}', cell {cell}: the material direction {direction[bad[0]].tolist()} is "
+            "normal to the surface there; give a direction that lies along the wall"
+        )
+    factor = shell.higher_order_factor(mesh.points, triangles, frames, stiffness)
+    return Shells(frames, stiffness, factor, numbering.cells["triangle"])
+
+
+def struts(structure: Structure, numbering: Numbering) -> Struts | None:
+    """Prepare the lines; raises `ModelError` naming the zone of a strut that has no frame."""
+    mesh = structure.mesh
+    lines = mesh.cells.get("line", np.empty((0, 2), np.int64))
+    if not len(lines):
+        return None
+    up, start, end = (np.empty((len(lines), 3)) for _ in range(3))
+    values = np.empty((6, len(lines)))
+    for name, section in structure.sections.items():
+        if isinstance(section, StrutSection):
+            numbers = mesh.zone(name)[1]
+            up[numbers], start[numbers] = section.up, section.offset_start
+            end[numbers] = section.offset_end
+            values[:, numbers] = _strut_values(section)[:, None]
+    frames = strut.frames(mesh.points[lines], up, start, end)
+    bad = np.flatnonzero(np.isnan(frames.axes).any(axis=(1, 2)))
+    if bad.size:
+        zone, cell = _owner(structure, "line", int(bad[0]))
+        raise ModelError(
+            f"zone '{zone}', cell {cell}: the strut has no length, or its up vector "
+            f"{up[bad[0]].tolist()} runs along it; give an up across the strut"
+        )
+    return Struts(frames, strut.StrutProperties(*values), numbering.cells["line"])
+
+
+def bed_springs(structure: Structure, numbering: Numbering, bed: Bed) -> BedSprings:
+    """Lump a bed at the nodes of its zone with their tributary areas and mean normals."""
+    mesh = structure.mesh
+    cells = mesh.zone_cells(bed.zone)
+    area, normal = triangle_geometry(mesh.points, cells)
+    vector = np.zeros((len(mesh.points), 3))
+    np.add.at(vector, cells, (area[:, None] * normal / 3.0)[:, None, :])
+    weight = np.zeros(len(mesh.points))
+    np.add.at(weight, cells, (area / 3.0)[:, None])
+    nodes = np.unique(cells)
+    length = np.linalg.norm(vector[nodes], axis=1, keepdims=True)
+    unit = vector[nodes] / np.where(length > 0.0, length, 1.0)
+    along = unit[:, :, None] * unit[:, None, :]
+    per_area = bed.normal_stiffness * along + bed.tangential_stiffness * (np.eye(3) - along)
+    stiffness = weight[nodes, None, None] * per_area
+    dofs = numbering.node(nodes)[:, :3]
+    relative = np.broadcast_to(np.eye(3), (len(nodes), 3, 3))
+    if bed.body is not None:
+        index = structure.body_index[bed.body]
+        offsets = mesh.points[nodes] - np.asarray(structure.bodies[index].at)
+        carried = rigid_motion(offsets)[:, :3]
+        relative = np.concatenate([relative, -carried], axis=2)
+        body = np.broadcast_to(numbering.body(index), (len(nodes), 6))
+        dofs = np.concatenate([dofs, body], axis=1)
+    return BedSprings(bed, nodes, stiffness, np.ascontiguousarray(relative), dofs)
+
+
+def _strut_values(section: StrutSection) -> Array:
+    young, shear = section.material.youngs_modulus, section.material.shear_modulus
+    shear_y, shear_z = (
+        np.inf if area is None else shear * area
+        for area in (section.shear_area_y, section.shear_area_z)
+    )
+    return np.array(
+        [
+            young * section.area,
+            young * section.i_y,
+            young * section.i_z,
+            shear * section.j,
+            shear_y,
+            shear_z,
+        ]
+    )
+
+
+def _require_area(structure: Structure, triangles: IntArray) -> None:
+    area, _ = triangle_geometry(structure.mesh.points, triangles)
+    edges = structure.mesh.points[triangles] - structure.mesh.points[np.roll(triangles, 1, axis=1)]
+    longest = np.linalg.norm(edges, axis=2).max(axis=1)
+    bad = np.flatnonzero(area <= 1e-10 * longest**2)
+    if bad.size:
+        zone, cell = _owner(structure, "triangle", int(bad[0]))
+        place = ", ".join(f"{x:.4g}" for x in structure.mesh.points[triangles[bad[0], 0]])
+        raise ModelError(
+            f"zone '{zone}', cell {cell} at ({place}) has no area; remove the cell or merge its "
+            "nodes"
+        )
+
+
+def _owner(structure: Structure, kind: str, number: int) -> tuple[str, int]:
+    """Zone with a section that holds a cell, and the cell's place in the zone's order."""
+    for name in structure.sections:
+        zone_kind, numbers = structure.mesh.zone(name)
+        if zone_kind == kind and (found := np.flatnonzero(numbers == number)).size:
+            return name, int(found[0])
+    return "?", number

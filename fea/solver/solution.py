@@ -1,0 +1,235 @@
+# SPDX-License-Identifier: MIT
+"""The solution of one case: displacement, and stress, forces and reactions recovered from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fea.errors import ModelError
+from fea.material.laminate import Laminate
+from fea.solver.gates import Gate
+from fea.structure.sections import ShellSection, StrutSection
+
+if TYPE_CHECKING:
+    from fea.solver.system import System
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """One solved case. Every number here has passed the gates.
+
+    Attributes:
+        system: the prepared structure.
+        case: name of the case.
+        vector: (N,) all degrees of freedom;  forces: (N,) applied.
+        gates: what was measured at the gates.
+    """
+
+    system: System
+    case: str
+    vector: Array
+    forces: Array
+    gates: tuple[Gate, ...]
+
+    @cached_property
+    def displacement(self) -> Array:
+        """Displacements and rotations (n, 6) of the nodes; NaN where a node has none."""
+        numbering = self.system.numbering
+        count = 6 * numbering.nodes
+        values = np.where(numbering.active()[:count], self.vector[:count], np.nan)
+        return values.reshape(-1, 6)
+
+    def body(self, name: str) -> Array:
+        """Displacement and rotation (6,) of a rigid body at its reference point."""
+        return self.vector[self._owner_dofs(name)[0]]
+
+    @cached_property
+    def reactions(self) -> Array:
+        """Forces (N,) that supports and ground beds exert on the structure."""
+        out_of_balance = self.system.stiffness @ self.vector - self.forces
+        carried = self.system.motion.lift.T @ out_of_balance
+        result = np.zeros_like(self.vector)
+        result[self.system.motion.held] = carried[self.system.motion.held]
+        for springs in self.system.beds:
+            if springs.bed.body is None:
+                np.add.at(result, springs.dofs, springs.forces(self.vector))
+        return result
+
+    def reaction(self, place: str) -> Array:
+        """Force and moment (6,) that the support of a place or body exerts on the structure.
+
+        The moment is about the mean position of the place's nodes, or the body's point.
+        """
+        dofs = self._owner_dofs(place)
+        forces = self.reactions[dofs]
+        if place in self.system.structure.body_index:
+            return forces[0]
+        points = self.system.structure.mesh.points[self.system.structure.mesh.place(place)]
+        arm = points - points.mean(axis=0)
+        moment = forces[:, 3:] + np.cross(arm, forces[:, :3])
+        return np.concatenate([forces[:, :3].sum(axis=0), moment.sum(axis=0)])
+
+    def bed_forces(self, zone: str) -> tuple[IntArray, Array]:
+        """Nodes (m,) of a zone and the forces (m, 3) that its beds exert on them."""
+        total = np.zeros((self.system.numbering.nodes, 3))
+        found = [springs for springs in self.system.beds if springs.bed.zone == zone]
+        if not found:
+            raise ModelError(f"zone '{zone}' lies on no bed")
+        for springs in found:
+            total[springs.nodes] += springs.forces(self.vector)
+        nodes = self.system.structure.mesh.zone_nodes(zone)
+        return nodes, total[nodes]
+
+    @property
+    def strain_energy(self) -> float:
+        """Elastic energy ½ uᵀKu."""
+        return 0.5 * float(self.vector @ (self.system.stiffness @ self.vector))
+
+    @property
+    def work(self) -> float:
+        """Work (f + reactions at prescribed displacements)·u: twice the strain energy."""
+        held = self.system.motion.held
+        return float(self.forces @ self.vector + self.reactions[held] @ self.vector[held])
+
+    def strains(self, zone: str) -> Array:
+        """Generalised strains (c, 8) per cell, quadrature mean, in material axes.
+
+        Components ε11 ε22 γ12 at the mesh surface, curvatures κ11 κ22 2κ12, shear γ13 γ23.
+        """
+        numbers = self._shell(zone)[1]
+        assert self.system.shells is not None
+        local = self.vector[self.system.shells.dofs[numbers]]
+        return np.einsum("cij,cj->ci", self.system.shells.mean_strain[numbers], local)
+
+    def section_forces(self, zone: str) -> Array:
+        """Membrane forces, moments and shear forces (c, 8) about the mesh surface.
+
+        N11 N22 N12 in force per length, M11 M22 M12 in moment per length, Q13 Q23 in force per
+        length; material axes.
+        """
+        numbers = self._shell(zone)[1]
+        assert self.system.shells is not None
+        stiffness = self.system.shells.stiffness[numbers]
+        return np.einsum("cij,cj->ci", stiffness, self.strains(zone))
+
+    def stress(self, zone: str, at: str) -> Array:
+        """Stress (c, 3) per cell, components 11, 22, 12 in material axes, quadrature mean.
+
+        Args:
+            zone: triangle zone.
+            at: "top" (the +normal face), "middle" or "bottom"; of a laminate the outermost ply,
+                or the ply that holds the middle (the upper one where two meet there).
+
+        Raises:
+            ModelError: the zone is not made of triangles, or ``at`` is unknown.
+        """
+        section, numbers = self._shell(zone)
+        strain = self.strains(zone)
+        height = section.heights(len(numbers), at)
+        local = strain[:, :3] + height[:, None] * strain[:, 3:6]
+        if isinstance(section.material, Laminate):
+            plies = section.material.ply_stiffness
+            middle = int(np.searchsorted(section.material.interfaces, 1e-12, side="right")) - 1
+            stiffness = plies[{"top": len(plies) - 1, "bottom": 0, "middle": middle}[at]]
+        else:
+            stiffness = section.material.plane_stress
+        return local @ stiffness.T
+
+    def ply_stress(self, zone: str) -> Array:
+        """Stress (c, plies, 3, 3) at bottom, middle and top of each ply, in ply axes."""
+        section, _ = self._shell(zone)
+        if not isinstance(section.material, Laminate):
+            raise ModelError(f"zone '{zone}' is no laminate; use stress(zone, at)")
+        strain = self.strains(zone)
+        middle = strain[:, :3] + section.offset * strain[:, 3:6]
+        return section.material.ply_stresses(middle, strain[:, 3:6])
+
+    def strut_forces(self, zone: str) -> Array:
+        """Section forces (c, 2, 6) at both ends: N, Qy, Qz, T, My, Mz in local axes.
+
+        They are the forces that the part beyond the section exerts on the part before it, so N is
+        tension, and My and Mz follow the same sign at both ends.
+        """
+        numbers = self._strut(zone)[1]
+        assert self.system.struts is not None
+        frames = self.system.struts.frames
+        local = np.einsum(
+            "cij,cj->ci", frames.to_ends[numbers], self.vector[self.system.struts.dofs[numbers]]
+        )
+        stiffness = self.system.struts.local_matrices(numbers)
+        ends = np.einsum("cij,cj->ci", stiffness, local).reshape(-1, 2, 6)
+        return ends * np.array([-1.0, 1.0])[None, :, None]
+
+    def fibre_stress(self, zone: str) -> Array:
+        """Axial stress (c, 2, p) at both ends in the section's fibre points."""
+        section, _ = self._strut(zone)
+        if section.fibre_points is None:
+            raise ModelError(f"zone '{zone}': its section has no fibre_points to report stress at")
+        forces = self.strut_forces(zone)
+        y, z = np.asarray(section.fibre_points).T
+        axial = forces[..., 0, None] / section.area
+        bending = forces[..., 4, None] * z / section.i_y - forces[..., 5, None] * y / section.i_z
+        return axial + bending
+
+    def section_cut(self, point: ArrayLike, normal: ArrayLike) -> Array:
+        """Force and moment (6,) that the cells beyond a plane exert on those before it.
+
+        Cells belong to the side on which their centroid lies; the moment is about ``point``. Beds
+        and ties that cross the plane are not part of the cut.
+        """
+        point, normal = np.asarray(point, dtype=float), np.asarray(normal, dtype=float)
+        structure = self.system.structure
+        points = structure.mesh.points
+        internal = np.zeros((len(points), 6))
+        before = np.zeros(len(points), dtype=bool)
+        for kind, part in (("triangle", self.system.shells), ("line", self.system.struts)):
+            if part is None:
+                continue
+            cells = structure.mesh.cells[kind]
+            beyond = (points[cells].mean(axis=1) - point) @ normal > 0.0
+            before[cells[~beyond]] = True
+            numbers = np.flatnonzero(beyond)
+            forces = np.einsum(
+                "cij,cj->ci", part.cell_matrices(numbers), self.vector[part.dofs[numbers]]
+            )
+            np.add.at(internal, cells[numbers], -forces.reshape(len(numbers), -1, 6))
+        crossing = internal[before]
+        arm = points[before] - point
+        moment = crossing[:, 3:] + np.cross(arm, crossing[:, :3])
+        return np.concatenate([crossing[:, :3].sum(axis=0), moment.sum(axis=0)])
+
+    def _owner_dofs(self, place: str) -> IntArray:
+        structure, numbering = self.system.structure, self.system.numbering
+        if place in structure.body_index:
+            return numbering.body(structure.body_index[place])[None]
+        return numbering.node(structure.mesh.place(place))
+
+    def _shell(self, zone: str) -> tuple[ShellSection, IntArray]:
+        section, numbers = self._section(zone)
+        if not isinstance(section, ShellSection):
+            raise ModelError(
+                f"zone '{zone}' is made of struts; use strut_forces or fibre_stress there"
+            )
+        return section, numbers
+
+    def _strut(self, zone: str) -> tuple[StrutSection, IntArray]:
+        section, numbers = self._section(zone)
+        if not isinstance(section, StrutSection):
+            raise ModelError(f"zone '{zone}' is a shell; use stress or section_forces there")
+        return section, numbers
+
+    def _section(self, zone: str) -> tuple[ShellSection | StrutSection, IntArray]:
+        structure = self.system.structure
+        if zone not in structure.sections:
+            structure.mesh.zone(zone)
+            known = ", ".join(f"'{name}'" for name in structure.sections)
+            raise ModelError(f"zone '{zone}' has no section of its own; read one of {known}")
+        return structure.sections[zone], structure.mesh.zone(zone)[1]

@@ -1,0 +1,148 @@
+# SPDX-License-Identifier: MIT
+"""A structure prepared for solving: numbered, assembled, tied and factorised once for all cases."""
+
+import logging
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from scipy.sparse.linalg import norm
+
+from fea.errors import LoadError, SolveError
+from fea.solver import gates, parts
+from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
+from fea.solver.gates import Gate
+from fea.solver.kinematics import Kinematics, kinematics, name_of
+from fea.solver.numbering import Numbering, number
+from fea.solver.solution import Solution
+from fea.structure.loads import Load, PointForce, nodal_forces
+from fea.structure.model import Structure
+
+Array = NDArray[np.float64]
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, eq=False)
+class System:
+    """A prepared structure. Make it with `prepare`; hand it on where it is used again.
+
+    Attributes:
+        structure: what was prepared.
+        numbering: positions of the degrees of freedom.
+        motion: ties, joints and supports as one linear map.
+        shells, struts, beds: the elastic parts.
+        stiffness: (N, N) before ties and supports.
+        reduced: (free, free) after them.
+        factor: factorisation of `reduced`.
+        stiff: the gate on the softest mode.
+    """
+
+    structure: Structure
+    numbering: Numbering
+    motion: Kinematics
+    shells: parts.Shells | None
+    struts: parts.Struts | None
+    beds: tuple[parts.BedSprings, ...]
+    stiffness: csr_matrix
+    reduced: csr_matrix
+    factor: ScaledFactor
+    stiff: Gate
+
+    def solve(self, cases: Mapping[str, Sequence[Load]]) -> dict[str, Solution]:
+        """Solve all cases in one block of right-hand sides.
+
+        Raises:
+            SolveError: a gate failed; the message names the case.
+        """
+        forces = np.column_stack([self._forces(name, loads) for name, loads in cases.items()])
+        right = self.motion.to_all.T @ (forces - (self.stiffness @ self.motion.given)[:, None])
+        free = self.factor.solve(right)
+        free += self.factor.solve(right - self.reduced @ free)
+        residual = np.abs(right - self.reduced @ free).max(axis=0, initial=0.0)
+        scale = self._norm * np.abs(free).max(axis=0, initial=0.0)
+        scale += np.abs(right).max(axis=0, initial=0.0)
+        displacement = self.motion.to_all @ free + self.motion.given[:, None]
+        solutions = {}
+        for k, name in enumerate(cases):
+            gates.require_finite(name, displacement[:, k], self.numbering.active())
+            backward = gates.require_backward_error(name, residual[k], scale[k])
+            solutions[name] = self._solution(name, displacement[:, k], forces[:, k], backward)
+        return solutions
+
+    @cached_property
+    def _norm(self) -> float:
+        return float(norm(self.reduced, np.inf)) if self.reduced.shape[0] else 0.0
+
+    def _solution(self, case: str, displacement: Array, forces: Array, backward: Gate) -> Solution:
+        solution = Solution(self, case, displacement, forces, ())
+        count = self.numbering.nodes + self.numbering.bodies
+        points = np.concatenate(
+            [
+                self.structure.mesh.points,
+                np.reshape([body.at for body in self.structure.bodies], (-1, 3)),
+            ]
+        )
+        imbalance = gates.balance_error(
+            points,
+            forces[: 6 * count].reshape(-1, 6),
+            solution.reactions[: 6 * count].reshape(-1, 6),
+        )
+        balance = gates.require_balance(case, imbalance)
+        return Solution(self, case, displacement, forces, (self.stiff, backward, balance))
+
+    def _forces(self, case: str, loads: Sequence[Load]) -> Array:
+        total = np.zeros(self.numbering.total)
+        nodes = self.numbering.nodes
+        for load in loads:
+            if isinstance(load, PointForce) and load.place in self.structure.body_index:
+                dofs = self.numbering.body(self.structure.body_index[load.place])
+                total[dofs[:3]] += load.force
+                if load.moment is not None:
+                    total[dofs[3:]] += load.moment
+                continue
+            try:
+                total[: 6 * nodes] += nodal_forces(load, self.structure.mesh).ravel()
+            except LoadError as error:
+                raise LoadError(f"case '{case}': {error}") from None
+        stray = np.flatnonzero((total != 0.0) & ~self.numbering.active())
+        if stray.size:
+            where = name_of(int(stray[0]), self.structure, self.numbering)
+            raise LoadError(f"case '{case}': a force acts on {where}, which belongs to no cell")
+        return total
+
+
+def prepare(structure: Structure, solver: str = "auto") -> System:
+    """Number, assemble, tie and factorise a structure.
+
+    Args:
+        structure: what to prepare.
+        solver: "auto", "superlu" or "pardiso".
+
+    Raises:
+        UnsupportedError: a part can move freely, or a mechanism remains.
+        ModelError: sections, ties or supports that contradict each other.
+    """
+    numbering = number(structure)
+    motion = kinematics(structure, numbering)
+    gates.require_restrained(structure, numbering, motion)
+    shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
+    beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
+    stiffness = csr_matrix((numbering.total, numbering.total))
+    for part in (shells, struts, *beds):
+        if part is not None:
+            stiffness = stiffness + part.matrix(numbering.total)
+    reduced = csr_matrix(motion.to_all.T @ stiffness @ motion.to_all)
+    try:
+        factor = ScaledFactor(reduced, choose_backend(solver))
+    except UnscaledError as error:
+        place = name_of(int(motion.free[error.position]), structure, numbering)
+        raise SolveError(f"{place} has no stiffness; hold it or connect it") from None
+    stiff = gates.require_stiff(factor.softest(), structure, numbering, motion)
+    _log.info("%d unknowns factorised by %s", reduced.shape[0], factor.name)
+    return System(
+        structure, numbering, motion, shells, struts, beds, stiffness, reduced, factor, stiff
+    )
