@@ -17,6 +17,7 @@ from pydantic import ValidationInfo, field_validator
 
 from fea.errors import FileError, Problem, WearerError
 from fea.inputfile import Schema, read_toml
+from fea.shipped import resolve
 
 _DATA = tomllib.loads(Path(__file__).with_name("wearer.toml").read_text(encoding="utf-8"))
 _LIMITS: Mapping[str, list[float]] = _DATA["limits"]
@@ -148,18 +149,24 @@ class WearerSchema(Schema):
         return value
 
 
-def read_wearer(path: str | Path) -> Wearer:
+def read_wearer(name_or_path: str | Path) -> Wearer:
     """Read a wearer file (TOML; the keys are the fields of `Wearer`).
 
     Args:
-        path: the file.
+        name_or_path: a shipped name or a file.
 
     Returns:
         The wearer.
 
     Raises:
-        FileError: the file is missing or wrong; every mistake in it is listed.
+        InputError: no such name or file.
+        FileError: the file is wrong; every mistake in it is listed.
+
+    Example:
+        >>> read_wearer("demo-child").mass_kg
+        35.0
     """
+    path = resolve("wearers", name_or_path)
     schema = read_toml(path, WearerSchema)
     try:
         return Wearer(**schema.model_dump())
