@@ -1,0 +1,314 @@
+# SPDX-License-Identifier: MIT
+"""Turns a device file and its surface mesh into a Device, or says everything that is wrong."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.device.device import Bar, Device, Fastening, Wall
+from fea.device.fastening import fasten
+from fea.device.meshfile import (
+    REQUIRED_LANDMARKS,
+    UNITS_MM,
+    MeshDeviceFile,
+    ZoneTable,
+    mesh_path,
+    name_problems,
+)
+from fea.device.selection import Ground, select
+from fea.errors import DeviceError, FileError, MeshError, Problem
+from fea.inputfile import read_toml
+from fea.material.laminate import Laminate
+from fea.material.library import LibraryMaterial, read_library
+from fea.mesh.mesh import Mesh
+from fea.mesh.quality import loose_parts, place, surface_faults
+from fea.mesh.reading import SurfaceFile, read_surface
+from fea.mesh.repair import oriented
+
+SHORTEST, TALLEST = 100.0, 700.0
+"""Heights (mm) between which a floor-reaction orthosis of a child or adult lies. Source: assumed
+(the tibial plateau stands at 0.27 of stature, source ansur-ii-2012)."""
+
+ANKLE_OFF_AXIS = 10.0
+"""How far (mm) the ankle axis may lie from x = y = 0 before the frame is doubted. Source:
+assumed."""
+
+PLATE_OFF_SOLE = 15.0
+"""How far (mm) the plate's lowest point may lie from the stated height of the sole. Source:
+assumed."""
+
+THINNEST, THICKEST = 0.2, 40.0
+"""Wall thickness (mm) beyond which a unit is doubted. Source: assumed."""
+
+
+def read_mesh_device(
+    path: str | Path, library: Mapping[str, LibraryMaterial] | None = None
+) -> Device:
+    """Read a device given by a surface mesh.
+
+    Args:
+        path: TOML file with ``construction = "mesh"``; the mesh is named relative to it.
+        library: materials by name; None for the shipped ones.
+
+    Returns:
+        The device in its frame, in mm; repairs are listed in its notes.
+
+    Raises:
+        FileError: with every problem found: schema, names, mesh, unit, frame, selections,
+            thicknesses, fastenings, loose parts.
+    """
+    path = Path(path)
+    content = read_toml(path, MeshDeviceFile)
+    library = read_library() if library is None else library
+    problems = name_problems(content, library)
+    surface = _read_mesh(path, content, problems)
+    if surface is None:
+        raise FileError(path, problems)
+    scale = UNITS_MM[content.unit]
+    points = scale * content.turned(surface.points)
+    landmarks = {name: scale * content.turned(point) for name, point in content.landmarks.items()}
+    faults = surface_faults(surface.points, surface.triangles.cells, surface.lines.cells)
+    problems += faults or _size_problems(points, content.unit)
+    zones = _zones(content, surface, problems)
+    thicknesses = _thicknesses(content, surface, zones, problems)
+    triangles, notes = _oriented(points, surface, landmarks, problems)
+    if problems:
+        raise FileError(path, problems)
+    mesh = Mesh(points, _cells(triangles, surface), zones=zones)
+    mesh, fastenings = _fastened(content, mesh, problems)
+    problems += _frame_problems(content, mesh, landmarks)
+    problems += loose_parts(surface.points, dict(mesh.cells), [
+        np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
+    if problems:
+        raise FileError(path, problems)
+    return Device(
+        name=content.name,
+        title=content.title,
+        side=content.side,
+        mesh=mesh,
+        walls={name: _wall(table, thicknesses[name], library)
+               for name, table in content.zones.items()},
+        plate_zones=content.plate_zones,
+        foot_zones=content.foot_zones,
+        shank_zones=content.shank_zones,
+        landmarks=landmarks,
+        sole=content.sole.sole(),
+        origin=content.origin,
+        bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
+              for name, table in content.bars.items()},
+        fastenings=fastenings,
+        notes=(*surface.notes, *notes),
+    )
+
+
+def _read_mesh(
+    path: Path, content: MeshDeviceFile, problems: list[Problem]
+) -> SurfaceFile | None:
+    merge = None if content.merge_mm is None else content.merge_mm / UNITS_MM[content.unit]
+    try:
+        return read_surface(mesh_path(path, content), merge=merge)
+    except FileError as error:
+        problems += [Problem("mesh", f"'{content.mesh}' {problem}") for problem in error.problems]
+        return None
+
+
+def _cells(
+    triangles: NDArray[np.int64], surface: SurfaceFile
+) -> dict[str, NDArray[np.int64]]:
+    lines = surface.lines.cells
+    return {"triangle": triangles} | ({"line": lines} if len(lines) else {})
+
+
+def _size_problems(points: NDArray[np.float64], unit: str) -> list[Problem]:
+    height = float(np.ptp(points[:, 2]))
+    if SHORTEST <= height <= TALLEST:
+        return []
+    likely = [f"{height / UNITS_MM[unit] * factor:.0f} mm in '{name}'"
+              for name, factor in UNITS_MM.items()
+              if SHORTEST <= height / UNITS_MM[unit] * factor <= TALLEST]
+    cure = (f"it would stand {' or '.join(likely)}: is the unit right?" if likely else
+            "no unit makes it a plausible device: is the right axis up (see `axes`)?")
+    return [Problem("unit", (
+        f"the device would stand {height:.1f} mm tall in '{unit}', where {SHORTEST:.0f} to "
+        f"{TALLEST:.0f} mm are plausible; {cure}"))]
+
+
+def _zones(
+    content: MeshDeviceFile, surface: SurfaceFile, problems: list[Problem]
+) -> dict[str, tuple[str, NDArray[np.int64]]]:
+    ground = Ground(
+        surface.points,
+        content.turned(surface.points),
+        {name: content.turned(point) for name, point in content.landmarks.items()},
+        content.side,
+    )
+    zones: dict[str, tuple[str, NDArray[np.int64]]] = {}
+    for kind, group, tables in (("triangle", "zones", content.zones),
+                                ("line", "bars", content.bars)):
+        table = surface.table(kind)
+        if not len(table.cells) and not tables:
+            continue
+        chosen = select(table, tables, group, ground)
+        problems += chosen.problems
+        zones |= {name: (kind, ids) for name, ids in chosen.zones.items()}
+    return zones
+
+
+def _thicknesses(
+    content: MeshDeviceFile,
+    surface: SurfaceFile,
+    zones: Mapping[str, tuple[str, NDArray[np.int64]]],
+    problems: list[Problem],
+) -> dict[str, float | NDArray[np.float64]]:
+    """Wall thickness of each zone in mm; a layup brings its own and gets 0 here."""
+    found: dict[str, float | NDArray[np.float64]] = {}
+    for name, table in content.zones.items():
+        where = f"zones.{name}"
+        if table.thickness_field is None:
+            found[name] = table.thickness_mm or 0.0
+            continue
+        values = surface.cell_field(table.thickness_field)
+        if values is None:
+            known = ", ".join(surface.field_names()) or "none"
+            problems.append(Problem(f"{where}.thickness_field", (
+                f"the mesh has no scalar array '{table.thickness_field}'; it has {known}")))
+        elif name in zones:
+            cells = zones[name][1]
+            found[name] = UNITS_MM[content.unit] * values[cells]
+            problems += _bad_thickness(where, found[name], surface, cells)
+    return found
+
+
+def _bad_thickness(
+    where: str,
+    thickness: float | NDArray[np.float64],
+    surface: SurfaceFile,
+    cells: NDArray[np.int64],
+) -> list[Problem]:
+    values = np.asarray(thickness)
+    bad = np.flatnonzero(~((values >= THINNEST) & (values <= THICKEST)))
+    if not bad.size:
+        return []
+    at = place(surface.points[surface.triangles.cells[cells[bad[0]]]])
+    return [Problem(f"{where}.thickness_field", (
+        f"{bad.size} cells have a thickness outside {THINNEST:g} to {THICKEST:g} mm, the first "
+        f"{values[bad[0]]:.4g} mm at {at}; the field must be in the mesh's unit"))]
+
+
+def _oriented(
+    points: NDArray[np.float64],
+    surface: SurfaceFile,
+    landmarks: Mapping[str, NDArray[np.float64]],
+    problems: list[Problem],
+) -> tuple[NDArray[np.int64], tuple[str, ...]]:
+    axis = None
+    if all(name in landmarks for name in REQUIRED_LANDMARKS):
+        axis = limb_axis(points, landmarks)
+    try:
+        result = oriented(points, surface.triangles.cells, axis)
+    except MeshError as error:
+        problems.append(Problem("mesh", str(error)))
+        return surface.triangles.cells, ()
+    return result.triangles, result.notes
+
+
+def limb_axis(
+    points: NDArray[np.float64], landmarks: Mapping[str, NDArray[np.float64]]
+) -> NDArray[np.float64]:
+    """Axis pieces (2, 2, 3) of the limb, mm: shank upwards from the ankle, foot from heel to end.
+
+    The foot's piece runs at half the height of the ankle axis, so that a plate faces down.
+    """
+    ankle, heel, end = (landmarks[name] for name in REQUIRED_LANDMARKS)
+    middle = 0.5 * (ankle[2] + heel[2])
+    top = max(float(points[:, 2].max()), float(ankle[2]) + 1.0)
+    return np.array([
+        [[ankle[0], ankle[1], middle], [ankle[0], ankle[1], top]],
+        [[heel[0], heel[1], middle], [end[0], end[1], middle]],
+    ])
+
+
+def _fastened(
+    content: MeshDeviceFile, mesh: Mesh, problems: list[Problem]
+) -> tuple[Mesh, tuple[Fastening, ...]]:
+    fastenings = []
+    for name, table in content.fastenings.items():
+        try:
+            mesh, fastening = fasten(
+                mesh, name,
+                at=UNITS_MM[content.unit] * content.turned(table.at),
+                bar_zone=table.bar,
+                shell_zones=table.zones,
+                washer_diameter=table.washer_diameter_mm,
+                diameter=table.diameter_mm,
+                reach=table.reach_mm,
+            )
+        except DeviceError as error:
+            problems.append(Problem(f"fastenings.{name}", str(error)))
+            continue
+        fastenings.append(fastening)
+    return mesh, tuple(fastenings)
+
+
+def _frame_problems(
+    content: MeshDeviceFile, mesh: Mesh, landmarks: Mapping[str, NDArray[np.float64]]
+) -> list[Problem]:
+    """Signs that the mesh does not stand in the device frame."""
+    ankle, heel, end = (landmarks[name] for name in REQUIRED_LANDMARKS)
+    plate = np.concatenate([mesh.points[mesh.zone_nodes(zone)] for zone in content.plate_zones])
+    shank = np.concatenate([mesh.points[mesh.zone_nodes(zone)] for zone in content.shank_zones])
+    low = float(plate[:, 2].min())
+    problems = []
+    if not plate[:, 2].mean() < ankle[2] < shank[:, 2].max():
+        problems.append(Problem("axes", (
+            f"the ankle axis (z = {ankle[2]:.4g} mm) must lie above the plate (mean z = "
+            f"{plate[:, 2].mean():.4g} mm) and below the top of the shank zones (z = "
+            f"{shank[:, 2].max():.4g} mm); name the mesh axes that point forward, left and up, "
+            'such as axes = ["x", "-z", "y"] for a mesh with y up')))
+    if not heel[0] < ankle[0] < end[0]:
+        problems.append(Problem("axes", (
+            f"x must point forward, but heel, ankle_axis and plate_end lie at x = {heel[0]:.4g}, "
+            f"{ankle[0]:.4g} and {end[0]:.4g} mm; turn the mesh with `axes`, or mend [landmarks]")))
+    if np.hypot(*ankle[:2]) > ANKLE_OFF_AXIS:
+        problems.append(Problem("frame_origin", (
+            f"the origin must lie on the floor under the ankle axis, but the ankle axis lies at "
+            f"x = {ankle[0]:.4g}, y = {ankle[1]:.4g} mm; give frame_origin = the point of the "
+            "mesh that is there")))
+    if not problems and abs(low - content.sole.height_mm) > PLATE_OFF_SOLE:
+        problems.append(Problem("frame_origin", (
+            f"the lowest point of the plate lies {low:.4g} mm above the origin, but sole.height_mm "
+            f"says {content.sole.height_mm:g} mm above the floor; move frame_origin to the floor, "
+            "or mend the sole")))
+    return problems + _far_landmarks(mesh.points, landmarks)
+
+
+def _far_landmarks(
+    points: NDArray[np.float64], landmarks: Mapping[str, NDArray[np.float64]]
+) -> list[Problem]:
+    """Landmarks well outside of the mesh: most likely in another unit or frame."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    room = 0.5 * float((high - low).max())
+    return [
+        Problem(f"landmarks.{name}", (
+            f"lies at {place(point)} mm in the device frame, far outside of the mesh (from "
+            f"{place(low)} to {place(high)}); is it in the mesh's unit and axes?"))
+        for name, point in landmarks.items()
+        if ((point < low - room) | (point > high + room)).any()
+    ]
+
+
+def _wall(
+    table: ZoneTable,
+    thickness: float | NDArray[np.float64],
+    library: Mapping[str, LibraryMaterial],
+) -> Wall:
+    material = library[table.material]
+    layup = None
+    if table.layup is not None:
+        layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
+        thickness = layup.thickness
+    return Wall(material, thickness, layup, table.direction, table.offset_mm, table.thinning)
+
+

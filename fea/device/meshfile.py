@@ -1,0 +1,197 @@
+# SPDX-License-Identifier: MIT
+"""The device file of a surface mesh: what the mesh file cannot say, and its schema.
+
+Coordinates (landmarks, boxes, distances of planes, fastenings, `frame_origin`) and a thickness
+field are in the mesh's own unit and axes; walls, bars and sole are in mm, as their keys say;
+`direction` and `up` are in the device frame (x forward, y left, z up).
+"""
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from fea.device.device import Sole
+from fea.device.selection import Point, Selection
+from fea.errors import Problem
+from fea.inputfile import Schema
+from fea.material.library import LibraryMaterial
+
+Positive = Annotated[float, Field(gt=0.0)]
+Axis = Literal["x", "y", "z", "-x", "-y", "-z"]
+
+UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+REQUIRED_LANDMARKS = ("ankle_axis", "heel", "plate_end")
+
+
+class Layup(Schema):
+    """A ply stack from the inner face (bottom) to the outer face (top)."""
+
+    angles_deg: tuple[float, ...]
+    thicknesses_mm: Positive | tuple[Positive, ...]
+
+
+class ZoneTable(Selection):
+    """A shell zone: which cells, and what its wall is made of."""
+
+    material: str
+    thickness_mm: Positive | None = None
+    thickness_field: str | None = None
+    layup: Layup | None = None
+    direction: Point | None = None
+    offset_mm: float = 0.0
+    thinning: Annotated[float, Field(gt=0.0, le=1.0)] = 1.0
+
+    @model_validator(mode="after")
+    def _one_thickness(self) -> "ZoneTable":
+        given = (self.thickness_mm, self.thickness_field, self.layup)
+        if sum(value is not None for value in given) != 1:
+            raise ValueError("needs exactly one of thickness_mm, thickness_field and layup")
+        return self
+
+
+class BarTable(Selection):
+    """A bar: which line cells, and its rectangular section."""
+
+    material: str
+    width_mm: Positive
+    depth_mm: Positive
+    up: Point
+
+    @model_validator(mode="after")
+    def _has_direction(self) -> "BarTable":
+        if not np.any(self.up):
+            raise ValueError("up has no direction; give the vector along the bar's width")
+        return self
+
+
+class FasteningTable(Schema):
+    """A rivet or screw between a bar and shells."""
+
+    at: Point
+    bar: str
+    zones: tuple[str, ...] = Field(min_length=1)
+    diameter_mm: Positive
+    washer_diameter_mm: Positive
+    reach_mm: Positive = 15.0
+
+
+class SoleTable(Schema):
+    """What lies under the plate, and how the device stands."""
+
+    height_mm: Annotated[float, Field(ge=0.0)]
+    heel_sole_difference_mm: float = 0.0
+    ankle_set_deg: Annotated[float, Field(ge=-30.0, le=30.0)] = 0.0
+
+    def sole(self) -> Sole:
+        """The same as a value of the device."""
+        return Sole(self.height_mm, self.heel_sole_difference_mm, self.ankle_set_deg)
+
+
+class MeshDeviceFile(Schema):
+    """Everything a device file with ``construction = "mesh"`` may hold."""
+
+    construction: Literal["mesh"]
+    name: str
+    title: str
+    origin: str
+    licence: str = ""
+    side: Literal["left", "right"]
+    mesh: str
+    unit: Literal["mm", "cm", "m", "in"]
+    axes: tuple[Axis, Axis, Axis] = ("x", "y", "z")
+    frame_origin: Point = (0.0, 0.0, 0.0)
+    merge_mm: Positive | None = None
+    plate_zones: tuple[str, ...] = Field(min_length=1)
+    foot_zones: tuple[str, ...] = Field(min_length=1)
+    shank_zones: tuple[str, ...] = Field(min_length=1)
+    sole: SoleTable
+    landmarks: dict[str, Point]
+    zones: dict[str, ZoneTable] = Field(min_length=1)
+    bars: dict[str, BarTable] = {}
+    fastenings: dict[str, FasteningTable] = {}
+
+    @model_validator(mode="after")
+    def _right_handed(self) -> "MeshDeviceFile":
+        if round(float(np.linalg.det(self.rotation))) != 1:
+            raise ValueError(
+                f"axes = {list(self.axes)} must name the mesh axes that point forward, left and "
+                "up: three different ones that form a right-handed frame"
+            )
+        return self
+
+    @property
+    def rotation(self) -> NDArray[np.float64]:
+        """(3, 3) matrix from mesh axes to the device frame."""
+        rows = np.zeros((3, 3))
+        for row, axis in enumerate(self.axes):
+            rows[row, "xyz".index(axis[-1])] = -1.0 if axis.startswith("-") else 1.0
+        return rows
+
+    def turned(self, points: object) -> NDArray[np.float64]:
+        """Points (..., 3) of the mesh along the device's axes, still in the mesh's unit."""
+        return (np.asarray(points, dtype=float) - self.frame_origin) @ self.rotation.T
+
+
+def name_problems(
+    content: MeshDeviceFile, library: Mapping[str, LibraryMaterial]
+) -> list[Problem]:
+    """Names in the file that lead nowhere: zones, bars, materials, landmarks."""
+    problems = [
+        Problem("landmarks", f"'{name}' is missing; give its point in the mesh's unit and axes")
+        for name in REQUIRED_LANDMARKS
+        if name not in content.landmarks
+    ]
+    for key in ("plate_zones", "foot_zones", "shank_zones"):
+        problems += _unknown(key, getattr(content, key), content.zones, "zone")
+    for name, fastening in content.fastenings.items():
+        where = f"fastenings.{name}"
+        problems += _unknown(f"{where}.zones", fastening.zones, content.zones, "zone")
+        problems += _unknown(f"{where}.bar", [fastening.bar], content.bars, "bar")
+    for name in content.zones.keys() & content.bars.keys():
+        problems.append(Problem(f"bars.{name}", "has the name of a zone; rename one of them"))
+    for group, tables in (("zones", content.zones), ("bars", content.bars)):
+        for name, table in tables.items():
+            problems += material_problems(f"{group}.{name}", table, library)
+    return problems
+
+
+def material_problems(
+    where: str, table: ZoneTable | BarTable, library: Mapping[str, LibraryMaterial]
+) -> list[Problem]:
+    """An unknown material, or one whose kind does not suit a plain wall, a layup or a bar."""
+    if table.material not in library:
+        near = get_close_matches(table.material, library, n=3)
+        listed = ", ".join(near or library)
+        hint = "did you mean" if near else "the library has"
+        return [Problem(f"{where}.material", (
+            f"unknown material '{table.material}'; {hint} {listed}"))]
+    is_ply = library[table.material].kind == "laminate"
+    has_layup = isinstance(table, ZoneTable) and table.layup is not None
+    if is_ply and not has_layup:
+        cure = "give the zone a layup" if isinstance(table, ZoneTable) else "choose another"
+        return [Problem(f"{where}.material", f"'{table.material}' is a single ply; {cure}")]
+    if has_layup and not is_ply:
+        return [Problem(f"{where}.layup", (
+            f"needs a ply material; '{table.material}' is one solid: give thickness_mm instead"))]
+    return []
+
+
+def mesh_path(path: Path, content: MeshDeviceFile) -> Path:
+    """The mesh file, named relative to the device file."""
+    return path.parent / content.mesh
+
+
+def _unknown(
+    where: str, names: object, known: Mapping[str, object], what: str
+) -> list[Problem]:
+    listed = ", ".join(known) or "none"
+    return [
+        Problem(where, f"unknown {what} '{name}'; the file defines {listed}")
+        for name in names  # type: ignore[attr-defined]
+        if name not in known
+    ]

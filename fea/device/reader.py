@@ -1,0 +1,47 @@
+# SPDX-License-Identifier: MIT
+"""The door for devices: a shipped name or a file, read by its construction."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Literal
+
+from pydantic import ConfigDict
+
+from fea.device.device import Device
+from fea.device.meshdevice import read_mesh_device
+from fea.inputfile import Schema, read_toml
+from fea.material.library import LibraryMaterial, read_library
+from fea.shipped import resolve
+
+_READERS: Mapping[str, Callable[[Path, Mapping[str, LibraryMaterial]], Device]] = {
+    "mesh": read_mesh_device,
+}
+
+
+class _Head(Schema):
+    """The one key that every device file has; the rest is read by its construction."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    construction: Literal["mesh"]
+
+
+def read_device(
+    name_or_path: str | Path, library: Mapping[str, LibraryMaterial] | None = None
+) -> Device:
+    """Read a device: a recipe, to be fitted to a limb, or a mesh, which is never resized.
+
+    Args:
+        name_or_path: name of a shipped device, or path of a device file (TOML).
+        library: materials by name; None for the shipped ones.
+
+    Returns:
+        A recipe or a `Device`.
+
+    Raises:
+        InputError: there is no such file or shipped name.
+        FileError: the file is unusable; every problem is listed.
+    """
+    path = resolve("meshes", name_or_path)
+    read = _READERS[read_toml(path, _Head).construction]
+    return read(path, read_library() if library is None else library)

@@ -1,0 +1,207 @@
+# SPDX-License-Identifier: MIT
+"""Which cells of a mesh file belong to a zone: by set, by cell array, by boxes, by planes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import model_validator
+
+from fea.errors import Problem
+from fea.inputfile import Schema
+from fea.mesh.quality import place
+from fea.mesh.reading import CellTable
+
+Point = tuple[float, float, float]
+Side = Literal["above", "below", "ahead", "behind", "left", "right", "medial", "lateral"]
+
+_DIRECTIONS = {"above": (2, 1), "below": (2, -1), "ahead": (0, 1), "behind": (0, -1),
+               "left": (1, 1), "right": (1, -1)}
+
+
+class Box(Schema):
+    """An upright box in the mesh's own coordinates."""
+
+    min: Point
+    max: Point
+
+    @model_validator(mode="after")
+    def _has_room(self) -> "Box":
+        if any(low >= high for low, high in zip(self.min, self.max, strict=True)):
+            raise ValueError(f"box from {self.min} to {self.max} is empty: min must be below max")
+        return self
+
+
+class Plane(Schema):
+    """A plane through a landmark, square to an axis; `by` moves it towards the side kept."""
+
+    keep: Side
+    landmark: str
+    by: float = 0.0
+
+
+class Selection(Schema):
+    """Keys that say which cells a zone takes; all that are given must hold for a cell."""
+
+    cell_set: str | None = None
+    cell_data: str | None = None
+    value: int | tuple[int, ...] | None = None
+    boxes: tuple[Box, ...] = ()
+    planes: tuple[Plane, ...] = ()
+    rest: bool = False
+
+    @model_validator(mode="after")
+    def _says_which(self) -> "Selection":
+        chosen = bool(self.cell_set or self.cell_data or self.boxes or self.planes)
+        if chosen == self.rest:
+            raise ValueError(
+                "must say which cells it takes: cell_set, cell_data with value, boxes or planes; "
+                "or rest = true alone for all cells that no other zone takes"
+            )
+        if (self.cell_data is None) != (self.value is None):
+            raise ValueError("cell_data and value go together: the array, and the number in it")
+        return self
+
+
+@dataclass(frozen=True, eq=False)
+class Selected:
+    """Cells by zone (name to cell numbers), and what went wrong on the way."""
+
+    zones: Mapping[str, NDArray[np.int64]]
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """What selections refer to.
+
+    Attributes:
+        points: (n, 3) in the mesh's own coordinates, for boxes and messages.
+        turned: (n, 3) the same points along x forward, y left, z up, in the mesh's unit.
+        landmarks: name to (3,) along the same axes as `turned`.
+        side: "left" or "right", for medial and lateral.
+    """
+
+    points: NDArray[np.float64]
+    turned: NDArray[np.float64]
+    landmarks: Mapping[str, NDArray[np.float64]]
+    side: str
+
+
+def select(
+    table: CellTable, rules: Mapping[str, Selection], group: str, ground: Ground
+) -> Selected:
+    """Give every cell of a table to exactly one zone.
+
+    Args:
+        table: cells of one kind.
+        rules: zone name to its selection.
+        group: "zones" or "bars", for the place in messages.
+        ground: coordinates and landmarks.
+
+    Returns:
+        The zones, with a problem for every zone that finds nothing, for cells that two zones
+        claim, and for cells that no zone claims.
+    """
+    problems: list[Problem] = []
+    owner = np.full(len(table.cells), -1)
+    names = list(rules)
+    for number, name in sorted(enumerate(names), key=lambda pair: rules[pair[1]].rest):
+        where = f"{group}.{name}"
+        rule = rules[name]
+        mask = owner < 0 if rule.rest else _mask(table, rule, where, ground, problems)
+        if mask is None:
+            continue
+        if not mask.any():
+            problems.append(Problem(where, "takes no cell of the mesh; check its selection"))
+        claimed = mask & (owner >= 0)
+        if claimed.any():
+            other = names[owner[np.flatnonzero(claimed)[0]]]
+            problems.append(Problem(where, (
+                f"and '{other}' both claim {int(claimed.sum())} cells, the first at "
+                f"{_first(table, claimed, ground)}; let only one of them take these")))
+        owner[mask & (owner < 0)] = number
+    if not problems and (owner < 0).any():
+        left = owner < 0
+        problems.append(Problem(group, (
+            f"leave {int(left.sum())} of {len(owner)} cells without a zone, the first at "
+            f"{_first(table, left, ground)}; widen a selection, or add a zone with rest = true")))
+    zones = {name: np.flatnonzero(owner == k) for k, name in enumerate(names)}
+    return Selected({name: ids for name, ids in zones.items() if ids.size}, tuple(problems))
+
+
+def _first(table: CellTable, mask: NDArray[np.bool_], ground: Ground) -> str:
+    return place(ground.points[table.cells[np.flatnonzero(mask)[0]]])
+
+
+def _mask(
+    table: CellTable, rule: Selection, where: str, ground: Ground, problems: list[Problem]
+) -> NDArray[np.bool_] | None:
+    """Cells that the rule selects; None after noting a problem with a name in it."""
+    before = len(problems)
+    mask = np.ones(len(table.cells), dtype=bool)
+    if rule.cell_set is not None:
+        mask &= _in_set(table, rule.cell_set, where, problems)
+    if rule.cell_data is not None:
+        mask &= _has_value(table, rule, where, problems)
+    if rule.boxes:
+        centre = ground.points[table.cells].mean(axis=1)
+        mask &= np.any([((centre >= box.min) & (centre < box.max)).all(axis=1)
+                        for box in rule.boxes], axis=0)
+    for plane in rule.planes:
+        if plane.landmark not in ground.landmarks:
+            known = ", ".join(ground.landmarks) or "none"
+            problems.append(Problem(where, (
+                f"speaks of the landmark '{plane.landmark}', which is not among [landmarks] "
+                f"({known})")))
+        else:
+            mask &= _beyond(table, plane, ground)
+    return mask if len(problems) == before else None
+
+
+def _in_set(
+    table: CellTable, name: str, where: str, problems: list[Problem]
+) -> NDArray[np.bool_]:
+    mask = np.zeros(len(table.cells), dtype=bool)
+    if name not in table.sets:
+        known = ", ".join(sorted(table.sets))
+        problems.append(Problem(where, f"asks for the cell set '{name}'; " + (
+            f"the mesh has {known}" if known else
+            "the mesh carries no cell sets: select by cell_data, boxes or planes")))
+    else:
+        mask[table.sets[name]] = True
+    return mask
+
+
+def _has_value(
+    table: CellTable, rule: Selection, where: str, problems: list[Problem]
+) -> NDArray[np.bool_]:
+    assert rule.cell_data is not None and rule.value is not None
+    scalars = {name: data for name, data in table.data.items() if data.ndim == 1}
+    values = np.atleast_1d(np.asarray(rule.value))
+    if rule.cell_data not in scalars:
+        known = ", ".join(sorted(scalars))
+        problems.append(Problem(where, f"asks for the cell array '{rule.cell_data}'; " + (
+            f"the mesh has {known}" if known else
+            "the mesh carries no cell arrays: select by boxes or planes")))
+        return np.zeros(len(table.cells), dtype=bool)
+    data = scalars[rule.cell_data]
+    absent = values[~np.isin(values, data)]
+    if absent.size:
+        known = ", ".join(f"{value:g}" for value in np.unique(data)[:12])
+        problems.append(Problem(where, (
+            f"looks for {absent[0]} in the cell array '{rule.cell_data}', which holds {known}")))
+    return np.isin(data, values)
+
+
+def _beyond(table: CellTable, plane: Plane, ground: Ground) -> NDArray[np.bool_]:
+    keep = plane.keep
+    if keep in ("medial", "lateral"):
+        keep = "left" if (keep == "lateral") == (ground.side == "left") else "right"
+    axis, sign = _DIRECTIONS[keep]
+    centre = ground.turned[table.cells].mean(axis=1)[:, axis]
+    border = ground.landmarks[plane.landmark][axis] + sign * plane.by
+    # one side owns the plane itself, so that "above" and "below" share no cell
+    return centre >= border if sign > 0 else centre < border

@@ -1,0 +1,407 @@
+# SPDX-License-Identifier: MIT
+"""A device given by a surface mesh: what is accepted, repaired, and refused in which words."""
+
+import copy
+import re
+
+import meshio
+import numpy as np
+import pytest
+import tomlkit
+
+from fea.device.meshdevice import read_mesh_device
+from fea.device.reader import read_device
+from fea.errors import FileError
+from fea.mesh.mesh import triangle_geometry
+
+# An invented angle piece: a plate 220 × 80 mm, 10 mm above the floor, and a wall behind the heel.
+STEP = 20.0
+PLATE = ([*np.arange(-60.0, 161.0, STEP)], [*np.arange(-40.0, 41.0, STEP)])
+WALL = [*np.arange(10.0, 351.0, STEP)]
+
+
+def sheet(a, b, at):
+    """Points and quadrilaterals of a grid over the parameters a and b."""
+    points = np.array([at(u, v) for u in a for v in b])
+    n = len(b)
+    quads = [[i * n + j, i * n + j + 1, (i + 1) * n + j + 1, (i + 1) * n + j]
+             for i in range(len(a) - 1) for j in range(n - 1)]
+    return points, np.array(quads)
+
+
+def angle_piece():
+    """Points (n, 3) and triangles by zone; plate facing down, wall facing backwards."""
+    plate, p = sheet(*PLATE, lambda x, y: (x, y, 10.0))
+    wall, w = sheet(WALL, PLATE[1], lambda z, y: (-60.0, y, z))
+    points, number = np.unique(np.vstack([plate, wall]), axis=0, return_inverse=True)
+    quads = number[np.vstack([p, w + len(plate)])]
+    triangles = quads[:, [[0, 1, 2], [0, 2, 3]]].reshape(-1, 3)
+    height = points[triangles].mean(axis=1)[:, 2]
+    zone = np.where(height < 10.1, 1, np.where(height < 210.0, 2, 3))
+    _, normal = triangle_geometry(points, triangles)
+    inward = np.where(zone == 1, normal[:, 2] > 0, normal[:, 0] > 0)
+    return points, np.where(inward[:, None], triangles[:, ::-1], triangles), zone
+
+
+CONTENT = {
+    "construction": "mesh",
+    "name": "angle-piece",
+    "title": "An invented angle piece",
+    "origin": "Invented for this test",
+    "side": "left",
+    "mesh": "piece.vtu",
+    "unit": "mm",
+    "plate_zones": ["plate"],
+    "foot_zones": ["plate"],
+    "shank_zones": ["cuff"],
+    "sole": {"height_mm": 10.0, "heel_sole_difference_mm": 5.0, "ankle_set_deg": -3.0},
+    "landmarks": {"ankle_axis": [0, 0, 80], "heel": [-55, 0, 10], "plate_end": [160, 0, 10]},
+    "zones": {
+        name: {"material": "polypropylene-homopolymer", "thickness_mm": thickness,
+               "cell_data": "zone", "value": number}
+        for number, name, thickness in ((1, "plate", 4.0), (2, "wall", 4.5), (3, "cuff", 3.5))
+    },
+}
+
+
+@pytest.fixture
+def content():
+    return copy.deepcopy(CONTENT)
+
+
+@pytest.fixture
+def write(tmp_path):
+    """Write mesh and device file; return the path of the latter."""
+
+    def write(content, points=None, triangles=None, *, lines=(), suffix=".vtu", **fields):
+        base, cells, zone = angle_piece()
+        points = base if points is None else points
+        cells = cells if triangles is None else np.asarray(triangles)
+        zone = np.resize(zone, len(cells))
+        blocks = [("triangle", cells)] + ([("line", np.asarray(lines))] if len(lines) else [])
+        pad = [np.full(len(lines), 9)] if len(lines) else []
+        data = {"zone": [zone, *pad]}
+        for name, values in fields.items():
+            data[name] = [values, *(np.zeros(len(p)) for p in pad)]
+        keep = data if suffix in (".vtu", ".vtk") else {}
+        writer = {".vtu": meshio.vtu, ".vtk": meshio.vtk, ".stl": meshio.stl}[suffix]
+        content["mesh"] = f"piece{suffix}"
+        writer.write(tmp_path / content["mesh"], meshio.Mesh(points, blocks, cell_data=keep))
+        path = tmp_path / "piece.toml"
+        path.write_text(tomlkit.dumps(content))
+        return path
+
+    return write
+
+
+def refusal(path):
+    """The problems of a refused file, one line each."""
+    with pytest.raises(FileError) as error:
+        read_mesh_device(path)
+    return [str(problem) for problem in error.value.problems]
+
+
+def test_a_good_file_becomes_a_device(content, write):
+    device = read_device(write(content))
+    assert (device.name, device.side, device.notes) == ("angle-piece", "left", ())
+    assert {name: wall.thickness for name, wall in device.walls.items()} == {
+        "plate": 4.0, "wall": 4.5, "cuff": 3.5}
+    # 11 × 4 squares in the plate, 10 × 4 and 7 × 4 in the wall, two triangles each
+    assert {name: len(device.mesh.zone(name)[1]) for name in device.walls} == {
+        "plate": 88, "wall": 80, "cuff": 56}
+    assert device.landmarks["ankle_axis"].tolist() == [0, 0, 80]
+    assert (device.sole.height, device.sole.heel_sole_difference, device.sole.ankle_set_deg) == (
+        10.0, 5.0, -3.0)
+
+
+@pytest.mark.parametrize(("unit", "factor"), [("m", 1000.0), ("cm", 10.0), ("in", 25.4)])
+def test_the_unit_turns_everything_into_mm(content, write, unit, factor):
+    content["unit"] = unit
+    for name, point in content["landmarks"].items():
+        content["landmarks"][name] = [value / factor for value in point]
+    for name in content["zones"]:
+        del content["zones"][name]["thickness_mm"]
+        content["zones"][name]["thickness_field"] = "t"
+    points, cells, _ = angle_piece()
+    device = read_mesh_device(write(content, points / factor, t=np.full(len(cells), 4 / factor)))
+    assert np.ptp(device.mesh.points[:, 2]) == pytest.approx(340.0)
+    assert device.landmarks["plate_end"] == pytest.approx([160, 0, 10])
+    assert device.walls["cuff"].thickness == pytest.approx(np.full(56, 4.0))
+
+
+def test_a_layup_brings_its_own_thickness(content, write):
+    content["zones"]["cuff"] = {
+        "material": "carbon-cloth-epoxy", "cell_data": "zone", "value": 3, "direction": [0, 0, 1],
+        "layup": {"angles_deg": [0, 45, 45, 0], "thicknesses_mm": 0.25}}
+    wall = read_mesh_device(write(content)).walls["cuff"]
+    assert (wall.thickness, wall.layup.angles_deg, wall.direction) == (1.0, (0, 45, 45, 0), (0, 0, 1))
+
+
+def test_axes_and_origin_bring_the_mesh_into_the_device_frame(content, write):
+    points, cells, _ = angle_piece()
+    # a mesh with y up and z to the right, standing 300 mm off the origin
+    moved = points[:, [0, 2, 1]] * [1, 1, -1] + [300, 20, 5]
+    content["axes"] = ["x", "-z", "y"]
+    content["frame_origin"] = [300, 20, 5]
+    content["landmarks"] = {"ankle_axis": [300, 100, 5], "heel": [245, 30, 5],
+                            "plate_end": [460, 30, 5]}
+    device = read_mesh_device(write(content, moved))
+    np.testing.assert_allclose(device.mesh.points, points, atol=1e-9)
+    assert device.landmarks["plate_end"] == pytest.approx([160, 0, 10])
+
+
+def test_boxes_planes_and_the_rest_select_zones_in_an_stl(content, write):
+    plain = {"material": "polypropylene-homopolymer", "thickness_mm": 4.0}
+    content["zones"] = {
+        "rest": {**plain, "rest": True},
+        "plate": {**plain, "boxes": [{"min": [-70, -50, 9], "max": [200, 50, 11]}]},
+        "cuff": {**plain, "planes": [{"keep": "above", "landmark": "ankle_axis", "by": 130.0}]},
+        "inner": {**plain, "planes": [
+            {"keep": "below", "landmark": "ankle_axis", "by": -130.0},
+            {"keep": "above", "landmark": "ankle_axis"},
+            {"keep": "medial", "landmark": "ankle_axis"}]},
+    }
+    device = read_mesh_device(write(content, suffix=".stl"))
+    centre = {name: device.mesh.points[device.mesh.zone_cells(name)].mean(axis=1)
+              for name in device.walls}
+    # inner: 6 rows of 4 triangles, and the 2 upper ones of the row that the plane z = 80 cuts
+    assert {name: len(points) for name, points in centre.items()} == {
+        "plate": 88, "cuff": 56, "inner": 26, "rest": 54}
+    assert (centre["inner"][:, 1] < 0).all()  # medial of a left leg is to the right
+
+
+def test_mixed_orientation_is_repaired_and_said(content, write):
+    _, cells, _ = angle_piece()
+    cells[[5, 40, 200]] = cells[[5, 40, 200], ::-1]
+    device = read_mesh_device(write(content, triangles=cells))
+    assert device.notes == ("3 of 224 triangles had a mixed orientation and were turned to agree "
+                            "with their neighbours",)
+    _, normals = triangle_geometry(device.mesh.points, device.mesh.cells["triangle"])
+    np.testing.assert_allclose(normals[device.mesh.zone("plate")[1], 2], -1.0)
+    np.testing.assert_allclose(normals[device.mesh.zone("cuff")[1], 0], -1.0)
+
+
+def test_a_rib_that_forms_a_tee_is_legal(content, write):
+    points, cells, zone = angle_piece()
+    column = np.flatnonzero((points[:, 0] == -60) & (points[:, 1] == 0) & (points[:, 2] <= 210))
+    column = column[np.argsort(points[column, 2])]
+    behind = points[column] - [15, 0, 0]
+    n = len(points)
+    rib = [c for k in range(len(column) - 1) for c in (
+        [column[k], column[k + 1], n + k], [column[k + 1], n + k + 1, n + k])]
+    content["zones"]["rib"] = {"material": "polypropylene-homopolymer", "thickness_mm": 4.0,
+                               "boxes": [{"min": [-90, -50, 0], "max": [-61, 50, 400]}]}
+    for name in ("plate", "wall", "cuff"):
+        content["zones"][name]["boxes"] = [{"min": [-61, -50, 0], "max": [200, 50, 400]}]
+    device = read_mesh_device(write(content, np.vstack([points, behind]), np.vstack([cells, rib])))
+    assert len(device.mesh.zone("rib")[1]) == 20
+
+
+BAR = {"material": "polypropylene-homopolymer", "width_mm": 20.0, "depth_mm": 5.0, "up": [1, 0, 0],
+       "cell_data": "zone", "value": 9}
+
+
+def barred(content):
+    """A bar 8 mm behind the wall from z = 50 to 310, with a fastening at each end."""
+    points, _, _ = angle_piece()
+    bar = np.array([[-68.0, 0, z] for z in np.arange(50.0, 311.0, STEP)])
+    n = len(points)
+    lines = [[n + k, n + k + 1] for k in range(len(bar) - 1)]
+    content["bars"] = {"back": copy.deepcopy(BAR)}
+    content["fastenings"] = {
+        name: {"at": [-68, 0, z], "bar": "back", "zones": zones, "diameter_mm": 4.0,
+               "washer_diameter_mm": 60.0}
+        for name, z, zones in (("low", 50, ["wall"]), ("high", 310, ["cuff"]))}
+    return np.vstack([points, bar]), lines
+
+
+def test_bars_and_fastenings(content, write):
+    points, lines = barred(content)
+    device = read_mesh_device(write(content, points, lines=lines))
+    assert (device.bars["back"].width, device.bars["back"].depth) == (20.0, 5.0)
+    low, high = device.fastenings
+    assert device.mesh.points[device.mesh.place(low.bar_place)].tolist() == [[-68, 0, 50]]
+    patch = device.mesh.points[device.mesh.place(high.shell_place)]
+    # radius 30 around (-60, 0, 310): the nine nodes of the 20 mm grid within 28.3 mm
+    assert len(patch) == 9
+    assert np.linalg.norm(patch - [-60, 0, 310], axis=1).max() == pytest.approx(28.28, abs=0.01)
+
+
+def test_a_bar_without_fastenings_is_a_loose_part(content, write):
+    points, lines = barred(content)
+    del content["fastenings"]
+    (problem,) = refusal(write(content, points, lines=lines))
+    assert problem.startswith("mesh: falls apart into 2 loose parts (")
+    assert "14 nodes around (-68, 0, 180)" in problem
+    assert "join a bar by a fastening" in problem
+
+
+def test_every_mistake_is_told_at_once(content, write):
+    content["plate_zones"] = ["sole plate"]
+    content["zones"]["cuff"]["material"] = "polypropylen-homopolymer"
+    content["zones"]["wall"]["value"] = 7
+    del content["landmarks"]["heel"]
+    assert refusal(write(content)) == [
+        "landmarks: 'heel' is missing; give its point in the mesh's unit and axes",
+        "plate_zones: unknown zone 'sole plate'; the file defines plate, wall, cuff",
+        "zones.cuff.material: unknown material 'polypropylen-homopolymer'; did you mean "
+        "polypropylene-homopolymer, polypropylene-copolymer",
+        "zones.wall: looks for 7 in the cell array 'zone', which holds 1, 2, 3",
+    ]
+
+
+def change(path, value):
+    """A mutation that puts a value at a dotted path; None deletes the key."""
+
+    def mutate(content):
+        *tables, key = path.split(".")
+        for table in tables:
+            content = content[table]
+        if value is None:
+            del content[key]
+        else:
+            content[key] = value
+
+    return mutate
+
+
+@pytest.mark.parametrize(("mutate", "words"), [
+    (change("unit", "m"), "unit: the device would stand 340000.0 mm tall in 'm', where 100 to 700 "
+                          "mm are plausible; it would stand 340 mm in 'mm': is the unit right?"),
+    (change("unit", "yard"), "unit: Input should be 'mm', 'cm', 'm' or 'in' (got 'yard')"),
+    (change("mesh", "none.vtu"), "mesh: 'none.vtu' there is no such mesh file"),
+    (change("landmarks.plate_end", None), "landmarks: 'plate_end' is missing"),
+    (change("landmarks.heel", [5500, 0, 10]), "landmarks.heel: lies at (5500, 0, 10) mm"),
+    (change("landmarks.ankle_axis", [30, 0, 80]), "frame_origin: the origin must lie on the floor"),
+    (change("frame_origin", [0, 0, 40]), "frame_origin: the lowest point of the plate lies -30 mm"),
+    (change("axes", ["-x", "-y", "z"]), "axes: x must point forward, but heel, ankle_axis and "
+                                        "plate_end lie at x = 55, 0 and -160 mm"),
+    (change("axes", ["x", "y", "-z"]), "must name the mesh axes that point forward, left and up"),
+    (change("axes", ["x", "-y", "-z"]), "axes: the ankle axis (z = -80 mm) must lie above"),
+    (change("axes", ["x", "z", "-y"]), "unit: the device would stand 80.0 mm tall in 'mm'"),
+    (change("shank_zones", ["calf"]), "shank_zones: unknown zone 'calf'; the file defines plate, "
+                                      "wall, cuff"),
+    (change("zones.cuff.cell_set", "cuff"), "zones.cuff: asks for the cell set 'cuff'; the mesh "
+                                            "carries no cell sets: select by cell_data"),
+    (change("zones.cuff.cell_data", "part"), "zones.cuff: asks for the cell array 'part'; the mesh "
+                                             "has zone"),
+    (change("zones.cuff.value", [2, 3]), "zones.cuff: and 'wall' both claim 80 cells, the first"),
+    (change("zones.wall.boxes", [{"min": [-99, -99, 0], "max": [0, 99, 100]}]),
+     # in the box: 4 rows of 8 triangles, and the 4 lower ones of the next row, of 80 in the wall
+     "zones: leave 44 of 224 cells without a zone, the first at"),
+    (change("zones.wall.boxes", [{"min": [9, 9, 0], "max": [9, 9, 1]}]),
+     "zones.wall.boxes.0: box from (9.0, 9.0, 0.0) to (9.0, 9.0, 1.0) is empty"),
+    (change("zones.wall.planes", [{"keep": "above", "landmark": "knee"}]),
+     "zones.wall: speaks of the landmark 'knee', which is not among [landmarks] (ankle_axis, heel"),
+    (change("zones.wall", {"material": "polypropylene-homopolymer", "thickness_mm": 4.0}),
+     "zones.wall: must say which cells it takes"),
+    (change("zones.wall.thickness_mm", None),
+     "zones.wall: needs exactly one of thickness_mm, thickness_field and layup"),
+    (change("zones.wall.thickness_field", "t"),
+     "zones.wall: needs exactly one of thickness_mm, thickness_field and layup"),
+    (change("zones.wall.layup", {"angles_deg": [0, 90], "thicknesses_mm": 1.0}),
+     "zones.wall: needs exactly one of thickness_mm, thickness_field and layup"),
+    (change("zones.wall.material", "carbon-cloth-epoxy"),
+     "zones.wall.material: 'carbon-cloth-epoxy' is a single ply; give the zone a layup"),
+    (change("zones.wall", {"material": "aluminium-7075-t6", "cell_data": "zone", "value": 2,
+                           "layup": {"angles_deg": [0], "thicknesses_mm": 1.0}}),
+     "zones.wall.layup: needs a ply material; 'aluminium-7075-t6' is one solid"),
+    (change("zones.wall.thicknes_mm", 4.0), "zones.wall.thicknes_mm: unknown key"),
+    (change("zones.wall.thickness_mm", -4.0), "zones.wall.thickness_mm: Input should be greater"),
+    (change("sole", None), "sole: this key is required and missing"),
+])
+def test_a_mistake_is_refused_with_place_and_cure(content, write, tmp_path, mutate, words):
+    path = write(content)
+    mutate(content)
+    path.write_text(tomlkit.dumps(content))
+    problems = refusal(path)
+    assert any(words in problem for problem in problems), problems
+
+
+def test_a_device_of_4_mm_or_4_m_names_the_likely_unit(content, write):
+    points, _, _ = angle_piece()
+    problems = refusal(write(content, points * 0.01))
+    assert problems[0] == (
+        "unit: the device would stand 3.4 mm tall in 'mm', where 100 to 700 mm are plausible; "
+        "no unit makes it a plausible device: is the right axis up (see `axes`)?")
+    problems = refusal(write(content, points * 0.001))
+    assert "it would stand 340 mm in 'm': is the unit right?" in problems[0]
+
+
+def test_bad_cells_are_refused_with_their_place(content, write):
+    points, cells, _ = angle_piece()
+    path = write(content, triangles=np.vstack([cells, cells[:2], [[0, 0, 1]]]))
+    problems = refusal(path)
+    assert problems[0].startswith("mesh: 1 triangles have no area, the first at (-60, ")
+    assert problems[1].startswith("mesh: 2 triangles repeat another triangle, the first at (")
+
+
+def test_loose_parts_are_refused_and_merge_mm_cures_a_gap(content, write):
+    points, cells, zone = angle_piece()
+    cuff = np.unique(cells[zone == 3])
+    # the cuff on nodes of its own, 0.02 mm away from the wall
+    copies = np.arange(len(points))
+    copies[cuff] = len(points) + np.arange(len(cuff))
+    gap = cells.copy()
+    gap[zone == 3] = copies[gap[zone == 3]]
+    apart = np.vstack([points, points[cuff] + [0, 0, 0.02]])
+    (problem,) = refusal(write(content, apart, gap))
+    assert re.match(r"mesh: falls apart into 2 loose parts \(\d+ nodes around .*; 40 nodes around "
+                    r"\(-60, 0, 280\)\); let neighbouring parts share their nodes", problem)
+    content["merge_mm"] = 0.1
+    device = read_mesh_device(write(content, apart, gap))
+    assert device.notes == ("35 points that no cell uses were left out",
+                            "5 repeated points were merged")
+
+
+def test_a_thickness_field_out_of_range_is_refused_with_its_place(content, write):
+    _, cells, zone = angle_piece()
+    content["zones"]["cuff"] = {"material": "polypropylene-homopolymer", "cell_data": "zone",
+                                "value": 3, "thickness_field": "t"}
+    thickness = np.full(len(cells), 4.0)
+    thickness[np.flatnonzero(zone == 3)[:2]] = [np.nan, 0.004]
+    (problem,) = refusal(write(content, t=thickness))
+    assert problem.startswith("zones.cuff.thickness_field: 2 cells have a thickness outside 0.2 to "
+                              "40 mm, the first nan mm at (-60, ")
+    content["zones"]["cuff"]["thickness_field"] = "wall"
+    (problem,) = refusal(write(content, t=thickness))
+    assert problem == ("zones.cuff.thickness_field: the mesh has no scalar array 'wall'; it has "
+                       "t, zone")
+
+
+@pytest.mark.parametrize(("change", "words"), [
+    ({"at": [-68, 0, 420]}, "fastenings.high: the nearest node of 'back' lies 110.0 mm from"),
+    ({"zones": ["plate"]}, "fastenings.high: the shell (plate) lies"),
+    ({"washer_diameter_mm": 12.0}, "fastenings.high: the washer of 12 mm covers only 1 nodes"),
+    ({"bar": "side"}, "fastenings.high.bar: unknown bar 'side'; the file defines back"),
+    ({"zones": ["calf"]}, "fastenings.high.zones: unknown zone 'calf'"),
+])
+def test_a_fastening_that_holds_nothing_is_refused(content, write, change, words):
+    points, lines = barred(content)
+    content["fastenings"]["high"] |= change
+    problems = refusal(write(content, points, lines=lines))
+    assert any(words in problem for problem in problems), problems
+
+
+def test_a_mesh_that_cannot_be_read_is_reported_with_the_other_mistakes(content, write, tmp_path):
+    content["zones"]["cuff"]["material"] = "wood"
+    path = write(content)
+    (tmp_path / "piece.vtu").write_text("<VTKFile")
+    problems = refusal(path)
+    assert problems[0].startswith("zones.cuff.material: unknown material 'wood'; the library")
+    assert problems[1].startswith("mesh: 'piece.vtu' cannot be read as .vtu (")
+
+
+def test_a_one_sided_band_is_refused(content, write):
+    steps, n = 12, len(angle_piece()[0])
+    angle = 2 * np.pi * np.arange(steps) / steps
+    across = np.stack([np.cos(angle / 2) * np.cos(angle), np.cos(angle / 2) * np.sin(angle),
+                       np.sin(angle / 2)], axis=1)
+    middle = 3 * np.stack([np.cos(angle), np.sin(angle), 0 * angle], axis=1) + [-60, 0, 300]
+    band = np.concatenate([middle - across, middle + across])
+    cells = [cell for k in range(steps) for c, d in [
+        (k + 1, k + 1 + steps) if k + 1 < steps else (steps, 0)]
+        for cell in ([n + k, n + c, n + d], [n + k, n + d, n + k + steps])]
+    points, plain, _ = angle_piece()
+    problems = refusal(write(content, np.vstack([points, band]), np.vstack([plain, cells])))
+    assert "has only one side (a closed band with a twist)" in problems[0]
