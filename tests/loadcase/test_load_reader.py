@@ -6,7 +6,7 @@ import pytest
 from fea.errors import FileError, InputError
 from fea.loadcase.gait import allowed_near, children_gait, foot_cop, foot_pitch
 from fea.loadcase.reaction import ground_reactions
-from fea.loadcase.reading import read_load_set
+from fea.loadcase.reader import read_load_set
 from fea.shipped import shipped_names
 from fea.sources import cite
 from fea.wearer import Wearer
