@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -104,10 +105,7 @@ class Solution:
 
         Components ε11 ε22 γ12 at the mesh surface, curvatures κ11 κ22 2κ12, shear γ13 γ23.
         """
-        numbers = self._shell(zone)[1]
-        assert self.system.shells is not None
-        local = self.vector[self.system.shells.dofs[numbers]]
-        return np.einsum("cij,cj->ci", self.system.shells.mean_strain[numbers], local)
+        return zone_strains([self], zone)[0]
 
     def section_forces(self, zone: str) -> Array:
         """Membrane forces, moments and shear forces (c, 8) about the mesh surface.
@@ -115,7 +113,7 @@ class Solution:
         N11 N22 N12 in force per length, M11 M22 M12 in moment per length, Q13 Q23 in force per
         length; material axes.
         """
-        numbers = self._shell(zone)[1]
+        numbers = self.shell_zone(zone)[1]
         assert self.system.shells is not None
         stiffness = self.system.shells.stiffness[numbers]
         return np.einsum("cij,cj->ci", stiffness, self.strains(zone))
@@ -131,21 +129,12 @@ class Solution:
         Raises:
             ModelError: the zone is not made of triangles, or ``at`` is unknown.
         """
-        section, numbers = self._shell(zone)
-        strain = self.strains(zone)
-        height = section.heights(len(numbers), at)
-        local = strain[:, :3] + height[:, None] * strain[:, 3:6]
-        if isinstance(section.material, Laminate):
-            plies = section.material.ply_stiffness
-            middle = int(np.searchsorted(section.material.interfaces, 1e-12, side="right")) - 1
-            stiffness = plies[{"top": len(plies) - 1, "bottom": 0, "middle": middle}[at]]
-        else:
-            stiffness = section.material.plane_stress
-        return local @ stiffness.T
+        section, numbers = self.shell_zone(zone)
+        return _stress(section, self.strains(zone), section.heights(len(numbers), at), at)
 
     def ply_stress(self, zone: str) -> Array:
         """Stress (c, plies, 3, 3) at bottom, middle and top of each ply, in ply axes."""
-        section, _ = self._shell(zone)
+        section, _ = self.shell_zone(zone)
         if not isinstance(section.material, Laminate):
             raise ModelError(f"zone '{zone}' is no laminate; use stress(zone, at)")
         strain = self.strains(zone)
@@ -212,7 +201,8 @@ class Solution:
             return numbering.body(structure.body_index[place])[None]
         return numbering.node(structure.mesh.place(place))
 
-    def _shell(self, zone: str) -> tuple[ShellSection, IntArray]:
+    def shell_zone(self, zone: str) -> tuple[ShellSection, IntArray]:
+        """Section and cell numbers (c,) of a shell zone; raises `ModelError` for a strut zone."""
         section, numbers = self._section(zone)
         if not isinstance(section, ShellSection):
             raise ModelError(
@@ -233,3 +223,37 @@ class Solution:
             known = ", ".join(f"'{name}'" for name in structure.sections)
             raise ModelError(f"zone '{zone}' has no section of its own; read one of {known}")
         return structure.sections[zone], structure.mesh.zone(zone)[1]
+
+
+def zone_strains(solutions: Sequence[Solution], zone: str) -> Array:
+    """Generalised strains (cases, c, 8) of a shell zone in solutions that share one system."""
+    first = solutions[0]
+    _, numbers = first.shell_zone(zone)
+    shells = first.system.shells
+    assert shells is not None
+    block = np.stack([solution.vector for solution in solutions], axis=1)
+    strains = shells.mean_strain[numbers] @ block[shells.dofs[numbers]]
+    return np.moveaxis(strains, 2, 0)
+
+
+def surface_stresses(solutions: Sequence[Solution], zone: str) -> Array:
+    """Stress (cases, 3, c, 3) at bottom, middle and top of a shell zone, as `Solution.stress`."""
+    section, numbers = solutions[0].shell_zone(zone)
+    strains = zone_strains(solutions, zone)
+    layers = [
+        _stress(section, strains, section.heights(len(numbers), at), at)
+        for at in ("bottom", "middle", "top")
+    ]
+    return np.stack(layers, axis=1)
+
+
+def _stress(section: ShellSection, strains: Array, heights: Array, at: str) -> Array:
+    """Stress (..., c, 3) from generalised strains (..., c, 8) at heights (c,)."""
+    local = strains[..., :3] + heights[:, None] * strains[..., 3:6]
+    if isinstance(section.material, Laminate):
+        plies = section.material.ply_stiffness
+        middle = int(np.searchsorted(section.material.interfaces, 1e-12, side="right")) - 1
+        stiffness = plies[{"top": len(plies) - 1, "bottom": 0, "middle": middle}[at]]
+    else:
+        stiffness = section.material.plane_stress
+    return local @ stiffness.T

@@ -1,0 +1,127 @@
+# SPDX-License-Identifier: MIT
+"""What the solved cases say zone by zone: stress, section forces, bar forces, rotation."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.solver.solution import Solution, surface_stresses
+from fea.structure.realise import FOOT_BODY
+from fea.structure.sections import ShellSection, StrutSection
+from fea.tensors import von_mises
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class ZoneReading:
+    """Extremes of one shell zone in one case.
+
+    Attributes:
+        zone, case: names.
+        mises_top, mises_middle, mises_bottom: largest equivalent stress over the cells, MPa.
+        place: (3,) centre of the cell with the largest of them, mm.
+        section_forces: (8,) largest magnitudes of N11 N22 N12 (N/mm), M11 M22 M12 (N·mm/mm),
+            Q13 Q23 (N/mm), in material axes.
+    """
+
+    zone: str
+    case: str
+    mises_top: float
+    mises_middle: float
+    mises_bottom: float
+    place: tuple[float, float, float]
+    section_forces: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class BarReading:
+    """Extremes of one bar in one case.
+
+    Attributes:
+        zone, case: names.
+        forces: (6,) largest magnitudes of N Qy Qz (N), T My Mz (N·mm).
+        fibre_stress: axial stress of largest magnitude in the extreme fibres, with its sign, MPa.
+        place: (3,) node where it acts, mm.
+    """
+
+    zone: str
+    case: str
+    forces: tuple[float, ...]
+    fibre_stress: float
+    place: tuple[float, float, float]
+
+
+def read_zones(
+    solutions: Mapping[str, Solution],
+) -> tuple[tuple[ZoneReading, ...], tuple[BarReading, ...]]:
+    """Extremes of every zone in every case of solutions that share one structure."""
+    structure = next(iter(solutions.values())).system.structure
+    shells: list[ZoneReading] = []
+    bars: list[BarReading] = []
+    for zone, section in structure.sections.items():
+        if isinstance(section, ShellSection):
+            shells += _read_shell(zone, list(solutions.values()))
+        elif section.fibre_points is not None:
+            bars += [_read_bar(zone, section, solution) for solution in solutions.values()]
+    return tuple(shells), tuple(bars)
+
+
+def dorsiflexion(solution: Solution) -> float:
+    """Rotation of the foot against the held shank about the ankle axis, rad; dorsiflexion positive.
+
+    The give of the tissue between limb and device is part of it.
+    """
+    return -float(solution.body(FOOT_BODY)[4])
+
+
+def largest_deflection(solution: Solution) -> tuple[float, tuple[float, float, float]]:
+    """Largest displacement of the device, mm, and where."""
+    size = np.linalg.norm(solution.displacement[:, :3], axis=1)
+    node = int(np.nanargmax(size))
+    return float(size[node]), _point(solution.system.structure.mesh.points[node])
+
+
+def _read_shell(zone: str, solutions: Sequence[Solution]) -> list[ZoneReading]:
+    mises = von_mises(surface_stresses(solutions, zone))
+    mesh = solutions[0].system.structure.mesh
+    centres = mesh.points[mesh.zone_cells(zone)].mean(axis=1)
+    readings = []
+    for solution, values in zip(solutions, mises, strict=True):
+        bottom, middle, top = values.max(axis=1)
+        worst = int(np.argmax(values.max(axis=0)))
+        forces = np.abs(solution.section_forces(zone)).max(axis=0)
+        readings.append(
+            ZoneReading(
+                zone=zone,
+                case=solution.case,
+                mises_top=float(top),
+                mises_middle=float(middle),
+                mises_bottom=float(bottom),
+                place=_point(centres[worst]),
+                section_forces=tuple(float(value) for value in forces),
+            )
+        )
+    return readings
+
+
+def _read_bar(zone: str, section: StrutSection, solution: Solution) -> BarReading:
+    stress = solution.fibre_stress(zone)
+    cell, end, _ = np.unravel_index(np.argmax(np.abs(stress)), stress.shape)
+    mesh = solution.system.structure.mesh
+    node = mesh.zone_cells(zone)[cell, end]
+    forces = np.abs(solution.strut_forces(zone)).max(axis=(0, 1))
+    return BarReading(
+        zone=zone,
+        case=solution.case,
+        forces=tuple(float(value) for value in forces),
+        fibre_stress=float(stress.ravel()[np.argmax(np.abs(stress))]),
+        place=_point(mesh.points[node]),
+    )
+
+
+def _point(values: Array) -> tuple[float, float, float]:
+    x, y, z = (float(value) for value in values)
+    return x, y, z
