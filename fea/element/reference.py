@@ -35,7 +35,8 @@ class FacetMapping(Mapping):
         self.corners = points[triangles]
         sides = shell.xy[:, 1:] - shell.xy[:, :1]
         self.jacobian = np.moveaxis(sides, (0, 1, 2), (2, 1, 0))  # (2, 2, n)
-        self.inverse: Array = np.moveaxis(np.linalg.inv(np.moveaxis(self.jacobian, 2, 0)), 0, 2)
+        (a, b), (c, d) = self.jacobian
+        self.inverse = np.array([[d, -b], [-c, a]]) / (a * d - b * c)
         self.determinant = 2.0 * shell.area
 
     def F(self, X: Array, tind: IntArray | None = None) -> Array:
