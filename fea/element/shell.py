@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 _FOLD_COSINE = np.cos(np.radians(30.0))  # facets that meet at more than this belong to a fold
-_CHUNK = 4096  # elements per block: the work arrays of one block stay in the cache
+_CHUNK = 512  # elements per block: the work arrays of one block stay in the cache
 
 
 def _rule() -> tuple[Array, Array]:

@@ -5,9 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
 from skfem import Dofs, ElementLineP1, ElementTriP1, ElementVector, MeshLine, MeshTri
-from skfem.assembly.form.coo_data import COOData
 
 from fea.structure.model import Structure
 
@@ -81,12 +79,3 @@ def _cell_dofs(points: Array, kind: str, cells: IntArray) -> IntArray:
     columns = np.ascontiguousarray(points.T), np.ascontiguousarray(cells.T)
     mesh = make_mesh(*columns, sort_t=False, validate=False)
     return Dofs(mesh, ElementVector(scalar(), dim=6)).element_dofs.T.astype(np.int64)
-
-
-def scatter(dofs: IntArray, matrices: Array, total: int) -> csr_matrix:
-    """Sum element matrices (n, k, k) at positions ``dofs`` (n, k) into a (total, total) matrix."""
-    size = dofs.shape[1]
-    rows = np.repeat(dofs, size, axis=1).ravel()
-    columns = np.tile(dofs, (1, size)).ravel()
-    data = COOData(np.stack([rows, columns]), matrices.ravel(), (total, total), (size, size))
-    return csr_matrix(data.tocsr())

@@ -6,13 +6,12 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
 
 from fea.element import shell, strut
 from fea.errors import ModelError
 from fea.mesh.mesh import triangle_geometry
 from fea.solver.kinematics import rigid_motion
-from fea.solver.numbering import Numbering, scatter
+from fea.solver.numbering import Numbering
 from fea.structure.coupling import Bed
 from fea.structure.model import Structure
 from fea.structure.sections import ShellSection, StrutSection
@@ -37,9 +36,10 @@ class Shells:
     factor: Array
     dofs: IntArray
 
-    def matrix(self, total: int) -> csr_matrix:
-        """Stiffness (total, total)."""
-        return scatter(self.dofs, self.cell_matrices(), total)
+    @property
+    def owners(self) -> IntArray:
+        """Node numbers (c, 3)."""
+        return self.dofs[:, ::6] // 6
 
     def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
         """Stiffness matrices (c, 18, 18) of some cells."""
@@ -61,9 +61,10 @@ class Struts:
     properties: strut.StrutProperties
     dofs: IntArray
 
-    def matrix(self, total: int) -> csr_matrix:
-        """Stiffness (total, total)."""
-        return scatter(self.dofs, self.cell_matrices(), total)
+    @property
+    def owners(self) -> IntArray:
+        """Node numbers (c, 2)."""
+        return self.dofs[:, ::6] // 6
 
     def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
         """Stiffness matrices (c, 12, 12) of some cells, global axes at the nodes."""
@@ -90,10 +91,19 @@ class BedSprings:
     relative: Array
     dofs: IntArray
 
-    def matrix(self, total: int) -> csr_matrix:
-        """Stiffness (total, total)."""
+    @property
+    def owners(self) -> IntArray:
+        """Nodes, and the body where there is one, as block rows (m, 1 or 2)."""
+        return self.dofs[:, ::3][:, :2] // 6 if self.bed.body is not None else self.nodes[:, None]
+
+    def cell_matrices(self) -> Array:
+        """Stiffness (m, 6k, 6k) of each spring between its k owners."""
         springs = np.swapaxes(self.relative, 1, 2) @ self.stiffness @ self.relative
-        return scatter(self.dofs, springs, total)
+        size = 12 if self.bed.body is not None else 6
+        used = [0, 1, 2, *range(6, size)]
+        matrices = np.zeros((len(self.nodes), size, size))
+        matrices[:, np.ix_(used, used)[0], np.ix_(used, used)[1]] = springs
+        return matrices
 
     def forces(self, displacement: Array) -> Array:
         """Forces (m, 3) of the bed on the zone's nodes under displacements (total,)."""

@@ -13,6 +13,7 @@ from scipy.sparse.linalg import norm
 
 from fea.errors import LoadError, SolveError
 from fea.solver import gates, parts
+from fea.solver.assembly import Pattern
 from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
 from fea.solver.gates import Gate
 from fea.solver.kinematics import Kinematics, kinematics, name_of
@@ -131,10 +132,9 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     gates.require_restrained(structure, numbering, motion)
     shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
     beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
-    stiffness = csr_matrix((numbering.total, numbering.total))
-    for part in (shells, struts, *beds):
-        if part is not None:
-            stiffness = stiffness + part.matrix(numbering.total)
+    elastic = [part for part in (shells, struts, *beds) if part is not None]
+    pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
+    stiffness = pattern.assemble([part.cell_matrices() for part in elastic], numbering.total)
     reduced = csr_matrix(motion.to_all.T @ stiffness @ motion.to_all)
     try:
         factor = ScaledFactor(reduced, choose_backend(solver))
