@@ -10,6 +10,7 @@ import pytest
 import tomlkit
 
 from fea.device.meshdevice import read_mesh_device
+from fea.device.meshwriter import write_mesh_device
 from fea.device.reader import read_device
 from fea.errors import FileError
 from fea.mesh.mesh import triangle_geometry
@@ -226,6 +227,31 @@ def test_bars_and_fastenings(content, write):
     # radius 30 around (-60, 0, 310): the nine nodes of the 20 mm grid within 28.3 mm
     assert len(patch) == 9
     assert np.linalg.norm(patch - [-60, 0, 310], axis=1).max() == pytest.approx(28.28, abs=0.01)
+
+
+def test_a_device_written_as_a_mesh_reads_back_the_same(content, write, tmp_path):
+    points, lines = barred(content)
+    content["zones"]["wall"] |= {"thinning": 0.8, "offset_mm": 0.5}
+    del content["zones"]["wall"]["thickness_mm"]
+    content["zones"]["wall"]["thickness_field"] = "t"
+    content["zones"]["cuff"] = {
+        "material": "carbon-cloth-epoxy", "cell_data": "zone", "value": 3, "direction": [0, 0, 1],
+        "layup": {"angles_deg": [0, 45, 45, 0], "thicknesses_mm": 0.25}}
+    first = read_mesh_device(write(content, points, lines=lines, t=np.linspace(3, 5, 224)))
+    write_mesh_device(first, tmp_path / "again.toml", name="again", licence="MIT")
+    again = read_mesh_device(tmp_path / "again.toml")
+    assert again.name == "again"
+    np.testing.assert_array_equal(again.mesh.points, first.mesh.points)
+    for kind in ("triangle", "line"):
+        np.testing.assert_array_equal(again.mesh.cells[kind], first.mesh.cells[kind])
+    for name, nodes in first.mesh.places.items():
+        np.testing.assert_array_equal(again.mesh.places[name], nodes)
+    for name, wall in first.walls.items():
+        np.testing.assert_array_equal(again.walls[name].thickness, wall.thickness)
+        np.testing.assert_array_equal(again.mesh.zone(name)[1], first.mesh.zone(name)[1])
+    wall, cuff = again.walls["wall"], again.walls["cuff"]
+    assert (wall.thinning, wall.offset, cuff.layup.thicknesses) == (0.8, 0.5, (0.25,) * 4)
+    assert (again.bars, again.fastenings, again.sole) == (first.bars, first.fastenings, first.sole)
 
 
 def test_a_bar_without_fastenings_is_a_loose_part(content, write):

@@ -1,0 +1,134 @@
+# SPDX-License-Identifier: MIT
+"""Write a device as a plain surface mesh with its device file, such as for another program."""
+
+import json
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+import numpy as np
+
+from fea.device.device import Device, Fastening, Wall
+from fea.mesh.mesh import Mesh
+from fea.mesh.writing import write_surface
+from fea.outputfile import replacing
+
+_ZONE, _THICKNESS = "zone", "thickness"
+
+
+def write_mesh_device(
+    device: Device,
+    path: str | Path,
+    *,
+    name: str | None = None,
+    title: str | None = None,
+    origin: str | None = None,
+    licence: str = "",
+) -> None:
+    """Write a device file with ``construction = "mesh"`` and, beside it, its mesh as VTU.
+
+    Zones and wall thickness are cell arrays of the mesh, "zone" and "thickness" in mm; reading
+    the file gives the same device again.
+
+    Args:
+        device: a device of fixed geometry.
+        path: the TOML file to write; the mesh takes its name with the suffix ".vtu".
+        name, title, origin: replace those of the device.
+        licence: of the files.
+
+    Raises:
+        FileError: a file cannot be written.
+    """
+    path = Path(path)
+    zones = [*device.walls, *device.bars]
+    thickness = np.zeros(len(device.mesh.cells["triangle"]))
+    for zone, wall in device.walls.items():
+        thickness[device.mesh.zone(zone)[1]] = wall.thickness
+    write_surface(path.with_suffix(".vtu"), device.mesh, zones,
+                  {_THICKNESS: {"triangle": thickness}})
+    head = {
+        "construction": "mesh",
+        "name": name or device.name,
+        "title": title or device.title,
+        "origin": origin or device.origin,
+        "licence": licence,
+        "side": device.side,
+        "mesh": path.with_suffix(".vtu").name,
+        "unit": "mm",
+        "plate_zones": device.plate_zones,
+        "foot_zones": device.foot_zones,
+        "shank_zones": device.shank_zones,
+    }
+    number = {zone: k + 1 for k, zone in enumerate(zones)}
+    parts = [
+        _table("", head),
+        _table("sole", {"height_mm": device.sole.height,
+                        "heel_sole_difference_mm": device.sole.heel_sole_difference,
+                        "ankle_set_deg": device.sole.ankle_set_deg}),
+        _table("landmarks", device.landmarks),
+        *(_table(f"zones.{_key(zone)}", {"cell_data": _ZONE, "value": number[zone], **_wall(wall)})
+          for zone, wall in device.walls.items()),
+        *(_table(f"bars.{_key(zone)}", {
+            "cell_data": _ZONE, "value": number[zone], "material": bar.material.name,
+            "width_mm": bar.width, "depth_mm": bar.depth, "up": bar.up})
+          for zone, bar in device.bars.items()),
+        *(_table(f"fastenings.{_key(fastening.name)}", _fastening(device, fastening))
+          for fastening in device.fastenings),
+    ]
+    with replacing(path) as draft:
+        draft.write_text("\n".join(parts), encoding="utf-8")
+
+
+def _wall(wall: Wall) -> dict[str, object]:
+    content: dict[str, object] = {"material": wall.material.name}
+    if wall.layup is not None:
+        content["layup"] = {"angles_deg": wall.layup.angles_deg,
+                            "thicknesses_mm": wall.layup.thicknesses}
+    elif np.ndim(wall.thickness):
+        content["thickness_field"] = _THICKNESS
+    else:
+        content["thickness_mm"] = wall.thickness
+    if wall.direction is not None:
+        content["direction"] = wall.direction
+    return content | {"offset_mm": wall.offset, "thinning": wall.thinning}
+
+
+def _fastening(device: Device, fastening: Fastening) -> dict[str, object]:
+    mesh = device.mesh
+    node = mesh.points[mesh.place(fastening.bar_place)[0]]
+    patch = mesh.place(fastening.shell_place)
+    held = [zone for zone in device.walls if np.isin(patch, mesh.zone_nodes(zone)).any()]
+    gaps = np.linalg.norm(mesh.points[patch] - node, axis=1)
+    spread = np.linalg.norm(mesh.points[patch] - mesh.points[patch[np.argmin(gaps)]], axis=1)
+    return {
+        "at": node,
+        "bar": _bar_of(mesh, device.bars, fastening),
+        "zones": held,
+        "diameter_mm": fastening.diameter,
+        "washer_diameter_mm": 2.0 * float(spread.max()) * (1.0 + 1e-9),
+        "reach_mm": max(15.0, 1.5 * float(gaps.min())),
+    }
+
+
+def _bar_of(mesh: Mesh, bars: Iterable[str], fastening: Fastening) -> str:
+    node = mesh.place(fastening.bar_place)[0]
+    return next(bar for bar in bars if node in mesh.zone_nodes(bar))
+
+
+def _table(name: str, content: Mapping[str, object]) -> str:
+    lines = [f"{_key(key)} = {_value(value)}\n" for key, value in content.items()]
+    return (f"[{name}]\n" if name else "") + "".join(lines)
+
+
+def _key(name: str) -> str:
+    return name if name.replace("-", "").replace("_", "").isalnum() else json.dumps(name)
+
+
+def _value(value: object) -> str:
+    if isinstance(value, Mapping):
+        inside = ", ".join(f"{_key(key)} = {_value(item)}" for key, item in value.items())
+        return f"{{ {inside} }}"
+    if isinstance(value, (tuple, list, np.ndarray)):
+        return f"[{', '.join(_value(item) for item in value)}]"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    return repr(value.item() if isinstance(value, np.generic) else value)
