@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""Devices: one fixed geometry, parametric recipes, and the device file reader."""

@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""Comparing assessments: before and after, sweeps, refinement."""
