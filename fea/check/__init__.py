@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""Judging: the Check value, partial factors, and one topic a file."""

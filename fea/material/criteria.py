@@ -52,6 +52,28 @@ class PlyStrength:
         return values
 
 
+def stress_ratios(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float64]:
+    """Ratios of stress to strength, one for each of the five strengths.
+
+    Args:
+        stress: (..., 3) stress in ply axes 11, 22, 12, MPa.
+        strength: strengths, MPa; some may be missing.
+
+    Returns:
+        (..., 5) ratios in the order of `PlyStrength`, negative where the stress has the other
+        sign, NaN where the strength is missing.
+
+    Example:
+        >>> acrylic = PlyStrength(200.0, None, 200.0, None, None)
+        >>> stress_ratios([50.0, -20.0, 5.0], acrylic).tolist()
+        [0.25, nan, -0.1, nan, nan]
+    """
+    s1, s2, s12 = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
+    known = [getattr(strength, entry.name) for entry in fields(strength)]
+    limits = np.array([np.nan if value is None else value for value in known])
+    return np.stack([s1, -s1, s2, -s2, np.abs(s12)], axis=-1) / limits
+
+
 def maximum_stress(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float64]:
     """Exposure by the maximum-stress criterion.
 
@@ -72,10 +94,8 @@ def maximum_stress(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float
         >>> float(maximum_stress([0.0, -240.0, 0.0], cloth))
         0.5
     """
-    tension_1, compression_1, tension_2, compression_2, shear = strength.numbers()
-    s1, s2, s12 = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
-    ratios = (s1 / tension_1, -s1 / compression_1, s2 / tension_2, -s2 / compression_2)
-    return np.maximum.reduce([*ratios, np.abs(s12) / shear])
+    strength.numbers()
+    return stress_ratios(stress, strength).max(axis=-1)
 
 
 def tsai_hill(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float64]:

@@ -1,0 +1,122 @@
+# SPDX-License-Identifier: MIT
+"""The outcome of judging one thing: a `Check`, or `NotChecked` with the reason."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from fea.errors import InputError
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Check:
+    """What is asked of a zone in a load case, against what it can bear.
+
+    Only demand and capacity are stored; factor, utilisation and `met` follow from them.
+
+    Attributes:
+        topic: what is judged, such as "yield".
+        zone: zone or part of the device.
+        case: load case that governs.
+        place: (3,) point where the demand is highest, mm, device frame; None when there is none.
+        demand: what is asked, in `unit`, 0 or more.
+        capacity: what can be borne, in `unit`, above 0.
+        unit: of demand and capacity.
+        required: factor that capacity / demand must reach.
+        basis: in words, how demand, capacity and required factor came about.
+        sources: source keys of the numbers used.
+        note: reservations, such as values from memory.
+
+    Raises:
+        InputError: a number that is not finite or outside its range.
+
+    Example:
+        >>> check = Check(topic="yield", zone="upright", case="push-off", place=None, demand=20.0,
+        ...               capacity=24.0, unit="MPa", required=1.5, basis="von Mises", sources=())
+        >>> check.factor, round(check.utilisation, 6), check.met
+        (1.2, 1.25, False)
+    """
+
+    topic: str
+    zone: str
+    case: str
+    place: Point | None
+    demand: float
+    capacity: float
+    unit: str
+    required: float
+    basis: str
+    sources: tuple[str, ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        where = f"check '{self.topic}' of '{self.zone}' in '{self.case}'"
+        if not (math.isfinite(self.demand) and self.demand >= 0.0):
+            raise InputError(f"{where}: demand is {self.demand}; it must be finite and at least 0")
+        for name in ("capacity", "required"):
+            value = getattr(self, name)
+            if not (math.isfinite(value) and value > 0.0):
+                raise InputError(f"{where}: {name} is {value}; it must be finite and above 0")
+        if self.place is not None:
+            place = tuple(float(coordinate) for coordinate in self.place)
+            if len(place) != 3 or not all(map(math.isfinite, place)):
+                raise InputError(f"{where}: place is {self.place}; give three finite coordinates")
+            object.__setattr__(self, "place", place)
+
+    @property
+    def factor(self) -> float:
+        """Capacity over demand; infinite where nothing is asked."""
+        return self.capacity / self.demand if self.demand > 0.0 else math.inf
+
+    @property
+    def utilisation(self) -> float:
+        """Share of what is allowed that is used; the check is met up to 1."""
+        return self.demand * self.required / self.capacity
+
+    @property
+    def met(self) -> bool:
+        """True when the factor reaches the required one."""
+        return self.utilisation <= 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotChecked:
+    """Something that ought to be judged and could not be; never a pass.
+
+    Attributes:
+        topic: what could not be judged.
+        zone: zone or part of the device.
+        because: the reason, and what would cure it.
+    """
+
+    topic: str
+    zone: str
+    because: str
+
+
+Finding = Check | NotChecked
+
+
+def governing(findings: Iterable[Finding]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
+    """The worst check of every topic and zone, and every different reason for not checking.
+
+    Args:
+        findings: checks of any number of load cases.
+
+    Returns:
+        Checks with the highest utilisation of their topic and zone, the worst first; and the
+        not-checked ones in the order they came, without repetition.
+    """
+    worst: dict[tuple[str, str], Check] = {}
+    missing: dict[NotChecked, None] = {}
+    for finding in findings:
+        if isinstance(finding, NotChecked):
+            missing[finding] = None
+            continue
+        key = (finding.topic, finding.zone)
+        if key not in worst or finding.utilisation > worst[key].utilisation:
+            worst[key] = finding
+    checks = sorted(worst.values(), key=lambda check: -check.utilisation)
+    return tuple(checks), tuple(missing)

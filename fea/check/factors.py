@@ -1,0 +1,185 @@
+# SPDX-License-Identifier: MIT
+"""Partial factors: every effect once, each with a source or the statement that it has none.
+
+The shipped table is ``factors.toml``; a user's file of the same form replaces single values.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Literal
+
+from pydantic import Field, field_validator
+
+from fea.errors import FileError, Problem
+from fea.inputfile import Schema, read_toml
+from fea.material.library import Kind, Status
+from fea.sources import cite
+
+Applies = Literal["strength", "required", "elsewhere"]
+
+SHIPPED = Path(__file__).with_name("factors.toml")
+
+
+@dataclass(frozen=True)
+class PartialFactor:
+    """One effect on one kind of material.
+
+    Attributes:
+        effect: such as "creep".
+        kind: kind of material.
+        value: 1 or more.
+        applies: "strength" (divides the strength), "required" (multiplies into the factor that a
+            check must reach) or "elsewhere" (contained elsewhere, stays at 1).
+        source: source key, or a citation written out.
+        status: how the value is known, see `fea.material.library.Property`.
+        meaning: the effect, and what it does not contain.
+        note: how this value came about.
+    """
+
+    effect: str
+    kind: Kind
+    value: float
+    applies: Applies
+    source: str
+    status: Status
+    meaning: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class RequiredFactor:
+    """What capacity over demand must reach: the product of its parts."""
+
+    parts: tuple[PartialFactor, ...]
+
+    @property
+    def value(self) -> float:
+        """The product."""
+        return math.prod(part.value for part in self.parts)
+
+    @property
+    def words(self) -> str:
+        """The product written out, without parts that are 1."""
+        shown = [f"{part.effect} {part.value:.2f}" for part in self.parts if part.value != 1.0]
+        return "required factor: " + (" × ".join(shown) or "1")
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Source keys of the parts that are not 1."""
+        return tuple(dict.fromkeys(part.source for part in self.parts if part.value != 1.0))
+
+    @property
+    def note(self) -> str:
+        """The parts that rest on memory, practice or assumption."""
+        return "; ".join(
+            f"factor for {part.effect}: {part.status}"
+            for part in self.parts
+            if part.value != 1.0 and is_doubtful(part.status)
+        )
+
+
+@dataclass(frozen=True)
+class Factors:
+    """The table of partial factors, by effect and kind of material.
+
+    Example:
+        >>> factors = read_factors()
+        >>> factors.required("metal").words
+        'required factor: model 1.15 × consequence 1.20'
+    """
+
+    table: Mapping[str, Mapping[Kind, PartialFactor]]
+
+    def partial(self, effect: str, kind: Kind) -> PartialFactor:
+        """The factor of one effect on one kind of material."""
+        return self.table[effect][kind]
+
+    def required(self, kind: Kind) -> RequiredFactor:
+        """The factor that a check of strength must reach for this kind of material."""
+        parts = [rows[kind] for rows in self.table.values() if rows[kind].applies == "required"]
+        return RequiredFactor(tuple(parts))
+
+
+def is_doubtful(status: str) -> bool:
+    """True unless the number was read, derived from read numbers, or measured by the user."""
+    return status not in ("read", "derived", "measured")
+
+
+class _Value(Schema):
+    value: float = Field(ge=1.0)
+    source: str
+    status: Status
+    note: str = ""
+
+    @field_validator("source")
+    @classmethod
+    def _known_source(cls, source: str) -> str:
+        cite(source)
+        return source
+
+
+class _Effect(Schema):
+    applies: Applies | None = None
+    meaning: str | None = None
+    values: dict[Kind, _Value]
+
+
+class _FactorFile(Schema):
+    factors: dict[str, _Effect]
+
+
+def read_factors(extra: Path | str | None = None) -> Factors:
+    """Read the shipped partial factors, with a user's file laid over them.
+
+    Args:
+        extra: a TOML file in the form of the shipped ``factors.toml``. It may replace the value
+            of any effect on any kind of material; where an effect applies and what it means
+            stay as shipped, so that no effect is counted twice.
+
+    Raises:
+        FileError: the file is unusable, a value lies below 1, an effect is unknown or is
+            contained elsewhere; every problem is listed.
+    """
+    shipped = read_toml(SHIPPED, _FactorFile).factors
+    own = {} if extra is None else read_toml(extra, _FactorFile).factors
+    problems = [problem for effect in own for problem in _problems(effect, own, shipped)]
+    if problems:
+        assert extra is not None
+        raise FileError(extra, problems)
+    table = {}
+    for effect, row in shipped.items():
+        values = row.values | (own[effect].values if effect in own else {})
+        table[effect] = MappingProxyType(
+            {kind: _partial(effect, kind, row, value) for kind, value in values.items()}
+        )
+    return Factors(MappingProxyType(table))
+
+
+def _problems(
+    effect: str, own: Mapping[str, _Effect], shipped: Mapping[str, _Effect]
+) -> list[Problem]:
+    where = f"factors.{effect}"
+    if effect not in shipped:
+        return [Problem(where, f"unknown effect; use one of {', '.join(shipped)}")]
+    if shipped[effect].applies == "elsewhere":
+        return [Problem(where, f"would be counted twice: {shipped[effect].meaning}")]
+    if own[effect].applies not in (None, shipped[effect].applies):
+        return [Problem(where, f'applies is "{shipped[effect].applies}" and cannot be changed')]
+    return []
+
+
+def _partial(effect: str, kind: Kind, row: _Effect, value: _Value) -> PartialFactor:
+    assert row.applies is not None and row.meaning is not None
+    return PartialFactor(
+        effect=effect,
+        kind=kind,
+        value=value.value,
+        applies=row.applies,
+        source=value.source,
+        status=value.status,
+        meaning=row.meaning,
+        note=value.note,
+    )

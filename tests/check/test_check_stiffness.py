@@ -1,0 +1,29 @@
+# SPDX-License-Identifier: MIT
+"""Rotation of the ankle: flagged above 5 degrees, not judged above 8."""
+
+import math
+
+import pytest
+
+from fea.check.check import NotChecked
+from fea.check.stiffness import check_ankle_rotation
+from fea.errors import InputError
+
+
+@pytest.mark.parametrize(
+    ("degrees", "met", "judged"),
+    [(0.0, True, True), (-4.9, True, True), (5.1, False, True), (-7.9, False, True),
+     (8.1, False, False)],
+)
+def test_flag_and_limit(degrees, met, judged):
+    check, *beyond = check_ankle_rotation("push-off", math.radians(degrees))
+    assert check.demand == pytest.approx(abs(degrees))
+    assert check.met is met
+    assert (beyond == []) is judged
+    for entry in beyond:
+        assert isinstance(entry, NotChecked) and "8.1°" in entry.because
+
+
+def test_a_rotation_that_is_no_number_is_refused():
+    with pytest.raises(InputError, match="push-off"):
+        check_ankle_rotation("push-off", math.nan)

@@ -1,0 +1,119 @@
+# SPDX-License-Identifier: MIT
+"""Strength of a whole device, read from solved cases of a cantilever."""
+
+import numpy as np
+import pytest
+
+from fea.check.factors import read_factors
+from fea.check.zones import check_strength, under_washers
+from fea.device.device import Bar, Device, Fastening, Sole, Wall
+from fea.material.laminate import Laminate
+from fea.material.library import read_library
+from fea.mesh.mesh import Mesh
+from fea.solver.static import solve
+from fea.structure.coupling import Support, Tie
+from fea.structure.loads import PointForce
+from fea.structure.model import Model
+from fea.structure.sections import ShellSection, StrutSection
+
+LIBRARY = read_library()
+FACTORS = read_factors()
+LENGTH, WIDTH, WALL = 100.0, 20.0, 5.0
+ALONG, ACROSS = 40, 4
+CLAMP = ("root", "ux uy uz rx ry rz")
+
+
+def strip_mesh():
+    """A strip along x in the plane z = 0, and a bar of two struts that goes on from its tip."""
+    x, y = np.meshgrid(np.linspace(0, LENGTH, ALONG + 1), np.linspace(0, WIDTH, ACROSS + 1))
+    points = np.stack([x.ravel(), y.ravel(), np.zeros(x.size)], axis=1)
+    number = np.arange(x.size).reshape(x.shape)
+    a, b = number[:-1, :-1].ravel(), number[:-1, 1:].ravel()
+    c, d = number[1:, 1:].ravel(), number[1:, :-1].ravel()
+    triangles = np.concatenate([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)])
+    bar = np.array([[LENGTH, WIDTH / 2, 3.0], [LENGTH + 50, WIDTH / 2, 3.0]])
+    start = len(points)
+    return Mesh(
+        np.concatenate([points, bar]),
+        {"triangle": triangles, "line": [[start, start + 1]]},
+        places={
+            "root": number[:, 0],
+            "tip": [start + 1],
+            "rivet bar": [start],
+            "rivet shell": number[:, -2:].ravel(),
+        },
+        zones={"strip": ("triangle", np.arange(len(triangles))), "bar": ("line", [0])},
+    )
+
+
+def device_of(wall):
+    return Device(
+        name="cantilever",
+        title="A cantilever strip with a bar",
+        side="left",
+        mesh=strip_mesh(),
+        walls={"strip": wall},
+        bars={"bar": Bar(LIBRARY["aluminium-6061-t6"], width=10.0, depth=3.0, up=(0, 0, 1))},
+        fastenings=(Fastening("rivet", "rivet bar", "rivet shell", 4.0),),
+        plate_zones=(),
+        foot_zones=(),
+        shank_zones=(),
+        landmarks={},
+        sole=Sole(0.0, 0.0, 0.0),
+        origin="invented for this test",
+    )
+
+
+def solved(device, section, force):
+    bar = StrutSection.rectangle(
+        device.bars["bar"].material.elastic, width=10.0, depth=3.0, up=(0, 0, 1)
+    )
+    model = Model(
+        device.mesh,
+        sections={"strip": section, "bar": bar},
+        supports=[Support(*CLAMP)],
+        cases={
+            "down": [PointForce("tip", (0, 0, -force))],
+            "half": [PointForce("tip", (0, 0, -force / 2))],
+        },
+        ties=[Tie("rivet bar", "rivet shell")],
+    )
+    return solve(model)
+
+
+def test_polypropylene_strip_and_its_bar_by_hand():
+    material = LIBRARY["polypropylene-homopolymer"]
+    device = device_of(Wall(material, WALL))
+    solutions = solved(device, ShellSection(material.elastic, WALL), force=5.0)
+    checks, not_checked = check_strength(device, solutions, FACTORS)
+    by_topic = {check.topic: check for check in checks}
+    # Centroid of the worst cell near x = 1 mm: M = 5 N · 149 mm, σ = 6 M / (20 · 5²) = 8.9 MPa
+    assert by_topic["yield"].demand == pytest.approx(8.9, rel=0.06)
+    assert by_topic["yield"].place[0] < 3.0
+    assert by_topic["yield"].case == "down" and by_topic["yield"].met
+    # Bar at the rivet: M = 5 N · 50 mm, σ = 6 M / (3 · 10²) = 5 MPa
+    assert by_topic["bar stress"].demand == pytest.approx(5.0, rel=1e-6)
+    topics = {(entry.topic, entry.zone) for entry in not_checked}
+    assert topics == {("local stress", "strip"), ("fastening", "rivet")}
+
+
+def test_cells_under_the_washer_are_left_out():
+    device = device_of(Wall(LIBRARY["polypropylene-homopolymer"], WALL))
+    mask = under_washers(device)["strip"]["under a washer"]
+    centroids = device.mesh.points[device.mesh.zone_cells("strip")].mean(axis=1)
+    np.testing.assert_array_equal(mask, centroids[:, 0] > LENGTH * (1 - 2 / ALONG))
+
+
+def test_laminated_strip_by_hand():
+    material = LIBRARY["carbon-cloth-epoxy"]
+    layup = Laminate(material.elastic, [0, 0, 0, 0], 0.5)
+    device = device_of(Wall(material, 2.0, layup=layup, direction=(1, 0, 0)))
+    solutions = solved(device, ShellSection(layup, direction=(1, 0, 0)), force=5.0)
+    checks, not_checked = check_strength(device, solutions, FACTORS)
+    stress = next(check for check in checks if check.topic == "ply stress")
+    # σ = 6 · 5 · 149 / (20 · 2²) = 55.9 MPa; compression 518 / 1.20 · 0.73 governs over tension
+    assert stress.demand == pytest.approx(55.9, rel=0.06)
+    assert "compression along axis 1" in stress.basis
+    assert stress.capacity == pytest.approx(518.0 / 1.20 * 0.73)
+    assert any(check.topic == "ply interaction" for check in checks)
+    assert {entry.topic for entry in not_checked} == {"local stress", "fastening"}
