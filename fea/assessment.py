@@ -1,0 +1,299 @@
+# SPDX-License-Identifier: MIT
+"""The whole path on one page: a device and a wearer in, checks with their evidence out.
+
+wearer ─> limb ─┬─> load cases ────────────┐
+                └─> device ─> structure ───┴─> model ─> solver ─> checks ─> assessment
+"""
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.check.check import Check, Finding, NotChecked, governing
+from fea.check.factors import Factors, read_factors
+from fea.check.judgement import STANDING_GAPS, judge
+from fea.check.readings import (
+    BarReading,
+    ZoneReading,
+    dorsiflexion,
+    largest_deflection,
+    read_zones,
+)
+from fea.check.stiffness import check_ankle_rotation
+from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
+from fea.device.device import Device
+from fea.errors import LoadError
+from fea.limb import Limb
+from fea.loadcase.instant import LoadSet
+from fea.loadcase.reaction import GroundReaction, ground_reactions
+from fea.loadcase.reader import read_load_set
+from fea.provenance import provenance
+from fea.solver.solution import Solution
+from fea.solver.system import System, prepare
+from fea.structure.model import Structure
+from fea.structure.realise import device_mass, ground_load, landmark, plate_span, realise
+from fea.structure.tissue import FOOT, SHANK
+from fea.wearer import Wearer
+
+
+class Wearable(Protocol):
+    """A recipe, which is fitted to the limb, or a device of fixed geometry, which is not."""
+
+    def fit(self, limb: Limb, size: float | None = None) -> Device:
+        """The device on this limb, with cells of about ``size`` mm."""
+
+
+@dataclass(frozen=True)
+class CaseResult:
+    """One solved instant.
+
+    Attributes:
+        name: of the case;  title: one sentence for people.
+        percent: % of the gait cycle, or None.
+        force: (3,) N on the sole;  cop: (3,) mm; device frame.
+        dorsiflexing_moment: N·mm, external, about the ankle axis.
+        ankle_rotation: rad, of the foot against the shank, dorsiflexion positive.
+        max_deflection: mm, of the device;  deflection_place: (3,) mm, where.
+        utilisation: zone to share of the allowed stress used.
+    """
+
+    name: str
+    title: str
+    percent: float | None
+    force: tuple[float, float, float]
+    cop: tuple[float, float, float]
+    dorsiflexing_moment: float
+    ankle_rotation: float
+    max_deflection: float
+    deflection_place: tuple[float, float, float]
+    utilisation: Mapping[str, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """The large part of an assessment: structure and every solution."""
+
+    structure: Structure
+    solutions: Mapping[str, Solution]
+    step: Mapping[str, Solution]
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """Checks of one device for one wearer, and what they rest on.
+
+    Attributes:
+        device, wearer, limb, load_set, factors: what went in; the device as fitted.
+        checks: the governing check of each topic and zone, worst first.
+        not_checked: what could not be judged, and why; never a pass.
+        cases: the load cases that the verdict rests on;  step: the typical step, for charts.
+        zones, bars: stress and section forces of each zone and case.
+        device_mass_kg: without liner, straps and shoe.
+        cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
+        assumptions: sentences for the report.
+        provenance: hash of the inputs, versions, solver, sizes.
+        run: structure and solutions.
+    """
+
+    device: Device
+    wearer: Wearer
+    limb: Limb
+    load_set: LoadSet
+    factors: Factors
+    checks: tuple[Check, ...]
+    not_checked: tuple[NotChecked, ...]
+    cases: tuple[CaseResult, ...]
+    step: tuple[CaseResult, ...]
+    zones: tuple[ZoneReading, ...]
+    bars: tuple[BarReading, ...]
+    device_mass_kg: float
+    cell_utilisation: NDArray[np.float64]
+    assumptions: tuple[str, ...]
+    provenance: Mapping[str, object]
+    run: Run = field(repr=False)
+
+    @property
+    def verdict(self) -> Verdict:
+        """ "met", "not met" or "not fully checked"."""
+        return verdict_of(self.checks, self.not_checked)
+
+    @property
+    def verdict_sentence(self) -> str:
+        """The verdict in one plain sentence."""
+        return verdict_sentence(self.checks, self.not_checked)
+
+    def __str__(self) -> str:
+        wearer = f"{self.wearer.mass_kg:g} kg, {self.wearer.height_mm:g} mm, {self.device.side} leg"
+        title = f"{self.device.title} ({self.device.name}) for a wearer of {wearer}"
+        return text_summary(title, self.checks, self.not_checked)
+
+
+def assess(
+    device: Wearable,
+    wearer: Wearer,
+    *,
+    loads: str | Path = "walking-envelope",
+    step: str | Path = "typical-step",
+    size: float | None = None,
+    factors: Factors | None = None,
+    solver: str = "auto",
+    progress: Callable[[str], None] = lambda message: None,
+) -> Assessment:
+    """Judge a device for a wearer.
+
+    Args:
+        device: from `read_device`; a recipe is fitted to the wearer, a mesh is never resized.
+        wearer: who wears it.
+        loads: load set that the verdict rests on, a shipped name or a file.
+        step: load set for the charts of a step.
+        size: cell size of a recipe, mm; None takes the recipe's own.
+        factors: partial factors; None takes the shipped ones.
+        solver: "auto", "superlu" or "pardiso".
+        progress: called with a few words before each part of the work.
+
+    Returns:
+        The assessment.
+
+    Raises:
+        InputError: device, wearer and loads do not go together; the message says what to change.
+        SolveError: the equations have no answer that can be trusted.
+
+    Example:
+        >>> import fea
+        >>> wearer = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
+        >>> bare = fea.assess(fea.read_device("bare-two-upright-polypropylene-child"), wearer)
+        >>> bare.verdict
+        'not met'
+    """
+    started = time.perf_counter()
+    factors = read_factors() if factors is None else factors
+    load_set, step_set = read_load_set(loads), read_load_set(step)
+    progress("fitting the device to the limb")
+    limb = Limb.of(wearer)
+    fitted = device.fit(limb, size)
+    reactions = _reactions(load_set, wearer, limb, fitted)
+    step_reactions, step_gap = _step_reactions(step_set, wearer, limb, fitted)
+    progress("preparing the structure")
+    system = prepare(realise(fitted), solver)
+    progress("solving the load cases")
+    solutions = _solve(system, fitted, reactions)
+    step_solutions = _solve(system, fitted, step_reactions)
+    progress("checking")
+    judged = judge(fitted, solutions, factors)
+    judged_step = judge(fitted, step_solutions, factors)
+    findings = [*judged.findings, *_rotations(solutions), *step_gap, *STANDING_GAPS]
+    checks, not_checked = governing(findings)
+    zones, bars = read_zones(solutions)
+    return Assessment(
+        device=fitted,
+        wearer=wearer,
+        limb=limb,
+        load_set=load_set,
+        factors=factors,
+        checks=checks,
+        not_checked=not_checked,
+        cases=_cases(reactions, solutions, judged.utilisation),
+        step=_cases(step_reactions, step_solutions, judged_step.utilisation),
+        zones=zones,
+        bars=bars,
+        device_mass_kg=device_mass(system.structure),
+        cell_utilisation=judged.cells,
+        assumptions=_assumptions(fitted, wearer, load_set),
+        provenance=provenance(
+            system,
+            [fitted, wearer, load_set, step_set, factors],
+            {**step_solutions, **solutions},
+            time.perf_counter() - started,
+        ),
+        run=Run(system.structure, solutions, step_solutions),
+    )
+
+
+def _reactions(
+    load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device
+) -> tuple[GroundReaction, ...]:
+    return ground_reactions(
+        load_set,
+        wearer=wearer,
+        ankle=landmark(device, "ankle_axis"),
+        foot_length=limb.foot_length,
+        plate_span=plate_span(device),
+    )
+
+
+def _step_reactions(
+    step_set: LoadSet, wearer: Wearer, limb: Limb, device: Device
+) -> tuple[tuple[GroundReaction, ...], list[Finding]]:
+    """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
+    try:
+        return _reactions(step_set, wearer, limb, device), []
+    except LoadError as error:
+        return (), [NotChecked(topic="typical step", zone="device", because=str(error))]
+
+
+def _solve(
+    system: System, device: Device, reactions: tuple[GroundReaction, ...]
+) -> dict[str, Solution]:
+    cases = {reaction.name: [ground_load(device, reaction)] for reaction in reactions}
+    return system.solve(cases) if cases else {}
+
+
+def _rotations(solutions: Mapping[str, Solution]) -> list[Finding]:
+    return [
+        finding
+        for case, solution in solutions.items()
+        for finding in check_ankle_rotation(case, dorsiflexion(solution))
+    ]
+
+
+def _cases(
+    reactions: tuple[GroundReaction, ...],
+    solutions: Mapping[str, Solution],
+    utilisation: Mapping[str, Mapping[str, float]],
+) -> tuple[CaseResult, ...]:
+    results = []
+    for reaction in reactions:
+        solution = solutions[reaction.name]
+        deflection, place = largest_deflection(solution)
+        results.append(
+            CaseResult(
+                name=reaction.name,
+                title=reaction.description,
+                percent=reaction.percent,
+                force=_triple(reaction.force),
+                cop=_triple(reaction.cop),
+                dorsiflexing_moment=reaction.dorsiflexing_moment,
+                ankle_rotation=dorsiflexion(solution),
+                max_deflection=deflection,
+                deflection_place=place,
+                utilisation=utilisation[reaction.name],
+            )
+        )
+    return tuple(results)
+
+
+def _assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str, ...]:
+    estimated = [name for name, measure in wearer.measures.items() if measure.estimated]
+    names = ", ".join(name.removesuffix("_mm").replace("_", " ") for name in estimated)
+    shank, foot = (f"{1000 * tissue.bed_stiffness:.0f} kPa/mm" for tissue in (SHANK, FOOT))
+    return (
+        *((f"Measures estimated from published surveys, not taken: {names}.",) if names else ()),
+        "Foot and shank are rigid and joined by a hinge at the ankle axis; the shank is held.",
+        "The calf does no work: the device carries the whole external ankle moment.",
+        f"Skin, flesh and liner press and pull alike, {shank} under the front piece and {foot} "
+        "under the foot (confined layer; moduli from memory, not measured on this wearer).",
+        "Materials are linear elastic, displacements small.",
+        "Stress is the mean of a cell; its discretisation error is not estimated in this version.",
+        " ".join(load_set.note.split()),
+        *device.notes,
+    )
+
+
+def _triple(values: NDArray[np.float64]) -> tuple[float, float, float]:
+    x, y, z = (float(value) for value in values)
+    return x, y, z

@@ -1,0 +1,73 @@
+# SPDX-License-Identifier: MIT
+"""The verdict: one word, one sentence, one table."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from fea.check.check import Check, NotChecked
+from fea.check.wording import factor_texts, percent_text, quantity_text
+from fea.tables import text_table
+
+Verdict = Literal["met", "not met", "not fully checked"]
+
+
+def verdict_of(checks: Sequence[Check], not_checked: Sequence[NotChecked]) -> Verdict:
+    """ "met" only when something was checked, everything checked is met and nothing is missing."""
+    if any(not check.met for check in checks):
+        return "not met"
+    return "not fully checked" if not_checked or not checks else "met"
+
+
+def verdict_sentence(checks: Sequence[Check], not_checked: Sequence[NotChecked]) -> str:
+    """The verdict for people, in one sentence."""
+    if not checks:
+        return "Nothing could be checked, so this device is not shown to hold."
+    worst = max(checks, key=lambda check: check.utilisation)
+    where = f"{worst.topic} of the {worst.zone}" if worst.zone != "device" else worst.topic
+    share = percent_text(worst.utilisation)
+    match verdict_of(checks, not_checked):
+        case "not met":
+            failed = sum(not check.met for check in checks)
+            return (
+                f"This device does not meet its requirements: {failed} of {len(checks)} checks "
+                f"fail, and {where} is at {share} of what is allowed ({worst.case})."
+            )
+        case "not fully checked":
+            return (
+                f"What was checked is met, the closest being {where} at {share} of what is "
+                f"allowed ({worst.case}); {len(not_checked)} things were not checked, so this is "
+                "no proof that the device holds."
+            )
+        case _:
+            return (
+                f"All requirements are met; the closest is {where} at {share} of what is allowed."
+            )
+
+
+def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotChecked]) -> str:
+    """Title, table of checks, what was not checked, and the verdict, as plain text."""
+    headers = ("check", "zone", "load case", "at x y z mm", "demand", "capacity", "unit")
+    headers += ("factor", "required", "result")
+    rows = [_row(check) for check in checks]
+    missing = [f"  {item.topic}, {item.zone}: {item.because}" for item in not_checked]
+    parts = [title, "", text_table(headers, rows)]
+    if missing:
+        parts += ["", f"Not checked ({len(missing)}):", *missing]
+    return "\n".join([*parts, "", verdict_sentence(checks, not_checked)])
+
+
+def _row(check: Check) -> tuple[str, ...]:
+    factor, required = factor_texts(check.factor, check.required)
+    place = "-" if check.place is None else " ".join(f"{value:.0f}" for value in check.place)
+    return (
+        check.topic,
+        check.zone,
+        check.case,
+        place,
+        quantity_text(check.demand),
+        quantity_text(check.capacity),
+        check.unit,
+        factor,
+        required,
+        "met" if check.met else "NOT MET",
+    )
