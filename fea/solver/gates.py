@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Gates: what must be true before any number leaves the solver. A failed gate is an error."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from fea.errors import GateError, UnsupportedError
 from fea.solver.kinematics import Kinematics, name_of, rigid_motion
 from fea.solver.numbering import Numbering
+from fea.solver.parts import BedSprings
 from fea.structure.model import Structure
 
 Array = NDArray[np.float64]
@@ -38,7 +39,9 @@ class Gate:
         return self.value >= self.limit if self.at_least else self.value <= self.limit
 
 
-def require_restrained(structure: Structure, numbering: Numbering, motion: Kinematics) -> None:
+def require_restrained(
+    structure: Structure, numbering: Numbering, motion: Kinematics, beds: Sequence[BedSprings]
+) -> None:
     """Every connected part (through ties, joints and beds) must resist all six rigid motions.
 
     Raises:
@@ -47,18 +50,19 @@ def require_restrained(structure: Structure, numbering: Numbering, motion: Kinem
     owners = numbering.nodes + len(structure.bodies)
     label = _parts(structure, numbering, motion, owners)
     points = _owner_points(structure)
-    restraint = _restraints(structure, numbering, motion)
+    owner, restraint = _restraints(motion, beds)
     used = np.zeros(owners, dtype=bool)
     used[np.flatnonzero(numbering.active()[: 6 * owners]) // 6] = True
     for part in np.unique(label[used]):
         members = np.flatnonzero((label == part) & used)
         here = points[members]
         centre, size = here.mean(axis=0), max(np.ptp(here, axis=0).max(), 1e-300)
-        rows = [np.zeros((1, 6))]
-        for owner in members[np.isin(members, list(restraint))]:
-            rigid = rigid_motion(((points[owner] - centre) / size)[None])[0]
-            rows.append(rigid[sorted(restraint[owner])])
-        _, singular, modes = np.linalg.svd(np.concatenate(rows), full_matrices=True)
+        mine = label[owner] == part
+        rigid = rigid_motion((points[owner[mine]] - centre) / size)
+        rows = np.einsum("ri,rij->rj", restraint[mine], rigid)
+        # the small triangular factor first: the full left factor of many rows would not fit
+        small = np.linalg.qr(np.concatenate([np.zeros((1, 6)), rows]), mode="r")
+        _, singular, modes = np.linalg.svd(small, full_matrices=True)
         rank = int(np.sum(singular > 1e-8))
         if rank < 6:
             free = _in_words(modes[rank:])
@@ -86,19 +90,17 @@ def _parts(structure: Structure, numbering: Numbering, motion: Kinematics, owner
     return connected_components(graph, directed=False)[1]
 
 
-def _restraints(
-    structure: Structure, numbering: Numbering, motion: Kinematics
-) -> dict[int, set[int]]:
-    """Held components of each supported node or body; ground beds hold their translations."""
-    result: dict[int, set[int]] = {}
-    for position in motion.held.tolist():
-        owner, component = divmod(position, 6)
-        result.setdefault(owner, set()).add(component)
-    for bed in structure.beds:
-        if bed.body is None and bed.tangential_stiffness > 0.0 and bed.normal_stiffness > 0.0:
-            for node in structure.mesh.zone_nodes(bed.zone).tolist():
-                result.setdefault(node, set()).update((0, 1, 2))
-    return result
+def _restraints(motion: Kinematics, beds: Sequence[BedSprings]) -> tuple[IntArray, Array]:
+    """Owners (r,) and what is resisted of their motion (r, 6): held components, ground beds."""
+    owner, component = np.divmod(motion.held, 6)
+    owners, rows = [owner], [np.eye(6)[component]]
+    for springs in beds:
+        if springs.bed.body is None:
+            share = np.trace(springs.stiffness, axis1=1, axis2=2)[:, None, None]
+            resisted = springs.stiffness / np.where(share > 0.0, share, 1.0)
+            rows.append(np.pad(resisted, ((0, 0), (0, 0), (0, 3))).reshape(-1, 6))
+            owners.append(np.repeat(springs.nodes, 3))
+    return np.concatenate(owners), np.concatenate(rows)
 
 
 def _owner_points(structure: Structure) -> Array:

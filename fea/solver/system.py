@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import norm
 
-from fea.errors import LoadError, SolveError
+from fea.errors import LoadError, UnsupportedError
 from fea.solver import gates, parts
 from fea.solver.assembly import Pattern
 from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
@@ -129,9 +129,9 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     """
     numbering = number(structure)
     motion = kinematics(structure, numbering)
-    gates.require_restrained(structure, numbering, motion)
-    shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
     beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
+    gates.require_restrained(structure, numbering, motion, beds)
+    shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
     elastic = [part for part in (shells, struts, *beds) if part is not None]
     pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
     stiffness = pattern.assemble([part.cell_matrices() for part in elastic], numbering.total)
@@ -140,7 +140,7 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
         factor = ScaledFactor(reduced, choose_backend(solver))
     except UnscaledError as error:
         place = name_of(int(motion.free[error.position]), structure, numbering)
-        raise SolveError(f"{place} has no stiffness; hold it or connect it") from None
+        raise UnsupportedError(f"{place} has no stiffness; hold it or connect it") from None
     stiff = gates.require_stiff(factor.softest(), structure, numbering, motion)
     _log.info("%d unknowns factorised by %s", reduced.shape[0], factor.name)
     return System(
