@@ -46,7 +46,9 @@ def percent_text(utilisation: float) -> str:
         >>> percent_text(0.423), percent_text(0.9991), percent_text(1.0004), percent_text(1.38)
         ('43 %', '100.0 %', '100.1 %', '138 %')
     """
-    percent = Decimal(repr(float(utilisation))) * 100
+    exact = Decimal(repr(float(utilisation)))
+    tidy = Decimal(f"{utilisation:.12g}")  # the last binary digits are noise, except at the limit
+    percent = 100 * (tidy if (tidy > 1) == (exact > 1) else exact)
     step = Decimal("0.1") if 98 < percent < 102 else Decimal(1)
     return f"{percent.quantize(step, rounding=ROUND_CEILING):f} %"
 

@@ -25,7 +25,12 @@ def test_shown_factors_compare_like_the_exact_ones(required, share):
 def test_a_shown_percentage_is_on_the_side_of_the_exact_one(utilisation):
     shown = Decimal(percent_text(utilisation).removesuffix(" %"))
     assert (shown > 100) == (utilisation > 1.0)
-    assert shown >= Decimal(repr(utilisation)) * 100
+    assert shown >= Decimal(repr(utilisation)) * 100 * (1 - Decimal("1e-11"))
+
+
+def test_noise_of_binary_numbers_does_not_raise_a_percentage():
+    assert percent_text(0.1 + 0.2) == "30 %"
+    assert percent_text(1.0000000000000002) == "100.1 %"
 
 
 @pytest.mark.parametrize(
