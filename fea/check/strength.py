@@ -5,14 +5,14 @@ Every function judges one zone in one load case and names the governing place. S
 of a cell; what local raisers (holes, rivets, sharp corners) add is not in it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fea.check.capacity import Capacity, capacity_of
-from fea.check.check import Check, Finding, NotChecked, Point
+from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors, RequiredFactor
 from fea.material.criteria import PlyStrength, stress_ratios, tsai_wu
 from fea.material.library import LibraryMaterial
@@ -27,7 +27,13 @@ PLY_STRENGTHS = (
 )
 """Library names of the strengths of a ply, in the order of `PlyStrength`."""
 
-_DIRECTIONS = ("along axis 1", "along axis 1", "across it", "across it", "in the plane")
+_PLY_WORDS = (
+    "tension along axis 1",
+    "compression along axis 1",
+    "tension along axis 2",
+    "compression along axis 2",
+    "shear in the plane",
+)
 _LAYERS = ("bottom", "middle", "top")
 
 
@@ -57,15 +63,33 @@ class Spot:
         kept = np.where(judged.reshape(-1, *[1] * (values.ndim - 1)), values, -np.inf)
         return tuple(int(k) for k in np.unravel_index(np.argmax(kept), kept.shape))
 
-    def place(self, cell: int) -> Point:
-        """Centroid of a cell."""
-        x, y, z = self.places[cell].tolist()
-        return (x, y, z)
+    def shares(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The largest value (c,) of each cell of (c, ...) values; NaN where it is left out."""
+        largest = values.reshape(len(values), -1).max(axis=1)
+        return largest if self.judged is None else np.where(self.judged, largest, np.nan)
+
+    def unknown(self) -> NDArray[np.float64]:
+        """(c,) NaN: no cell could be judged."""
+        return np.full(len(self.places), np.nan)
 
 
-def check_yield(
+@dataclass(frozen=True, eq=False)
+class ZoneJudgement:
+    """What was found in one zone and case.
+
+    Attributes:
+        findings: checks at the governing cell, or why they could not be made.
+        shares: (c,) share of the allowed stress that each cell uses, 1 being the limit; NaN where
+            a cell is not judged, or not by every criterion.
+    """
+
+    findings: tuple[Finding, ...]
+    shares: NDArray[np.float64]
+
+
+def judge_yield(
     spot: Spot, stress: ArrayLike, material: LibraryMaterial, factors: Factors
-) -> Finding:
+) -> ZoneJudgement:
     """Von Mises stress of an isotropic wall against yield.
 
     Args:
@@ -75,30 +99,51 @@ def check_yield(
         factors: partial factors.
 
     Returns:
-        The check at the governing cell and layer, or why it could not be made.
+        The check "yield" at the governing cell and layer.
 
     Source: von-mises-1913. Compression yields later in thermoplastics; that reserve is not used.
     """
-    capacity = capacity_of(material, "yield_strength", factors)
-    if capacity is None:
-        return _missing("yield", spot.zone, material, ["yield_strength"])
     equivalent = np.moveaxis(von_mises(stress), 0, -1)
-    index = spot.worst(equivalent)
-    if index is None:
-        return _nothing_judged("yield", spot.zone)
-    demand = float(equivalent[index])
-    what = f"von Mises stress at the {_LAYERS[index[1]]} of the wall"
-    required = factors.required(material.kind)
-    return _against(capacity, spot, "yield", index[0], demand, what, required)
+    return _judge_scalar(
+        spot,
+        "yield",
+        equivalent,
+        lambda index: f"von Mises stress at the {_LAYERS[index[1]]} of the wall",
+        material,
+        factors,
+    )
 
 
-def check_plies(
+def judge_bar(
+    spot: Spot, fibre_stress: ArrayLike, material: LibraryMaterial, factors: Factors
+) -> ZoneJudgement:
+    """Axial stress in the extreme fibres of a bar against yield.
+
+    Args:
+        spot: zone, case and places.
+        fibre_stress: (c, 2, p) axial stress at both ends of each strut, tension positive, MPa.
+        material: of the bar.
+        factors: partial factors.
+
+    Returns:
+        The check "bar stress" at the governing cell.
+    """
+    stress = np.asarray(fibre_stress, dtype=float)
+
+    def words(index: tuple[int, ...]) -> str:
+        sense = "tension" if stress[index] >= 0.0 else "compression"
+        return f"{sense} in the extreme fibre from axial force and bending; torsion is not in it"
+
+    return _judge_scalar(spot, "bar stress", np.abs(stress), words, material, factors)
+
+
+def judge_plies(
     spot: Spot,
     ply_stress: ArrayLike,
-    angles_deg: ArrayLike,
+    angles_deg: Sequence[float],
     material: LibraryMaterial,
     factors: Factors,
-) -> tuple[Finding, ...]:
+) -> ZoneJudgement:
     """First-ply failure of a laminated wall, by maximum stress and by Tsai-Wu.
 
     Args:
@@ -114,51 +159,18 @@ def check_plies(
 
     Source: jones-1999, tsai-wu-1971.
     """
-    capacities = [capacity_of(material, name, factors) for name in PLY_STRENGTHS]
-    known = PlyStrength(*(None if entry is None else entry.value for entry in capacities))
-    missing = [n for n, entry in zip(PLY_STRENGTHS, capacities, strict=True) if entry is None]
-    required = factors.required(material.kind)
-    stress = np.asarray(ply_stress, dtype=float)
-    angles = np.ravel(angles_deg)
-    findings: list[Finding] = []
-    if len(missing) < len(PLY_STRENGTHS):
-        topic = "ply stress, known strengths" if missing else "ply stress"
-        findings.append(
-            _maximum_stress(topic, spot, stress, angles, known, capacities, required)
-        )
-    if missing:
-        topics = ("ply stress", "ply interaction")
-        return (*findings, *(_missing(topic, spot.zone, material, missing) for topic in topics))
-    findings.append(_interaction(spot, stress, angles, known, capacities, required))
-    return tuple(findings)
-
-
-def check_bar(
-    spot: Spot, fibre_stress: ArrayLike, material: LibraryMaterial, factors: Factors
-) -> Finding:
-    """Axial stress in the extreme fibres of a bar against yield.
-
-    Args:
-        spot: zone, case and places.
-        fibre_stress: (c, 2, p) axial stress at both ends of each strut, tension positive, MPa.
-        material: of the bar.
-        factors: partial factors.
-
-    Returns:
-        The check at the governing cell, or why it could not be made.
-    """
-    capacity = capacity_of(material, "yield_strength", factors)
-    if capacity is None:
-        return _missing("bar stress", spot.zone, material, ["yield_strength"])
-    stress = np.asarray(fibre_stress, dtype=float)
-    index = spot.worst(np.abs(stress))
-    if index is None:
-        return _nothing_judged("bar stress", spot.zone)
-    sense = "tension" if stress[index] >= 0.0 else "compression"
-    what = f"{sense} in the extreme fibre from axial force and bending; torsion is not in it"
-    required = factors.required(material.kind)
-    demand = float(abs(stress[index]))
-    return _against(capacity, spot, "bar stress", index[0], demand, what, required)
+    plies = _Plies.of(spot, ply_stress, angles_deg, material, factors)
+    if plies.missing:
+        findings: list[Finding] = [
+            _missing(topic, spot.zone, material, plies.missing)
+            for topic in ("ply stress", "ply interaction")
+        ]
+        if len(plies.missing) < len(PLY_STRENGTHS):
+            findings.append(plies.maximum_stress("ply stress, known strengths")[0])
+        return ZoneJudgement(tuple(findings), spot.unknown())
+    (stress, ratios), (interaction, exposure) = plies.maximum_stress("ply stress"), plies.tsai_wu()
+    shares = np.fmax(spot.shares(ratios), spot.shares(exposure)) * plies.required.value
+    return ZoneJudgement((stress, interaction), shares)
 
 
 def check_left_out(
@@ -183,57 +195,93 @@ def check_left_out(
     )
 
 
-def _maximum_stress(
+@dataclass(frozen=True, eq=False)
+class _Plies:
+    """Stress and strength of the plies of one zone in one case."""
+
+    spot: Spot
+    stress: NDArray[np.float64]
+    angles_deg: Sequence[float]
+    capacities: tuple[Capacity | None, ...]
+    required: RequiredFactor
+
+    @classmethod
+    def of(
+        cls,
+        spot: Spot,
+        ply_stress: ArrayLike,
+        angles_deg: Sequence[float],
+        material: LibraryMaterial,
+        factors: Factors,
+    ) -> "_Plies":
+        capacities = tuple(capacity_of(material, name, factors) for name in PLY_STRENGTHS)
+        stress = np.asarray(ply_stress, dtype=float)
+        return cls(spot, stress, angles_deg, capacities, factors.required(material.kind))
+
+    @property
+    def missing(self) -> list[str]:
+        pairs = zip(PLY_STRENGTHS, self.capacities, strict=True)
+        return [name for name, entry in pairs if entry is None]
+
+    @property
+    def strength(self) -> PlyStrength:
+        return PlyStrength(*(None if entry is None else entry.value for entry in self.capacities))
+
+    def maximum_stress(self, topic: str) -> tuple[Finding, NDArray[np.float64]]:
+        ratios = stress_ratios(self.stress, self.strength)
+        absent = np.array([entry is None for entry in self.capacities])
+        index = self.spot.worst(np.where(absent, -np.inf, ratios))
+        if index is None:
+            return _nothing_judged(topic, self.spot.zone), ratios
+        capacity = self.capacities[index[-1]]
+        assert capacity is not None
+        demand = float(np.maximum(ratios[index], 0.0) * capacity.value)
+        what = f"{_PLY_WORDS[index[-1]]}, {self._words(index)}"
+        return _against(capacity, self.spot, topic, index[0], demand, what, self.required), ratios
+
+    def tsai_wu(self) -> tuple[Finding, NDArray[np.float64]]:
+        topic = "ply interaction"
+        exposure = tsai_wu(self.stress, self.strength)
+        index = self.spot.worst(exposure)
+        if index is None:
+            return _nothing_judged(topic, self.spot.zone), exposure
+        known = [entry for entry in self.capacities if entry is not None]
+        limit = Capacity(
+            value=1.0,
+            basis="strengths as in the check of ply stress",
+            sources=("tsai-wu-1971", *(key for entry in known for key in entry.sources)),
+            note="; ".join(dict.fromkeys(entry.note for entry in known if entry.note)),
+        )
+        what = f"Tsai-Wu exposure (1 at first-ply failure), {self._words(index)}"
+        demand = float(np.maximum(exposure[index], 0.0))
+        check = _against(limit, self.spot, topic, index[0], demand, what, self.required, unit="1")
+        return check, exposure
+
+    def _words(self, index: tuple[int, ...]) -> str:
+        _, ply, layer = index[:3]
+        return f"{_LAYERS[layer]} of ply {ply + 1} at {self.angles_deg[ply]:g}°"
+
+
+def _judge_scalar(
+    spot: Spot,
     topic: str,
-    spot: Spot,
-    stress: NDArray[np.float64],
-    angles: NDArray[np.float64],
-    strength: PlyStrength,
-    capacities: list[Capacity | None],
-    required: RequiredFactor,
-) -> Finding:
-    ratios = stress_ratios(stress, strength)
-    absent = np.array([entry is None for entry in capacities])
-    index = spot.worst(np.where(absent, -np.inf, ratios))
+    demand: NDArray[np.float64],
+    words: Callable[[tuple[int, ...]], str],
+    material: LibraryMaterial,
+    factors: Factors,
+) -> ZoneJudgement:
+    """Judge one stress (c, ...) against yield; `words` says in words what stands at an index."""
+    capacity = capacity_of(material, "yield_strength", factors)
+    if capacity is None:
+        gap = _missing(topic, spot.zone, material, ["yield_strength"])
+        return ZoneJudgement((gap,), spot.unknown())
+    index = spot.worst(demand)
     if index is None:
-        return _nothing_judged(topic, spot.zone)
-    cell, ply, layer, component = index
-    capacity = capacities[component]
-    assert capacity is not None
-    demand = float(max(ratios[index], 0.0) * capacity.value)
-    sense = ("tension", "compression", "tension", "compression", "shear")[component]
-    what = f"{sense} {_DIRECTIONS[component]}, {_ply_words(ply, layer, angles)}"
-    return _against(capacity, spot, topic, cell, demand, what, required)
-
-
-def _interaction(
-    spot: Spot,
-    stress: NDArray[np.float64],
-    angles: NDArray[np.float64],
-    strength: PlyStrength,
-    capacities: list[Capacity | None],
-    required: RequiredFactor,
-) -> Finding:
-    topic = "ply interaction"
-    exposure = tsai_wu(stress, strength)
-    index = spot.worst(exposure)
-    if index is None:
-        return _nothing_judged(topic, spot.zone)
-    cell, ply, layer = index
-    known = [entry for entry in capacities if entry is not None]
-    strengths = Capacity(
-        value=1.0,
-        basis="strengths as in the check of ply stress",
-        sources=("tsai-wu-1971", *dict.fromkeys(key for entry in known for key in entry.sources)),
-        note="; ".join(dict.fromkeys(entry.note for entry in known if entry.note)),
-    )
-    what = f"Tsai-Wu exposure (1 at first-ply failure), {_ply_words(ply, layer, angles)}"
-    demand = float(np.maximum(exposure[index], 0.0))
-    return _against(strengths, spot, topic, cell, demand, what, required, unit="1")
-
-
-def _ply_words(ply: int, layer: int, angles: NDArray[np.float64]) -> str:
-    return f"{_LAYERS[layer]} of ply {ply + 1} at {angles[ply]:g}°"
+        return ZoneJudgement((_nothing_judged(topic, spot.zone),), spot.unknown())
+    required = factors.required(material.kind)
+    value = float(demand[index])
+    check = _against(capacity, spot, topic, index[0], value, words(index), required)
+    return ZoneJudgement((check,), spot.shares(demand) * required.value / capacity.value)
 
 
 def _against(
@@ -246,11 +294,12 @@ def _against(
     required: RequiredFactor,
     unit: str = "MPa",
 ) -> Check:
+    x, y, z = spot.places[cell].tolist()
     return Check(
         topic=topic,
         zone=spot.zone,
         case=spot.case,
-        place=spot.place(cell),
+        place=(x, y, z),
         demand=demand,
         capacity=capacity.value,
         unit=unit,

@@ -8,10 +8,10 @@ from fea.check.check import Check, NotChecked
 from fea.check.factors import read_factors
 from fea.check.strength import (
     Spot,
-    check_bar,
     check_left_out,
-    check_plies,
-    check_yield,
+    judge_bar,
+    judge_plies,
+    judge_yield,
 )
 from fea.errors import InputError
 from fea.material.library import read_library
@@ -24,6 +24,20 @@ PP = LIBRARY["polypropylene-homopolymer"]
 CLOTH = LIBRARY["carbon-cloth-epoxy"]
 
 
+def only_yield(*arguments):
+    (finding,) = judge_yield(*arguments).findings
+    return finding
+
+
+def only_bar(*arguments):
+    (finding,) = judge_bar(*arguments).findings
+    return finding
+
+
+def plies(stress, material=CLOTH, angles=(0, 0, 0)):
+    return judge_plies(SPOT, stress, angles, material, FACTORS)
+
+
 def bending(stress):
     """(3, 2, 3): the second cell bends to this stress, the first to half of it."""
     outer = np.array([[0.5 * stress, 0.0, 0.0], [stress, 0.0, 0.0]])
@@ -33,14 +47,14 @@ def bending(stress):
 def test_yield_takes_the_worst_cell_and_layer():
     stress = bending(10.0)
     stress[0, 1] = [-12.0, 0.0, 5.0]  # bottom: sqrt(144 + 75) = 14.799
-    check = check_yield(SPOT, stress, PP, FACTORS)
+    check = only_yield(SPOT, stress, PP, FACTORS)
     assert check.demand == pytest.approx(14.799, abs=1e-3)
     assert check.place == (0.0, 0.0, 80.0)
     assert check.capacity == pytest.approx(24.18)
     assert check.met  # 24.18 / 14.80 = 1.634 > 1.587
     assert "at the bottom of the wall" in check.basis
     assert "mpe-1999" in check.sources
-    assert not check_yield(SPOT, bending(15.3), PP, FACTORS).met  # allowed: 15.236
+    assert not only_yield(SPOT, bending(15.3), PP, FACTORS).met  # allowed: 15.236
 
 
 @pytest.mark.parametrize("moment_per_kg", [1.226, 1.67])
@@ -50,36 +64,36 @@ def test_bare_polypropylene_uprights_fail(moment_per_kg):
     # mean + 2 SD 1.67 N·m/kg: 58.5 N·m, 56.1 MPa.
     stress = moment_per_kg * 35.0 * 1e3 / (2 * 5.0 * 25.0**2 / 6)
     assert stress == pytest.approx({1.226: 41.2, 1.67: 56.1}[moment_per_kg], abs=0.05)
-    check = check_yield(SPOT, bending(stress), PP, FACTORS)
+    check = only_yield(SPOT, bending(stress), PP, FACTORS)
     assert not check.met
     assert check.factor < 1.0  # beyond yield itself, no partial factor needed to see it
 
 
 def test_aluminium_uprights_of_the_same_size_hold():
     stress = 1.67 * 35.0 * 1e3 / (2 * 5.0 * 25.0**2 / 6)
-    assert check_yield(SPOT, bending(stress), LIBRARY["aluminium-7075-t6"], FACTORS).met
+    assert only_yield(SPOT, bending(stress), LIBRARY["aluminium-7075-t6"], FACTORS).met
 
 
 def test_a_stress_that_is_no_number_cannot_hide():
     stress = bending(1.0)
     stress[1, 0, 0] = np.nan
     with pytest.raises(InputError, match="demand is nan"):
-        check_yield(SPOT, stress, PP, FACTORS)
+        only_yield(SPOT, stress, PP, FACTORS)
 
 
 def test_cells_left_out_are_not_judged_and_said():
     stress = bending(10.0)
     spot = Spot("upright", "push-off", PLACES, np.array([True, False]))
-    assert check_yield(spot, stress, PP, FACTORS).demand == 5.0
+    assert only_yield(spot, stress, PP, FACTORS).demand == 5.0
     none = Spot("upright", "push-off", PLACES, np.array([False, False]))
-    assert isinstance(check_yield(none, stress, PP, FACTORS), NotChecked)
+    assert isinstance(only_yield(none, stress, PP, FACTORS), NotChecked)
     said, = check_left_out("upright", {"under a washer": np.array([False, True])}, 2)
     assert "1 of 2 cells" in said.because and "under a washer" in said.because
     assert check_left_out("upright", {"under a washer": np.zeros(2, bool)}, 2) == ()
 
 
 def test_yield_of_a_material_without_yield_strength_is_not_checked():
-    finding = check_yield(SPOT, bending(1.0), CLOTH, FACTORS)
+    finding = only_yield(SPOT, bending(1.0), CLOTH, FACTORS)
     assert isinstance(finding, NotChecked)
     assert "yield strength" in finding.because and "carbon-cloth-epoxy" in finding.because
 
@@ -92,15 +106,13 @@ def ply_stress(stress, ply=1, layer=2, cell=1):
 
 def test_ply_maximum_stress_by_hand():
     # compression across: 480 MPa / 1.20 · 0.73 = 292 MPa; required 1.15 · 1.60 = 1.84
-    stress, interaction = check_plies(
-        SPOT, ply_stress([0.0, -100.0, 0.0]), [0.0, 45.0, 0.0], CLOTH, FACTORS
-    )
+    stress, interaction = plies(ply_stress([0.0, -100.0, 0.0]), angles=(0.0, 45.0, 0.0)).findings
     assert stress.demand == pytest.approx(100.0)
     assert stress.capacity == pytest.approx(292.0, rel=2e-3)
     assert stress.required == pytest.approx(1.84)
     assert stress.met  # 2.92
     assert stress.place == (0.0, 0.0, 80.0)
-    assert "compression across it, top of ply 2 at 45°" in stress.basis
+    assert "compression along axis 2, top of ply 2 at 45°" in stress.basis
     assert interaction.topic == "ply interaction"
     assert interaction.demand == pytest.approx(100.0 / 292.0, rel=2e-3)
     assert interaction.unit == "1"
@@ -108,14 +120,14 @@ def test_ply_maximum_stress_by_hand():
 
 def test_ply_shear_governs_in_its_plane():
     # 67 / 1.20 · 0.73 = 40.8 MPa; 30 MPa leaves 1.36 < 1.84
-    stress, _ = check_plies(SPOT, ply_stress([50.0, 0.0, -30.0]), [0, 0, 0], CLOTH, FACTORS)
+    stress, _ = plies(ply_stress([50.0, 0.0, -30.0])).findings
     assert stress.demand == pytest.approx(30.0)
     assert "shear in the plane" in stress.basis and not stress.met
 
 
 def test_missing_ply_strength_is_named_and_never_passes():
     acrylic = LIBRARY["carbon-acrylic"]
-    findings = check_plies(SPOT, ply_stress([50.0, 0.0, 0.0]), [0, 0, 0], acrylic, FACTORS)
+    findings = plies(ply_stress([50.0, 0.0, 0.0]), acrylic).findings
     known = [finding for finding in findings if isinstance(finding, Check)]
     missing = [finding for finding in findings if isinstance(finding, NotChecked)]
     assert [check.topic for check in known] == ["ply stress, known strengths"]
@@ -123,13 +135,13 @@ def test_missing_ply_strength_is_named_and_never_passes():
     assert all("compressive strength 1" in finding.because for finding in missing)
     assert all("shear strength 12" in finding.because for finding in missing)
     # tension that is known to be too much still fails: 236 · 1/1.37 = 172 MPa, required 1.84
-    beyond, *_ = check_plies(SPOT, ply_stress([100.0, 0.0, 0.0]), [0, 0, 0], acrylic, FACTORS)
+    *_, beyond = plies(ply_stress([100.0, 0.0, 0.0]), acrylic).findings
     assert not beyond.met
 
 
 def test_compression_alone_says_nothing_where_only_tension_is_known():
     acrylic = LIBRARY["carbon-acrylic"]
-    known, *_ = check_plies(SPOT, np.full((2, 3, 3, 3), -10.0), [0, 0, 0], acrylic, FACTORS)
+    *_, known = plies(np.full((2, 3, 3, 3), -10.0), acrylic).findings
     assert known.demand == 0.0 and known.topic == "ply stress, known strengths"
 
 
@@ -137,8 +149,29 @@ def test_bar_takes_the_extreme_fibre_of_either_sign():
     # 2 N·m on a bar of 4 x 20 mm edgewise: 6 · 2000 / (4 · 400) = 7.5 MPa; with -1 MPa of axial
     stress = np.zeros((2, 2, 4))
     stress[0, 1] = [-8.5, -8.5, 6.5, 6.5]
-    check = check_bar(SPOT, stress, LIBRARY["aluminium-6061-t6"], FACTORS)
+    check = only_bar(SPOT, stress, LIBRARY["aluminium-6061-t6"], FACTORS)
     assert check.demand == 8.5 and "compression" in check.basis
     assert check.place == (0.0, 0.0, 10.0)
     assert check.capacity == pytest.approx(270.0 / 1.10)
-    assert isinstance(check_bar(SPOT, stress, CLOTH, FACTORS), NotChecked)
+    assert isinstance(only_bar(SPOT, stress, CLOTH, FACTORS), NotChecked)
+
+
+def test_shares_follow_the_checks_cell_by_cell():
+    judgement = judge_yield(SPOT, bending(10.0), PP, FACTORS)
+    (check,) = judgement.findings
+    assert judgement.shares == pytest.approx([0.5 * check.utilisation, check.utilisation])
+    spot = Spot("upright", "push-off", PLACES, np.array([True, False]))
+    shares = judge_yield(spot, bending(10.0), PP, FACTORS).shares
+    assert shares[0] == pytest.approx(0.5 * check.utilisation) and np.isnan(shares[1])
+
+
+def test_the_share_of_a_laminate_is_the_worse_of_its_criteria():
+    judgement = plies(ply_stress([80.0, -60.0, 20.0]))
+    worst = max(check.utilisation for check in judgement.findings)
+    assert judgement.shares == pytest.approx([0.0, worst])
+
+
+def test_a_laminate_with_missing_strengths_has_no_share():
+    acrylic = LIBRARY["carbon-acrylic"]
+    judgement = plies(ply_stress([80.0, 0.0, 0.0]), acrylic)
+    assert np.isnan(judgement.shares).all()

@@ -4,8 +4,9 @@
 import numpy as np
 import pytest
 
+from fea.check.check import governing
 from fea.check.factors import read_factors
-from fea.check.zones import check_strength, under_washers
+from fea.check.judgement import STANDING_GAPS, judge, under_washers
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
 from fea.material.laminate import Laminate
 from fea.material.library import read_library
@@ -85,7 +86,8 @@ def test_polypropylene_strip_and_its_bar_by_hand():
     material = LIBRARY["polypropylene-homopolymer"]
     device = device_of(Wall(material, WALL))
     solutions = solved(device, ShellSection(material.elastic, WALL), force=5.0)
-    checks, not_checked = check_strength(device, solutions, FACTORS)
+    judged = judge(device, solutions, FACTORS)
+    checks, not_checked = governing(judged.findings)
     by_topic = {check.topic: check for check in checks}
     # Centroid of the worst cell near x = 1 mm: M = 5 N · 149 mm, σ = 6 M / (20 · 5²) = 8.9 MPa
     assert by_topic["yield"].demand == pytest.approx(8.9, rel=0.06)
@@ -93,6 +95,13 @@ def test_polypropylene_strip_and_its_bar_by_hand():
     assert by_topic["yield"].case == "down" and by_topic["yield"].met
     # Bar at the rivet: M = 5 N · 50 mm, σ = 6 M / (3 · 10²) = 5 MPa
     assert by_topic["bar stress"].demand == pytest.approx(5.0, rel=1e-6)
+    assert judged.utilisation["down"]["strip"] == pytest.approx(by_topic["yield"].utilisation)
+    assert judged.utilisation["half"]["bar"] == pytest.approx(
+        0.5 * judged.utilisation["down"]["bar"]
+    )
+    assert np.nanmax(judged.cells) == pytest.approx(by_topic["yield"].utilisation)
+    mask = under_washers(device)["strip"]["under a washer"]
+    np.testing.assert_array_equal(np.isnan(judged.cells), mask)
     topics = {(entry.topic, entry.zone) for entry in not_checked}
     assert topics == {("local stress", "strip"), ("fastening", "rivet")}
 
@@ -109,7 +118,8 @@ def test_laminated_strip_by_hand():
     layup = Laminate(material.elastic, [0, 0, 0, 0], 0.5)
     device = device_of(Wall(material, 2.0, layup=layup, direction=(1, 0, 0)))
     solutions = solved(device, ShellSection(layup, direction=(1, 0, 0)), force=5.0)
-    checks, not_checked = check_strength(device, solutions, FACTORS)
+    judged = judge(device, solutions, FACTORS)
+    checks, not_checked = governing(judged.findings)
     stress = next(check for check in checks if check.topic == "ply stress")
     # σ = 6 · 5 · 149 / (20 · 2²) = 55.9 MPa; compression 518 / 1.20 · 0.73 governs over tension
     assert stress.demand == pytest.approx(55.9, rel=0.06)
@@ -117,3 +127,15 @@ def test_laminated_strip_by_hand():
     assert stress.capacity == pytest.approx(518.0 / 1.20 * 0.73)
     assert any(check.topic == "ply interaction" for check in checks)
     assert {entry.topic for entry in not_checked} == {"local stress", "fastening"}
+
+
+def test_without_cases_nothing_is_judged():
+    device = device_of(Wall(LIBRARY["polypropylene-homopolymer"], WALL))
+    judged = judge(device, {}, FACTORS)
+    assert judged.utilisation == {} and np.isnan(judged.cells).all()
+    assert governing(judged.findings)[0] == ()
+
+
+def test_the_standing_gaps_are_named_as_such():
+    topics = {gap.topic for gap in STANDING_GAPS}
+    assert {"life", "buckling", "joints and holes", "skin pressure"} <= topics
