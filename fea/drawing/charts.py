@@ -49,7 +49,7 @@ class Limit:
 
 def line_chart(
     series: Sequence[Series], *, x_label: str, y_label: str, limit: Limit | None = None,
-    size: tuple[float, float] = (7.2, 3.4),
+    size: tuple[float, float] = (9.0, 3.8),
 ) -> bytes:
     """An SVG chart of lines, told apart by marker, line style and a name at their end.
 
@@ -80,7 +80,7 @@ def line_chart(
 def push_diagram(
     points: NDArray[np.float64], triangles: NDArray[np.int64], lines: NDArray[np.int64],
     arrows: Sequence[Arrow], *, axis: tuple[float, float] | None = None, unit: str = "mm",
-    size: tuple[float, float] = (7.2, 4.6),
+    size: tuple[float, float] = (9.0, 5.2),
 ) -> bytes:
     """An SVG side view: the object as a silhouette, forces as named arrows.
 
@@ -141,17 +141,41 @@ def _limit_line(axes: Axes, limit: Limit | None) -> None:
 def _end_names(axes: Axes, series: Sequence[Series]) -> None:
     """Names beside the last point of each line, moved apart where they would overlap."""
     low, high = axes.get_ylim()
-    ends = []
-    for number, line in enumerate(series):
-        known = np.flatnonzero(np.isfinite(line.y))
-        if known.size:
-            ends.append((float(line.y[known[-1]]), number))
-    level = -np.inf
-    for y, number in sorted(ends):
-        level = max(y, level + 0.075 * (high - low))
+    ends = {
+        number: float(line.y[np.isfinite(line.y)][-1])
+        for number, line in enumerate(series)
+        if np.isfinite(line.y).any()
+    }
+    levels = spread(list(ends.values()), 0.07 * (high - low))
+    for number, level in zip(ends, levels, strict=True):
         axes.annotate(series[number].name, (1.0, level), xytext=(7, 0),
                       xycoords=("axes fraction", "data"), textcoords="offset points", va="center",
                       fontsize=9, color=SERIES[number % len(SERIES)], annotation_clip=False)
+
+
+def spread(values: Sequence[float], gap: float) -> list[float]:
+    """Values moved apart as little as needed, so that no two are closer than ``gap``.
+
+    Example:
+        >>> spread([5.0, 1.0, 5.2], 1.0)
+        [4.6, 1.0, 5.6]
+    """
+    groups = [([k], values[k]) for k in sorted(range(len(values)), key=lambda k: values[k])]
+    merged: list[tuple[list[int], float]] = []
+    for members, middle in groups:
+        merged.append((members, middle))
+        while len(merged) > 1 and merged[-1][1] - merged[-2][1] < gap * 0.5 * (
+            len(merged[-1][0]) + len(merged[-2][0])
+        ):
+            above, below = merged.pop()[0], merged.pop()[0]
+            joined = below + above
+            merged.append((joined, sum(values[k] for k in joined) / len(joined)))
+    places = {
+        k: middle + gap * (number - 0.5 * (len(members) - 1))
+        for members, middle in merged
+        for number, k in enumerate(members)
+    }
+    return [round(places[k], 12) for k in range(len(values))]
 
 
 def _svg(figure: Figure) -> bytes:

@@ -18,8 +18,8 @@ from fea.drawing.inks import INK
 from fea.drawing.picture import Callout, Picture, Scale
 
 DPI = 200
-PANEL_HEIGHT = 4.2
-MAX_WIDTH = 9.0
+PANEL_HEIGHT = 4.8
+WIDTH = 9.0
 NAME_HEIGHT = 0.34
 BAR_HEIGHT = 0.72
 TEXT = {"fontsize": 9, "color": INK}
@@ -32,23 +32,22 @@ def compose(
     ratios = [camera.half_width / camera.half_height for camera in cameras]
     # Callouts stand beside the object, so every panel gets some paper around it.
     shares = [ratio + (0.5 if picture.callouts else 0.1) for ratio in ratios]
-    height = min(PANEL_HEIGHT, MAX_WIDTH / sum(shares))
+    height = min(PANEL_HEIGHT, WIDTH / sum(shares))
     bar = BAR_HEIGHT if picture.scale else 0.0
-    width = max(height * sum(shares), 4.6 if picture.scale else 0.0)
     total = height + NAME_HEIGHT + bar
-    figure = Figure(figsize=(width, total), dpi=DPI, facecolor="white")
-    left = 0.5 * (width - height * sum(shares))
+    figure = Figure(figsize=(WIDTH, total), dpi=DPI, facecolor="white")
+    left = 0.5 * (WIDTH - height * sum(shares))
     for view, image, camera, share in zip(
         picture.views, images, cameras, shares, strict=True
     ):
-        box = (left / width, (bar + NAME_HEIGHT) / total, share * height / width, height / total)
+        box = (left / WIDTH, (bar + NAME_HEIGHT) / total, share * height / WIDTH, height / total)
         axes = figure.add_axes(box)
         _panel(axes, image, camera, share)
         _callouts(axes, picture, camera)
         axes.text(0.5, -0.02, view.name, transform=axes.transAxes, ha="center", va="top", **TEXT)
         left += share * height
     if picture.scale:
-        _bar(figure, picture.scale, width, total)
+        _bar(figure, picture.scale, total)
     return _png(figure)
 
 
@@ -111,11 +110,9 @@ def _callout(
     )
 
 
-def _bar(figure: Figure, scale: Scale, width: float, total: float) -> None:
-    length = min(4.6, 0.8 * width)
-    axes = figure.add_axes(
-        (0.5 * (width - length) / width, 0.42 / total, length / width, 0.13 / total)
-    )
+def _bar(figure: Figure, scale: Scale, total: float) -> None:
+    length = 0.5
+    axes = figure.add_axes((0.5 * (1.0 - length), 0.42 / total, length, 0.13 / total))
     borders = np.linspace(scale.low, scale.high, scale.bands + 1)
     colours = band_map(scale)
     beyond = scale.limit is not None

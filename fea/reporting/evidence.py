@@ -1,0 +1,195 @@
+# SPDX-License-Identifier: MIT
+"""The evidence behind a verdict: mesh, gates, loads, stresses, materials, measures."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+
+from fea.assessment import Assessment, CaseResult
+from fea.check.readings import BarReading, ZoneReading
+from fea.check.wording import percent_text, quantity_text
+from fea.device.device import Bar, Wall
+from fea.material.library import Property
+from fea.mesh.mesh import triangle_geometry
+from fea.reporting.table import Table, table
+from fea.reporting.words import place_text, plain
+from fea.solver.gates import Gate
+
+Reading = TypeVar("Reading", ZoneReading, BarReading)
+
+
+@dataclass(frozen=True)
+class Part:
+    """One heading of the evidence with what stands under it."""
+
+    title: str
+    lines: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+
+
+def evidence(result: Assessment) -> tuple[Part, ...]:
+    """All parts, in reading order."""
+    return (
+        Part("Mesh", figures=("mesh",), tables=(_mesh_table(result),)),
+        Part("Numerical gates", (
+            "Every solution leaves through these gates; one that fails is refused and never "
+            "shown as a number.",), tables=(_gates_table(result),)),
+        Part("Loads", figures=("push",), tables=(
+            _case_table("Load cases that the verdict rests on; force on the sole and centre of "
+                        "pressure in the device’s frame.", result.cases),
+            _case_table("The typical step, for charts and fatigue.", result.step))),
+        Part("Stress", tables=(
+            _shell_table(result), *([_bar_table(result)] if result.bars else []))),
+        Part("Materials and required factors", tables=(
+            _material_table(result), _factor_table(result))),
+        Part("Wearer", tables=(_wearer_table(result),)),
+        Part("Device", lines=(f"Origin: {result.device.origin}.", *result.device.notes)),
+    )
+
+
+def _mesh_table(result: Assessment) -> Table:
+    device = result.device
+    rows: list[tuple[object, ...]] = []
+    for zone, wall in device.walls.items():
+        cells = device.mesh.zone_cells(zone)
+        area = triangle_geometry(device.mesh.points, cells)[0].sum()
+        rows.append((plain(zone), "shell", len(cells), quantity_text(float(area)),
+                     _range(np.atleast_1d(wall.thickness)) + " mm", wall.material.title))
+    for zone, bar in device.bars.items():
+        cells = device.mesh.zone_cells(zone)
+        rows.append((plain(zone), "bar", len(cells), None,
+                     f"{bar.width:g} × {bar.depth:g} mm", bar.material.title))
+    return table("Zones of the mesh: what they are made of.",
+                 ["zone", "kind", ">cells", ">area, mm²", ">thickness or section", "material"],
+                 rows)
+
+
+def _gates_table(result: Assessment) -> Table:
+    worst: dict[str, tuple[str, Gate]] = {}
+    solutions = {**result.run.solutions, **result.run.step}
+    for case, solution in solutions.items():
+        for gate in solution.gates:
+            known = worst.get(gate.name)
+            if known is None or (gate.value < known[1].value) == gate.at_least:
+                worst[gate.name] = (case, gate)
+    rows = [
+        (plain(name), f"{gate.value:.2e}", ("at least " if gate.at_least else "at most ")
+         + f"{gate.limit:g}", plain(case), "✓ kept" if gate.passed else "✗ BROKEN")
+        for name, (case, gate) in worst.items()
+    ]
+    return table(f"The worst value of each gate over {len(solutions)} solved cases.",
+                 ["gate", ">value", ">limit", "case", "state"], rows)
+
+
+def _case_table(caption: str, cases: Sequence[CaseResult]) -> Table:
+    rows = [
+        (f"{number}. {case.name}", None if case.percent is None else f"{case.percent:g}",
+         *(f"{value:.0f}" for value in case.force),
+         None if case.cop is None else f"{case.cop[0]:.0f}",
+         f"{case.dorsiflexing_moment / 1000.0:.1f}",
+         f"{math.degrees(case.ankle_rotation):.2f}", f"{case.max_deflection:.1f}",
+         percent_text(max(case.utilisation.values())) if case.utilisation else None)
+        for number, case in enumerate(cases, start=1)
+    ]
+    return table(
+        caption + " Moment: external, dorsiflexing positive. Turn: of the ankle, dorsiflexion "
+        "positive.",
+        ["case", ">% of cycle", ">Fx, N", ">Fy, N", ">Fz, N", ">push ahead of axis, mm",
+         ">moment, N·m", ">turn, °", ">deflection, mm", ">highest utilisation"], rows)
+
+
+def _shell_table(result: Assessment) -> Table:
+    rows = [
+        (plain(item.zone), quantity_text(item.mises_top), quantity_text(item.mises_middle),
+         quantity_text(item.mises_bottom), plain(item.case),
+         place_text(item.place, result.device.side))
+        for item in _worst(result.zones, lambda item: max(item.mises_top, item.mises_bottom))
+    ]
+    return table(
+        "Equivalent (von Mises) stress of the shell zones in their hardest case, MPa. It is a "
+        "reading, not the verdict; what is allowed depends on the material, see Checks.",
+        ["zone", ">top", ">middle", ">bottom", "case", "place"], rows)
+
+
+def _bar_table(result: Assessment) -> Table:
+    rows = [
+        (plain(item.zone), quantity_text(item.fibre_stress), quantity_text(item.forces[0]),
+         quantity_text(item.forces[4] / 1000.0), quantity_text(item.forces[5] / 1000.0),
+         plain(item.case), place_text(item.place, result.device.side))
+        for item in _worst(result.bars, lambda item: abs(item.fibre_stress))
+    ]
+    return table("Bars in their hardest case: axial stress of the extreme fibre, tension positive, "
+                 "and the largest forces in either direction.",
+                 ["bar", ">fibre stress, MPa", ">axial force, N", ">moment y, N·m",
+                  ">moment z, N·m", "case", "place"], rows)
+
+
+def _worst(items: Sequence[Reading], size: Callable[[Reading], float]) -> list[Reading]:
+    """The item of largest size in each zone, in order of the zones."""
+    worst: dict[str, Reading] = {}
+    for item in items:
+        if item.zone not in worst or size(item) > size(worst[item.zone]):
+            worst[item.zone] = item
+    return list(worst.values())
+
+
+def _material_table(result: Assessment) -> Table:
+    parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
+    materials = {part.material.name: part.material for part in parts}
+    rows = []
+    for material in materials.values():
+        for name, item in sorted(material.properties.items()):
+            rows.append((f"{material.title}: {plain(name)}", f"{item.value:.4g} {_unit(item.unit)}",
+                         _limits(item), item.status, item.source, item.note))
+    return table(
+        "Every number of the materials used, with its standing: read in its source, derived from "
+        "read numbers, from memory with high (H), medium (M) or low (L) confidence, common "
+        "practice, or assumed.",
+        ["property", ">value", ">range", "standing", "source", "note"], rows)
+
+
+def _factor_table(result: Assessment) -> Table:
+    parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
+    kinds = dict.fromkeys(part.material.kind for part in parts)
+    enters = {"strength": "divides the strength", "required": "multiplies the required factor",
+              "elsewhere": "is contained elsewhere"}
+    rows = [
+        (f"{plain(effect)}, {kind}", f"{row[kind].value:.2f}", enters[row[kind].applies],
+         row[kind].status, row[kind].source, ". ".join(filter(None, [
+             row[kind].meaning.rstrip("."), row[kind].note])))
+        for effect, row in result.factors.table.items() for kind in kinds
+    ]
+    return table("Partial factors: one effect each, each effect once.",
+                 ["effect and kind of material", ">factor", "how it enters", "standing", "source",
+                  "what it covers"], rows)
+
+
+def _wearer_table(result: Assessment) -> Table:
+    rows = [
+        (plain(name.rpartition("_")[0]), f"{item.value:.4g} {item.unit}",
+         "estimated" if item.estimated else "measured", item.source if item.estimated else None,
+         item.note)
+        for name, item in result.wearer.measures.items()
+    ]
+    return table("Measures of the wearer; what nobody measured is estimated.",
+                 ["measure", ">value", "standing", "source", "note"], rows)
+
+
+def _range(values: np.ndarray) -> str:
+    low, high = float(values.min()), float(values.max())
+    return f"{low:.3g}" if high - low < 1e-9 else f"{low:.3g} to {high:.3g}"
+
+
+def _limits(item: Property) -> str | None:
+    if item.low is None and item.high is None:
+        return None
+    ends = (item.value if end is None else end for end in (item.low, item.high))
+    return " to ".join(f"{end:.4g}" for end in ends)
+
+
+def _unit(unit: str) -> str:
+    return "" if unit == "1" else unit

@@ -1,0 +1,298 @@
+# SPDX-License-Identifier: MIT
+"""The pictures and charts of a report, each with caption and alternative text."""
+
+import base64
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.assessment import Assessment, CaseResult
+from fea.check.wording import percent_text, quantity_text
+from fea.drawing.charts import Arrow, Limit, Series, line_chart, push_diagram
+from fea.drawing.picture import Callout, Picture, Scale, View
+from fea.drawing.render import render
+from fea.drawing.scene import free_edges
+from fea.reporting.words import counted, listed, place_text, plain
+
+MOST_LINES = 6
+DRAWN_SHARE = 0.08
+ROUND = (1.0, 1.2, 1.6, 2.0, 2.4, 3.2, 4.0, 4.8, 6.4, 8.0, 10.0)  # quarters of these are short
+LIMIT = Limit(100.0, "limit: 100 %")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture of the page: `key`, file content, its media type, and its words."""
+
+    key: str
+    content: bytes
+    media: str
+    alt: str
+    caption: str
+
+    @property
+    def address(self) -> str:
+        """The content as an address that needs no file and no network."""
+        return f"data:{self.media};base64,{base64.b64encode(self.content).decode('ascii')}"
+
+
+@dataclass(frozen=True)
+class Figures:
+    """All figures by key, and a note where they had to be drawn in the plainer form."""
+
+    figures: Mapping[str, Figure]
+    note: str
+
+
+def draw_figures(result: Assessment) -> Figures:
+    """Draw every picture and chart of a report."""
+    drafts = [_hardest(result), _deformed(result), _mesh(result)]
+    rendering = render([picture for _, picture, _, _ in drafts])
+    pictures = [
+        Figure(key, image, "image/png", alt, caption)
+        for (key, _, alt, caption), image in zip(drafts, rendering.images, strict=True)
+    ]
+    charts = [chart for chart in (
+        _envelope(result), _step(result), _moment(result), _push(result)) if chart]
+    figures = {figure.key: figure for figure in pictures + charts}
+    return Figures(MappingProxyType(figures), rendering.note)
+
+
+Draft = tuple[str, Picture, str, str]
+
+
+def _hardest(result: Assessment) -> Draft:
+    device, cells = result.device, np.asarray(result.cell_utilisation, dtype=float)
+    mesh = device.mesh
+    worst = int(np.nanargmax(cells))
+    place = mesh.points[mesh.cells["triangle"][worst]].mean(axis=0)
+    peak = percent_text(float(cells[worst]))
+    scale = Scale("utilisation of the allowed stress, %", 0.0, 1.0, limit=1.0, bands=10,
+                  factor=100.0, limit_text="limit")
+    bars = _bar_values(result)
+    picture = Picture(
+        mesh.points, mesh.cells["triangle"], _views(device.side), triangle_values=cells,
+        lines=_lines(result), line_values=bars, line_radius=_bar_radius(result), scale=scale,
+        callouts=(Callout(f"hardest\n{peak}", tuple(place)),),
+    )
+    beyond = int((cells > 1.0).sum())
+    words = ("No part of the shell exceeds the limit." if beyond == 0 else
+             f"{counted(beyond, 'cell')} of the mesh exceed the limit; they are netted.")
+    where = f"{place_text(place, device.side)}, in {plain(_zone_of(result, worst))}"
+    alt = (f"The device from the front and outer side and from behind and the inner side, "
+           f"coloured by utilisation. The hardest worked place, ringed, reaches {peak}: "
+           f"{where}. {words}")
+    caption = (f"Each part is coloured by the hardest of all load cases: stress, with the required "
+               f"factor, against what the material allows. The ring marks the highest value, "
+               f"{peak}: {where}. {words}")
+    if len(picture.lines):
+        caption += " A bar carries one colour, its highest utilisation."
+    if np.isnan(cells).any():
+        caption += " Pale grey parts were not judged here; see “Not checked”."
+    return "hardest", picture, alt, caption
+
+
+def _deformed(result: Assessment) -> Draft:
+    mesh = result.device.mesh
+    case = max(result.cases, key=lambda item: item.max_deflection)
+    moved = result.run.solutions[case.name].displacement[: len(mesh.points), :3]
+    moved = np.nan_to_num(moved)
+    length = np.linalg.norm(moved, axis=1)
+    triangles = mesh.cells["triangle"]
+    times = drawn_times(float(length.max()), float(np.ptp(mesh.points, axis=0).max()))
+    high = _round_up(float(length.max()))
+    picture = Picture(
+        mesh.points + times * moved, triangles,
+        (_views(result.device.side)[0], _side_view(result)),
+        triangle_values=length[triangles].mean(axis=1), lines=_lines(result),
+        line_values=length[_lines(result)].mean(axis=1), line_radius=_bar_radius(result),
+        scale=Scale("displacement, mm", 0.0, high, bands=8),
+        outline=mesh.points[free_edges(triangles)],
+    )
+    enlarged = ("drawn to scale" if times == 1 else
+                f"drawn {times:g} times larger than it is")
+    facts = (f"Case “{case.name}”: the farthest point moves {quantity_text(case.max_deflection)} "
+             f"mm; the ankle turns {_turn(case)}.")
+    alt = f"The loaded device, its movement {enlarged}, over the rims of the unloaded one. {facts}"
+    caption = (f"{facts} The movement is {enlarged}; thin lines show the rims of the unloaded "
+               "device. Displacement includes the movement of the limb with the device.")
+    return "deformed", picture, alt, caption
+
+
+def drawn_times(movement: float, size: float) -> float:
+    """How many times larger than real a movement is drawn: a round number, at least 1.
+
+    Example:
+        >>> drawn_times(2.0, 400.0), drawn_times(80.0, 400.0)
+        (15.0, 1.0)
+    """
+    if movement <= 0.0:
+        return 1.0
+    wanted = DRAWN_SHARE * size / movement
+    steps = [m * 10.0**k for k in range(7) for m in (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)]
+    return max((step for step in steps if step <= wanted), default=1.0)
+
+
+def _mesh(result: Assessment) -> Draft:
+    mesh, device = result.device.mesh, result.device
+    callouts = tuple(
+        Callout(plain(zone), tuple(_middle(result, zone))) for zone in (*device.walls, *device.bars)
+    )
+    picture = Picture(
+        mesh.points, mesh.cells["triangle"], _views(device.side), lines=_lines(result),
+        line_radius=_bar_radius(result), mesh_edges=True, callouts=callouts,
+    )
+    zones = listed([plain(zone) for zone in (*device.walls, *device.bars)])
+    alt = f"The mesh of triangles, with the zones named: {zones}."
+    caption = f"The mesh and the zones that the checks speak of: {zones}."
+    return "mesh", picture, alt, caption
+
+
+def _envelope(result: Assessment) -> Figure | None:
+    cases = [case for case in result.cases if case.cop is not None]
+    if len(cases) < 2:
+        return None
+    heel, foot = result.limb.landmarks["heel"][0], result.limb.foot_length
+    share = np.array([100.0 * (case.cop[0] - heel) / foot for case in cases])
+    order = np.argsort(share, kind="stable")
+    series, peak = _utilisation_lines(result, [cases[k] for k in order], share[order])
+    chart = line_chart(series, x_label="centre of pressure, % of foot length from the heel",
+                       y_label="utilisation of the allowed stress, %", limit=LIMIT)
+    text = ("How hard each zone works as the ground’s push moves from the heel to the end of the "
+            f"plate, each with the force that stance allows there. {peak} The verdict rests on "
+            "these cases.")
+    return Figure("envelope", chart, "image/svg+xml", f"Line chart. {text}", text)
+
+
+def _step(result: Assessment) -> Figure | None:
+    cases = [case for case in result.step if case.percent is not None]
+    if len(cases) < 2:
+        return None
+    percent = np.array([case.percent for case in cases], dtype=float)
+    series, peak = _utilisation_lines(result, cases, percent)
+    chart = line_chart(series, x_label="time, % of the gait cycle",
+                       y_label="utilisation of the allowed stress, %", limit=LIMIT)
+    text = ("How hard each zone works through a typical step of people who walk without "
+            f"impairment, for comparison and for fatigue. {peak}")
+    return Figure("step_chart", chart, "image/svg+xml", f"Line chart. {text}", text)
+
+
+def _moment(result: Assessment) -> Figure | None:
+    cases = [case for case in result.step if case.percent is not None]
+    if len(cases) < 2:
+        return None
+    percent = np.array([case.percent for case in cases], dtype=float)
+    moment = np.array([case.dorsiflexing_moment for case in cases]) / 1000.0
+    chart = line_chart([Series("by the ground", percent, moment)], size=(9.0, 3.0),
+                       x_label="time, % of the gait cycle",
+                       y_label="external dorsiflexing\nmoment, N·m")
+    top = cases[int(np.argmax(moment))]
+    text = (f"External moment about the ankle axis in the typical step. It is greatest, "
+            f"{quantity_text(float(moment.max()))} N·m, at {top.percent:g} % of the gait cycle "
+            f"({top.name}), where the ankle turns {_turn(top)}.")
+    return Figure("moment", chart, "image/svg+xml", f"Line chart. {text}", text)
+
+
+def _push(result: Assessment) -> Figure | None:
+    cases = [case for case in result.cases if case.cop is not None]
+    if not cases:
+        return None
+    mesh = result.device.mesh
+    longest = max(float(np.hypot(case.force[0], case.force[2])) for case in cases)
+    reach = 0.3 * float(np.ptp(mesh.points[:, 2])) / longest
+    arrows = []
+    for number, case in enumerate(cases, start=1):
+        tip = np.array([case.cop[0], case.cop[2]])
+        tail = tip - reach * np.array([case.force[0], case.force[2]])
+        arrows.append(Arrow(str(number), tuple(tail), tuple(tip)))
+    axis = result.device.landmarks["ankle_axis"]
+    chart = push_diagram(mesh.points[:, [0, 2]], mesh.cells["triangle"], _lines(result), arrows,
+                         axis=(float(axis[0]), float(axis[2])))
+    text = (f"The ground’s push in {counted(len(cases), 'case')}, from the side, numbered as in "
+            f"the table; the longest arrow is {longest:.0f} N.")
+    return Figure("push", chart, "image/svg+xml", f"Diagram. {text}", text)
+
+
+def _utilisation_lines(
+    result: Assessment, cases: Sequence[CaseResult], x: NDArray[np.float64]
+) -> tuple[list[Series], str]:
+    """Lines of the hardest worked zones, and a sentence on the highest point.
+
+    Zones are ranked by the cases of the verdict, so that a zone looks the same in every chart.
+    """
+    peaks: dict[str, float] = {}
+    for case in result.cases:
+        for zone, value in case.utilisation.items():
+            peaks[zone] = max(value, peaks.get(zone, 0.0))
+    hardest = sorted(peaks, key=lambda zone: -peaks[zone])[:MOST_LINES]
+    series = [
+        Series(plain(zone), x,
+               np.array([100.0 * case.utilisation.get(zone, math.nan) for case in cases]))
+        for zone in hardest
+    ]
+    top = max(cases, key=lambda case: max(case.utilisation.values()))
+    zone = max(top.utilisation, key=lambda name: top.utilisation[name])
+    sentence = (f"The highest, {percent_text(top.utilisation[zone])}, is {plain(zone)} in case "
+                f"“{top.name}”.")
+    if len(peaks) > MOST_LINES:
+        sentence += f" Shown are the {MOST_LINES} hardest worked zones of {len(peaks)}."
+    return series, sentence
+
+
+def _turn(case: CaseResult) -> str:
+    degrees = math.degrees(case.ankle_rotation)
+    way = "dorsiflexion" if degrees >= 0 else "plantarflexion"
+    return f"{quantity_text(abs(degrees))}° towards {way}"
+
+
+def _views(side: str) -> tuple[View, View]:
+    outward = 1.0 if side == "left" else -1.0
+    return (View("from the front, outer side", (1.0, 0.8 * outward, 0.45)),
+            View("from behind, inner side", (-1.0, -0.8 * outward, 0.45)))
+
+
+def _side_view(result: Assessment) -> View:
+    outward = 1.0 if result.device.side == "left" else -1.0
+    return View("from the outer side", (0.0, outward, 0.0))
+
+
+def _lines(result: Assessment) -> NDArray[np.int64]:
+    return result.device.mesh.cells.get("line", np.empty((0, 2), dtype=np.int64))
+
+
+def _bar_values(result: Assessment) -> NDArray[np.float64]:
+    """The highest utilisation (m,) of the bar that each line cell belongs to; NaN unjudged."""
+    values = np.full(len(_lines(result)), math.nan)
+    for zone in result.device.bars:
+        judged = [case.utilisation[zone] for case in result.cases if zone in case.utilisation]
+        if judged:
+            values[result.device.mesh.zone(zone)[1]] = max(judged)
+    return values
+
+
+def _bar_radius(result: Assessment) -> float:
+    bars = result.device.bars.values()
+    return float(np.mean([0.5 * math.sqrt(bar.width * bar.depth) for bar in bars] or [1.0]))
+
+
+def _zone_of(result: Assessment, triangle: int) -> str:
+    mesh = result.device.mesh
+    return next((zone for zone in result.device.walls if triangle in mesh.zone(zone)[1]), "")
+
+
+def _middle(result: Assessment, zone: str) -> NDArray[np.float64]:
+    """The point of a zone nearest to its mean, so that it lies on the zone."""
+    mesh = result.device.mesh
+    centres = mesh.points[mesh.zone_cells(zone)].mean(axis=1)
+    return centres[np.argmin(np.linalg.norm(centres - centres.mean(axis=0), axis=1))]
+
+
+def _round_up(value: float) -> float:
+    if value <= 0.0:
+        return 1.0
+    step = 10.0 ** math.floor(math.log10(value))
+    return next(m * step for m in ROUND if m * step >= value)

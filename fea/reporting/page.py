@@ -1,0 +1,169 @@
+# SPDX-License-Identifier: MIT
+"""The page for people: one HTML file without network, script or further files."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from fea.assessment import Assessment
+from fea.check.check import Check
+from fea.check.wording import factor_texts, percent_text, quantity_text
+from fea.reporting.evidence import Part, evidence
+from fea.reporting.figures import Figures
+from fea.reporting.summary import cited
+from fea.reporting.table import Table, table
+from fea.reporting.words import (
+    CAUTIONS,
+    MARKS,
+    VERDICT_MARKS,
+    VERDICT_WORDS,
+    counted,
+    place_text,
+    plain,
+)
+
+TEMPLATES = Path(__file__).with_name("templates")
+
+
+@dataclass(frozen=True)
+class Page:
+    """What the template shows, in reading order; every number is rounded already."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    verdict_mark: str
+    verdict_words: str
+    verdict_sentence: str
+    plainly: tuple[str, ...]
+    checks_note: str
+    checks: Table
+    not_checked: Table
+    evidence: tuple[Part, ...]
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: tuple[tuple[str, str], ...]
+    provenance: Table
+    made_notes: tuple[str, ...]
+    contents: tuple[tuple[str, str], ...] = (
+        ("picture", "Where it works hardest"), ("movement", "How far it moves"),
+        ("step", "Through the step"), ("checks", "Checks"), ("evidence", "Evidence"),
+        ("assumptions", "Assumptions"), ("cautions", "Cautions"), ("sources", "Sources"),
+        ("made", "How this report was made"),
+    )
+
+
+def page_html(result: Assessment, drawn: Figures) -> str:
+    """The report as HTML text."""
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
+    )
+    style = (TEMPLATES / "report.css").read_text(encoding="utf-8").strip()
+    template = environment.get_template("report.html")
+    return template.render(page=build_page(result, drawn.note), figures=drawn.figures, style=style)
+
+
+def build_page(result: Assessment, drawing_note: str = "") -> Page:
+    """Everything on the page but the figures."""
+    return Page(
+        title=result.device.title,
+        facts=_facts(result),
+        verdict_mark=VERDICT_MARKS[result.verdict],
+        verdict_words=VERDICT_WORDS[result.verdict],
+        verdict_sentence=result.verdict_sentence,
+        plainly=plainly(result),
+        checks_note=(
+            "Factor: what the device can bear over what is asked of it; it must reach the required "
+            "factor. Utilisation: the share of what is allowed that is used; above 100 % is too "
+            "much. Factors are rounded down and utilisations up. The hardest case of each "
+            "requirement is shown."),
+        checks=_checks_table(result),
+        not_checked=table("Requirements that could not be judged.", ["requirement", "reason"],
+                          [(_requirement(item.topic, item.zone), item.because)
+                           for item in result.not_checked]),
+        evidence=evidence(result),
+        assumptions=result.assumptions,
+        cautions=CAUTIONS,
+        sources=tuple(cited(result.checks).items()),
+        provenance=table("What is needed to make this report again.", ["item", "value"],
+                         _flat({key: value for key, value in result.provenance.items()
+                                if key != "gates"})),
+        made_notes=(drawing_note,) if drawing_note else (),
+    )
+
+
+def plainly(result: Assessment) -> tuple[str, ...]:
+    """The verdict taken apart in short sentences: how many, which ones, what comes next."""
+    met = [check for check in result.checks if check.met]
+    failed = sorted((c for c in result.checks if not c.met), key=lambda c: -c.utilisation)
+    lines = [f"{len(met)} of {counted(len(result.checks), 'requirement')} judged are met"
+             + (f", {len(failed)} not met" if failed else "")
+             + (f"; {len(result.not_checked)} more could not be checked." if result.not_checked
+                else "; none was left unchecked.")]
+    lines += [f"Not met: {check_sentence(check, result.device.side)}" for check in failed[:4]]
+    if len(failed) > 4:
+        lines.append(f"{len(failed) - 4} more are not met; see Checks.")
+    if not failed and met:
+        nearest = max(met, key=lambda check: check.utilisation)
+        lines.append(f"Nearest to its limit: {check_sentence(nearest, result.device.side)}")
+    return tuple(lines)
+
+
+def check_sentence(check: Check, side: str) -> str:
+    """One check in a sentence."""
+    factor, required = factor_texts(check.factor, check.required)
+    where = f", {place_text(check.place, side)}" if check.place is not None else ""
+    what = _requirement(check.topic, check.zone)
+    return (f"{what} has a factor of {factor} where {required} is "
+            f"required (case {plain(check.case)}{where}).")
+
+
+def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
+    wearer, device = result.wearer, result.device
+    name = f"{wearer.name}, " if wearer.name else ""
+    turn = max((abs(case.ankle_rotation) for case in result.cases), default=0.0)
+    deflection = max((case.max_deflection for case in result.cases), default=0.0)
+    return (
+        ("Wearer", f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm tall"),
+        ("Device", f"{device.name}, {device.side} leg, {1000.0 * result.device_mass_kg:.0f} g"),
+        ("Loads", result.load_set.title),
+        ("Largest turn of the ankle", f"{turn * 57.29577951308232:.1f}°"),
+        ("Largest deflection", f"{deflection:.1f} mm"),
+    )
+
+
+def _checks_table(result: Assessment) -> Table:
+    checks = sorted(result.checks, key=lambda check: -check.utilisation)
+    rows = []
+    for check in checks:
+        factor, required = factor_texts(check.factor, check.required)
+        source = ", ".join(check.sources)
+        rows.append((
+            _requirement(check.topic, check.zone), MARKS[check.met],
+            f"{quantity_text(check.demand)} {check.unit}".strip(),
+            f"{quantity_text(check.capacity)} {check.unit}".strip(), factor, required,
+            percent_text(check.utilisation), plain(check.case),
+            ". ".join(filter(None, [check.basis, check.note])), source))
+    return table(
+        "Every requirement that was judged, hardest first.",
+        ["requirement", "result", ">demand", ">capacity", ">factor", ">required", ">utilisation",
+         "case", "basis", "source"],
+        rows, strong=[k for k, check in enumerate(checks) if not check.met])
+
+
+def _requirement(topic: str, zone: str) -> str:
+    return f"{plain(topic)}, {plain(zone)}" if zone else plain(topic)
+
+
+def _flat(values: Mapping[str, object], prefix: str = "") -> list[tuple[str, object]]:
+    """Nested provenance as rows; nested keys are joined by a comma."""
+    rows: list[tuple[str, object]] = []
+    for key, value in values.items():
+        name = f"{prefix}{plain(str(key))}"
+        if isinstance(value, Mapping):
+            rows += _flat(value, f"{name}, ")
+        else:
+            rows.append((name, f"{value:.4g}" if isinstance(value, float) else value))
+    return rows

@@ -1,0 +1,261 @@
+# SPDX-License-Identifier: MIT
+"""The summary for programs: one documented, versioned schema, as JSON and as CSV."""
+
+import csv
+import io
+import math
+from collections.abc import Iterable
+from typing import Any, Literal
+
+from pydantic import Field
+
+from fea.assessment import Assessment, CaseResult
+from fea.check.check import Check
+from fea.check.readings import BarReading, ZoneReading
+from fea.inputfile import Schema
+from fea.reporting.words import CAUTIONS
+from fea.sources import cite
+
+Vector = tuple[float, float, float]
+
+
+class CheckSummary(Schema):
+    """One requirement that was judged."""
+
+    topic: str = Field(description="what is judged, such as strength or ankle stiffness")
+    zone: str = Field(description="zone of the device, or empty for the whole device")
+    case: str = Field(description="load case that governs")
+    place_mm: Vector | None = Field(description="x forward, y to the wearer's left, z up")
+    demand: float = Field(description="what the load asks for, in `unit`")
+    capacity: float = Field(description="what the device can give, in `unit`")
+    unit: str
+    factor: float | None = Field(description="capacity / demand; null where demand is zero")
+    required: float = Field(description="factor that must be reached")
+    utilisation: float = Field(description="demand * required / capacity; above 1 is not met")
+    met: bool
+    basis: str = Field(description="how demand and capacity were found")
+    sources: tuple[str, ...] = Field(description="keys of `sources`, or citations written out")
+    note: str
+
+
+class NotCheckedSummary(Schema):
+    """One requirement that could not be judged; never a pass."""
+
+    topic: str
+    zone: str
+    because: str
+
+
+class CaseSummary(Schema):
+    """One load case."""
+
+    name: str
+    description: str
+    percent_of_cycle: float | None
+    force_n: Vector = Field(description="ground reaction on the sole, device frame")
+    cop_mm: Vector | None = Field(description="centre of pressure, device frame")
+    external_dorsiflexing_moment_nm: float = Field(description="by the ground, about the ankle")
+    ankle_dorsiflexion_deg: float = Field(description="rotation of the shank against the foot")
+    max_deflection_mm: float
+    strength_utilisation: dict[str, float] = Field(description="by zone; above 1 is not met")
+
+
+class ShellSummary(Schema):
+    """Extremes of one shell zone in one case; equivalent stress after von Mises."""
+
+    zone: str
+    case: str
+    mises_top_mpa: float
+    mises_middle_mpa: float
+    mises_bottom_mpa: float
+    place_mm: Vector
+    section_forces: tuple[float, ...] = Field(
+        description="largest magnitudes of N11 N22 N12 in N/mm, M11 M22 M12 in N, Q13 Q23 in N/mm"
+    )
+
+
+class BarSummary(Schema):
+    """Extremes of one bar in one case."""
+
+    zone: str
+    case: str
+    fibre_stress_mpa: float = Field(description="axial, tension positive")
+    forces: tuple[float, ...] = Field(
+        description="largest magnitudes of N Qy Qz in N, T My Mz in N·mm"
+    )
+    place_mm: Vector
+
+
+class MeasureSummary(Schema):
+    """One measure of the wearer."""
+
+    value: float
+    unit: str
+    estimated: bool
+    source: str
+    note: str
+
+
+class WearerSummary(Schema):
+    """For whom the device was judged."""
+
+    name: str
+    side: Literal["left", "right"]
+    mass_kg: float
+    height_mm: float
+    measures: dict[str, MeasureSummary]
+
+
+class DeviceSummary(Schema):
+    """What was judged."""
+
+    name: str
+    title: str
+    side: Literal["left", "right"]
+    mass_kg: float
+    origin: str
+    notes: tuple[str, ...]
+
+
+class LoadSetSummary(Schema):
+    """Under which loads it was judged."""
+
+    name: str
+    title: str
+
+
+class Summary(Schema):
+    """Everything that was decided, without the fields."""
+
+    schema_version: Literal["1.0"] = "1.0"
+    verdict: Literal["met", "not met", "not fully checked"]
+    verdict_sentence: str
+    device: DeviceSummary
+    wearer: WearerSummary
+    load_set: LoadSetSummary
+    checks: tuple[CheckSummary, ...]
+    not_checked: tuple[NotCheckedSummary, ...]
+    cases: tuple[CaseSummary, ...] = Field(description="cases that the verdict rests on")
+    step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts and fatigue")
+    shells: tuple[ShellSummary, ...]
+    bars: tuple[BarSummary, ...]
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+    sources: dict[str, str] = Field(description="source key to citation")
+    provenance: dict[str, Any] = Field(description="what is needed to make this result again")
+
+
+def summarise(result: Assessment) -> Summary:
+    """The summary of an assessment."""
+    device, wearer = result.device, result.wearer
+    return Summary(
+        verdict=result.verdict,
+        verdict_sentence=result.verdict_sentence,
+        device=DeviceSummary(
+            name=device.name, title=device.title, side=device.side,
+            mass_kg=result.device_mass_kg, origin=device.origin, notes=device.notes,
+        ),
+        wearer=WearerSummary(
+            name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
+            measures={name: _measure(item) for name, item in wearer.measures.items()},
+        ),
+        load_set=LoadSetSummary(name=result.load_set.name, title=result.load_set.title),
+        checks=tuple(_check(check) for check in result.checks),
+        not_checked=tuple(
+            NotCheckedSummary(topic=item.topic, zone=item.zone, because=item.because)
+            for item in result.not_checked
+        ),
+        cases=tuple(_case(case) for case in result.cases),
+        step=tuple(_case(case) for case in result.step),
+        shells=tuple(_shell(item) for item in result.zones),
+        bars=tuple(_bar(item) for item in result.bars),
+        assumptions=result.assumptions,
+        cautions=CAUTIONS,
+        sources=cited(result.checks),
+        provenance=plain_values(result.provenance),
+    )
+
+
+def summary_json(result: Assessment) -> str:
+    """The summary as JSON text."""
+    return summarise(result).model_dump_json(indent=2) + "\n"
+
+
+def summary_csv(result: Assessment) -> str:
+    """Every check and everything not checked, one line each, as CSV text."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(
+        ["state", "topic", "zone", "case", "x_mm", "y_mm", "z_mm", "demand", "capacity", "unit",
+         "factor", "required", "utilisation", "basis", "sources", "note"]
+    )
+    for check in summarise(result).checks:
+        state = "met" if check.met else "not met"
+        writer.writerow(
+            [state, check.topic, check.zone, check.case, *(check.place_mm or ("", "", "")),
+             check.demand, check.capacity, check.unit, check.factor, check.required,
+             check.utilisation, check.basis, "; ".join(check.sources), check.note]
+        )
+    for item in result.not_checked:
+        writer.writerow(["not checked", item.topic, item.zone, *[""] * 12, item.because])
+    return stream.getvalue()
+
+
+def cited(checks: Iterable[Check]) -> dict[str, str]:
+    """Source key to citation, sorted, of everything that the checks rest on."""
+    return {key: cite(key) for key in sorted({key for check in checks for key in check.sources})}
+
+
+def plain_values(value: Any) -> Any:
+    """Mappings, sequences and array scalars as what JSON knows."""
+    if hasattr(value, "items"):
+        return {str(key): plain_values(item) for key, item in value.items()}
+    if hasattr(value, "tolist"):
+        return plain_values(value.tolist())
+    if isinstance(value, (list, tuple)):
+        return [plain_values(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value if isinstance(value, (str, int, float, bool, type(None))) else str(value)
+
+
+def _check(check: Check) -> CheckSummary:
+    return CheckSummary(
+        topic=check.topic, zone=check.zone, case=check.case, place_mm=_vector(check.place),
+        demand=check.demand, capacity=check.capacity, unit=check.unit,
+        factor=check.factor if math.isfinite(check.factor) else None, required=check.required,
+        utilisation=check.utilisation, met=check.met, basis=check.basis,
+        sources=tuple(check.sources), note=check.note,
+    )
+
+
+def _case(case: CaseResult) -> CaseSummary:
+    return CaseSummary(
+        name=case.name, description=case.title, percent_of_cycle=case.percent,
+        force_n=_vector(case.force), cop_mm=_vector(case.cop),
+        external_dorsiflexing_moment_nm=case.dorsiflexing_moment / 1000.0,
+        ankle_dorsiflexion_deg=math.degrees(case.ankle_rotation),
+        max_deflection_mm=case.max_deflection, strength_utilisation=dict(case.utilisation),
+    )
+
+
+def _shell(item: ZoneReading) -> ShellSummary:
+    return ShellSummary(
+        zone=item.zone, case=item.case, mises_top_mpa=item.mises_top,
+        mises_middle_mpa=item.mises_middle, mises_bottom_mpa=item.mises_bottom,
+        place_mm=item.place, section_forces=item.section_forces,
+    )
+
+
+def _bar(item: BarReading) -> BarSummary:
+    return BarSummary(zone=item.zone, case=item.case, fibre_stress_mpa=item.fibre_stress,
+                      forces=item.forces, place_mm=item.place)
+
+
+def _measure(item: Any) -> MeasureSummary:
+    return MeasureSummary(value=item.value, unit=item.unit, estimated=item.estimated,
+                          source=item.source, note=item.note)
+
+
+def _vector(values: Any) -> Any:
+    return None if values is None else tuple(float(value) for value in values)

@@ -1,0 +1,77 @@
+# SPDX-License-Identifier: MIT
+"""Words of the report: places, zones, verdicts, and what every reader must know."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+MARKS = {True: "✓\N{NO-BREAK SPACE}met", False: "✗\N{NO-BREAK SPACE}NOT\N{NO-BREAK SPACE}MET"}
+VERDICT_MARKS = {"met": "✓", "not met": "✗", "not fully checked": "?"}
+VERDICT_WORDS = {
+    "met": "All requirements are met",
+    "not met": "Requirements are not met",
+    "not fully checked": "Not everything could be checked",
+}
+
+CAUTIONS = (
+    "This report supports the judgement of licensed clinicians, orthotists and engineers. It "
+    "replaces none of them, no physical test of the device, and no local code or regulation.",
+    "“Not checked” is never “passed”.",
+    "Stress and deflection are linear elastic. Plastics creep, age and soften with warmth; what "
+    "is known of that enters as factors, each "
+    "shown with its source.",
+    "Nobody can predict how a given person loads a new device. The verdict rests on what stance "
+    "allows, not on a typical step; falls, jumps, stairs and misuse are outside it.",
+    "A material’s numbers hold for its data sheet, not for this sheet, this oven and this layup. "
+    "Where they matter, test coupons.",
+)
+
+
+def place_text(place: ArrayLike | None, side: str) -> str:
+    """Where a point lies, in words of the device frame.
+
+    Args:
+        place: (3,) mm, or None.
+        side: of the device, "left" or "right".
+
+    Example:
+        >>> place_text((12.4, -35.0, 60.0), "left")
+        '12 mm ahead of the ankle axis, 35 mm to the inner side, 60 mm up'
+    """
+    if place is None:
+        return ""
+    x, y, z = np.asarray(place, dtype=float).tolist()
+    outward = y if side == "left" else -y
+    fore = "ahead of" if x >= 0 else "behind"
+    flank = "outer" if outward >= 0 else "inner"
+    return (
+        f"{abs(x):.0f} mm {fore} the ankle axis, {abs(y):.0f} mm to the {flank} side, {z:.0f} mm up"
+    )
+
+
+def plain(name: str) -> str:
+    """A name of a zone, case or topic as running words."""
+    return name.replace("_", " ").replace("-", " ")
+
+
+def listed(items: Sequence[str]) -> str:
+    """Items as one phrase.
+
+    Example:
+        >>> listed(["plate", "shell", "bars"])
+        'plate, shell and bars'
+    """
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def counted(count: int, noun: str) -> str:
+    """A count with its noun.
+
+    Example:
+        >>> counted(1, "requirement"), counted(3, "requirement")
+        ('1 requirement', '3 requirements')
+    """
+    return f"{count} {noun}" + ("" if count == 1 else "s")

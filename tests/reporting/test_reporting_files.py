@@ -1,0 +1,110 @@
+# SPDX-License-Identifier: MIT
+"""Files for programs: documented schema, complete CSV, every case in the fields, all or none."""
+
+import csv
+import io
+import json
+from dataclasses import replace
+
+import meshio
+import numpy as np
+import pytest
+from fake_assessment import assessment
+
+from fea.drawing import render as drawing
+from fea.errors import FileError
+from fea.reporting import report, writing
+from fea.reporting.fields import save_fields
+from fea.reporting.summary import Summary, summary_csv, summary_json
+
+
+@pytest.fixture(scope="module")
+def result():
+    return assessment(1.21)
+
+
+def test_the_summary_keeps_its_schema_and_its_numbers(result):
+    text = summary_json(result)
+    read = Summary.model_validate_json(text)
+    assert read.schema_version == "1.0"
+    assert read.verdict == "not met"
+    assert [check.met for check in read.checks] == [False, True, True]
+    assert read.checks[0].utilisation == result.checks[0].utilisation
+    assert json.loads(text)["provenance"]["versions"]["stanchion"] == "0.1.0"
+    assert set(read.sources) == {"mpe-1999", "practice"}
+
+
+def test_a_summary_with_an_unknown_key_is_refused(result):
+    data = json.loads(summary_json(result)) | {"colour": "red"}
+    with pytest.raises(ValueError, match="colour"):
+        Summary.model_validate(data)
+
+
+def test_the_published_schema_is_the_one_in_use(root):
+    """Remake it with `python -m fea.reporting.schema` after a change, and raise the version."""
+    published = json.loads((root / "reports/summary-schema.json").read_text(encoding="utf-8"))
+    assert published == Summary.model_json_schema()
+
+
+def test_numbers_that_json_cannot_hold_become_null(result):
+    none = replace(result.checks[0], demand=0.0)
+    odd = replace(result, checks=(none,), provenance={"growth": float("nan"), "n": np.int64(3)})
+    data = json.loads(summary_json(odd))
+    assert data["checks"][0]["factor"] is None
+    assert data["provenance"] == {"growth": None, "n": 3}
+
+
+def test_the_csv_counts_what_was_not_checked(result):
+    rows = list(csv.DictReader(io.StringIO(summary_csv(result))))
+    assert [row["state"] for row in rows] == ["not met", "met", "met", "not checked"]
+    assert float(rows[0]["demand"]) == result.checks[0].demand
+    assert "100 000 cycles" in rows[3]["note"]
+
+
+def test_the_fields_hold_every_case_and_every_cell(result, tmp_path):
+    save_fields(tmp_path / "fields.vtu", result)
+    read = meshio.read(tmp_path / "fields.vtu")
+    for case in (*result.cases, *result.step):
+        moved = read.point_data[f"displacement_mm [{case.name}]"]
+        assert moved == pytest.approx(
+            ({**result.run.solutions, **result.run.step})[case.name].displacement[:, :3])
+    triangles = [block.type for block in read.cells].index("triangle")
+    assert np.allclose(read.cell_data["utilisation"][triangles], result.cell_utilisation)
+    # Uniform stress of 3 MPa in all components: sqrt(9 - 9 + 9 + 27) = 6 MPa at the top.
+    assert np.allclose(read.cell_data["mises_top_mpa [cop-1]"][triangles], 6.0)
+    assert sorted(set(np.concatenate(read.cell_data["zone"]))) == [1, 2, 3]
+
+
+def plain_pictures(monkeypatch):
+    def dead(*_):
+        raise drawing._ChildError("no graphics here")
+
+    monkeypatch.setattr(drawing, "_paint_in_child", dead)
+
+
+def test_a_report_is_four_files_and_nothing_else(result, tmp_path, monkeypatch):
+    plain_pictures(monkeypatch)
+    paths = report(result, tmp_path / "a" / "b")
+    made = sorted(path.name for path in (tmp_path / "a" / "b").iterdir())
+    assert made == ["fields.vtu", "report.html", "summary.csv", "summary.json"]
+    assert paths.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_a_failed_report_leaves_the_former_one_whole(result, tmp_path, monkeypatch):
+    (tmp_path / "report.html").write_text("former", encoding="utf-8")
+    plain_pictures(monkeypatch)
+
+    def broken(*_):
+        raise RuntimeError("disk on fire")
+
+    monkeypatch.setattr(writing, "save_fields", broken)
+    with pytest.raises(RuntimeError):
+        report(result, tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
+    assert (tmp_path / "report.html").read_text(encoding="utf-8") == "former"
+
+
+def test_an_impossible_folder_is_the_users_error(result, tmp_path):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(FileError, match="choose another folder"):
+        report(result, tmp_path / "file" / "out")

@@ -1,0 +1,170 @@
+# SPDX-License-Identifier: MIT
+"""The page: well-formed, self-contained, readable without colour and without pictures."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+from fake_assessment import assessment, just_over
+
+from fea.drawing import render as drawing
+from fea.reporting.figures import draw_figures, drawn_times
+from fea.reporting.page import build_page, page_html, plainly
+from fea.reporting.table import table
+
+VOID = {"meta", "img", "br", "hr", "link", "input"}
+
+
+class Outline(HTMLParser):
+    """Reads a page strictly: tags must close in order; keeps what the tests ask for."""
+
+    def __init__(self):
+        super().__init__(convert_charrefs=True)
+        self.open, self.tags, self.headings, self.text = [], [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if re.fullmatch("h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag, self.getpos()
+
+    def handle_data(self, data):
+        if not {"style", "title"} & set(self.open):
+            self.text.append(data)
+
+    def all(self, tag):
+        return [attrs for name, attrs in self.tags if name == tag]
+
+
+def read(html):
+    page = Outline()
+    page.feed(html)
+    page.close()
+    assert page.open == []
+    return page
+
+
+@pytest.fixture(scope="module")
+def html():
+    result = assessment(1.21, not_checked=True)
+    result = replace(result, device=replace(result.device, title="A <b>leaf</b> & \"bar\""))
+    return page_html(result, draw_figures(result))
+
+
+@pytest.fixture(scope="module")
+def page(html):
+    return read(html)
+
+
+def test_the_page_is_well_formed_and_says_its_language(page):
+    assert page.all("html") == [{"lang": "en"}]
+    assert len(page.all("main")) == 1
+
+
+def test_headings_step_down_one_at_a_time(page):
+    assert page.headings[0] == 1
+    assert page.headings.count(1) == 1
+    steps = zip(page.headings, page.headings[1:], strict=False)
+    assert all(later - former <= 1 for former, later in steps)
+
+
+def test_the_verdict_comes_first_and_in_words(page):
+    text = " ".join(" ".join(page.text).split())
+    verdict = text.index("Requirements are not met")
+    assert text.index("Verdict") < verdict < text.index("Where it works hardest")
+    assert verdict < text.index("supports the judgement of licensed clinicians")
+    assert text.index("supports the judgement of licensed") < text.index("hardest")
+
+
+def test_every_picture_has_its_words_and_lies_in_the_page(page):
+    images = page.all("img")
+    assert len(images) == 7
+    for image in images:
+        assert len(image["alt"]) > 40
+        assert image["src"].startswith(("data:image/png;base64,", "data:image/svg+xml;base64,"))
+    assert len(page.all("figcaption")) == len(page.all("figure")) == 7
+
+
+def test_nothing_is_loaded_from_anywhere(html, page):
+    loading = {"src", "srcset", "data", "action", "poster", "background", "formaction"}
+    for tag, attrs in page.tags:
+        assert tag not in {"script", "iframe", "object", "embed", "link", "form"}
+        for name, value in attrs.items():
+            if name in loading:
+                assert value.startswith("data:"), (tag, name)
+            if name == "href":
+                assert value.startswith("#")
+            assert not name.startswith("on")
+    style = re.search(r"<style>(.*?)</style>", html, flags=re.S)[1]
+    assert "url(" not in style and "@import" not in style
+
+
+def test_every_link_inside_the_page_has_its_target(page):
+    names = {attrs["id"] for _, attrs in page.tags if "id" in attrs}
+    assert {link["href"][1:] for link in page.all("a")} <= names
+
+
+def test_tables_have_captions_and_header_cells_with_a_scope(page):
+    assert len(page.all("caption")) == len(page.all("table")) >= 9
+    assert {cell.get("scope") for cell in page.all("th")} == {"col", "row"}
+
+
+def test_results_stand_in_words_beside_their_sign(page):
+    text = "".join(page.text).replace("\N{NO-BREAK SPACE}", " ")
+    assert text.count("✗ NOT MET") == 1
+    assert text.count("✓ met") == 2
+    assert "no life is known beyond 100 000 cycles" in text
+
+
+def test_words_of_the_user_cannot_become_markup(html, page):
+    assert "<b>leaf" not in html
+    assert 'A <b>leaf</b> & "bar"' in "".join(page.text)
+
+
+def test_a_hair_beyond_the_limit_never_reads_as_the_limit():
+    result = just_over(assessment(0.9))
+    rows = build_page(result).checks.rows
+    assert rows[0][1].endswith("MET") and rows[0][1].startswith("✗")
+    assert (rows[0][4], rows[0][5], rows[0][6]) == ("1.49", "1.50", "100.1 %")
+    assert "factor of 1.49 where 1.50 is required" in plainly(result)[1]
+
+
+def test_unchecked_requirements_are_counted_beside_the_met_ones():
+    lines = plainly(assessment(0.9, not_checked=True))
+    assert lines[0] == "3 of 3 requirements judged are met; 1 more could not be checked."
+
+
+def test_the_page_says_when_pictures_are_plain(monkeypatch):
+    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+    result = assessment(0.5, not_checked=False)
+    text = "".join(read(page_html(result, draw_figures(result))).text)
+    assert "Pictures were drawn without 3-D graphics: it died." in text
+
+
+def _dead(*_):
+    raise drawing._ChildError("it died")
+
+
+def test_an_unjudged_part_is_grey_and_named(monkeypatch):
+    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+    result = assessment(0.5)
+    cells = result.cell_utilisation.copy()
+    cells[-100:] = float("nan")
+    figures = draw_figures(replace(result, cell_utilisation=cells)).figures
+    assert "grey parts were not judged" in figures["hardest"].caption
+
+
+@pytest.mark.parametrize("movement", [1e-6, 0.3, 7.0, 31.9, 400.0])
+def test_a_drawn_movement_is_a_round_multiple_and_never_reduced(movement):
+    times = drawn_times(movement, 400.0)
+    assert times == 1.0 or times * movement <= 0.08 * 400.0
+    assert float(f"{times:.2g}") == times
+
+
+def test_negative_numbers_get_a_true_minus():
+    assert table("t", ["a"], [["-3.2"], ["-"], ["cop-7"]]).rows == (("−3.2",), ("-",), ("cop-7",))
