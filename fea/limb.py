@@ -61,7 +61,7 @@ _SOLE_STATIONS = (0.18, 0.45, 0.63, 0.74, 0.90, 1.02)
 _SOLE_MEDIAL = (0.40, 0.47, 0.50, 0.44, 0.36)
 _SOLE_LATERAL = (0.44, 0.50, 0.48, 0.40, 0.30)
 # Height of the back of the foot at a share of the foot length, as share of the foot length.
-_DORSUM = ((0.30, 0.36), (0.45, 0.30), (0.60, 0.225), (0.74, 0.165), (1.02, 0.10))
+_DORSUM_LINE = PchipInterpolator((0.30, 0.45, 0.60, 0.74, 1.02), (0.36, 0.30, 0.225, 0.165, 0.10))
 
 
 @dataclass(frozen=True)
@@ -232,32 +232,20 @@ class Limb:
 
         The rounding of heel and toes is left out: the ends stay as broad as the foot there.
         """
-        breadth, heel = self.measures["foot_breadth_mm"], self.measures["heel_breadth_mm"]
-        shares = _SOLE_MEDIAL if part == "medial" else _SOLE_LATERAL
-        halves = [0.5 * heel, *(share * breadth for share in shares)]
-        return PchipInterpolator(_SOLE_STATIONS, halves)(self._foot_share(x, _SOLE_STATIONS))
+        line = self._sole_lines[part]
+        return line(self._foot_share(x, line.x))
 
     def dorsum_height(self, x: Numbers) -> NDArray[np.float64]:
         """Height of the back of the foot above the sole at x, mm."""
-        stations, heights = zip(*_DORSUM, strict=True)
-        share = self._foot_share(x, stations)
-        return self.foot_length * PchipInterpolator(stations, heights)(share)
+        return self.foot_length * _DORSUM_LINE(self._foot_share(x, _DORSUM_LINE.x))
 
     def posterior(self, height: Numbers) -> NDArray[np.float64]:
         """x of the back of heel and shank in the middle plane at a height above the sole, mm.
 
         Below the fullest place of the heel it stays at the heel edge.
         """
-        fullest = HEEL_FULLEST * self.foot_length
-        edge = -HEEL_BEHIND_ANKLE * self.foot_length
-        above = self.shank_height(np.array([row[0] for row in _SHANK[1:]]))
-        section = self.shank_section(above)
-        line = CubicSpline(
-            np.append(fullest, above),
-            np.append(edge, section.x - section.back),
-            bc_type=((1, 0.0), (2, 0.0)),
-        )
-        return line(np.clip(height, fullest, line.x[-1]))
+        line = self._posterior_line
+        return line(np.clip(height, line.x[0], line.x[-1]))
 
     def pose(
         self, points: Numbers, lift: float = 0.0, ankle_set_deg: float = 0.0
@@ -303,6 +291,27 @@ class Limb:
             ),
             "lateral": np.array([0.0, self.sign("lateral") * half, self.ankle_height]),
         }
+
+    @cached_property
+    def _sole_lines(self) -> Mapping[str, PchipInterpolator]:
+        breadth, heel = self.measures["foot_breadth_mm"], self.measures["heel_breadth_mm"]
+        shares = {"medial": _SOLE_MEDIAL, "lateral": _SOLE_LATERAL}
+        return {
+            part: PchipInterpolator(_SOLE_STATIONS, [0.5 * heel, *(breadth * np.array(share))])
+            for part, share in shares.items()
+        }
+
+    @cached_property
+    def _posterior_line(self) -> CubicSpline:
+        fullest = HEEL_FULLEST * self.foot_length
+        edge = -HEEL_BEHIND_ANKLE * self.foot_length
+        above = self.shank_height(np.array([row[0] for row in _SHANK[1:]]))
+        section = self.shank_section(above)
+        return CubicSpline(
+            np.append(fullest, above),
+            np.append(edge, section.x - section.back),
+            bc_type=((1, 0.0), (2, 0.0)),
+        )
 
     @cached_property
     def _shank_spline(self) -> CubicSpline:
