@@ -154,30 +154,35 @@ def name_problems(
         problems += _unknown(f"{where}.bar", [fastening.bar], content.bars, "bar")
     for name in content.zones.keys() & content.bars.keys():
         problems.append(Problem(f"bars.{name}", "has the name of a zone; rename one of them"))
-    for group, tables in (("zones", content.zones), ("bars", content.bars)):
-        for name, table in tables.items():
-            problems += material_problems(f"{group}.{name}", table, library)
+    for name, zone in content.zones.items():
+        has_layup = zone.layup is not None
+        problems += material_problems(f"zones.{name}", zone.material, library, layup=has_layup)
+    for name, bar in content.bars.items():
+        problems += material_problems(f"bars.{name}", bar.material, library)
     return problems
 
 
 def material_problems(
-    where: str, table: ZoneTable | BarTable, library: Mapping[str, LibraryMaterial]
+    where: str, name: str, library: Mapping[str, LibraryMaterial], *, layup: bool | None = None
 ) -> list[Problem]:
-    """An unknown material, or one whose kind does not suit a plain wall, a layup or a bar."""
-    if table.material not in library:
-        near = get_close_matches(table.material, library, n=3)
-        listed = ", ".join(near or library)
+    """An unknown material, or one whose kind does not suit.
+
+    Args:
+        where: the table in the file.  name: of the material.  library: materials by name.
+        layup: whether the wall has a ply stack; None where there can be none, as in a bar.
+    """
+    if name not in library:
+        near = get_close_matches(name, library, n=3)
         hint = "did you mean" if near else "the library has"
-        return [Problem(f"{where}.material", (
-            f"unknown material '{table.material}'; {hint} {listed}"))]
-    is_ply = library[table.material].kind == "laminate"
-    has_layup = isinstance(table, ZoneTable) and table.layup is not None
-    if is_ply and not has_layup:
-        cure = "give the zone a layup" if isinstance(table, ZoneTable) else "choose another"
-        return [Problem(f"{where}.material", f"'{table.material}' is a single ply; {cure}")]
-    if has_layup and not is_ply:
+        listed = ", ".join(near or library)
+        return [Problem(f"{where}.material", f"unknown material '{name}'; {hint} {listed}")]
+    is_ply = library[name].kind == "laminate"
+    if is_ply and not layup:
+        cure = "choose another" if layup is None else "give the zone a layup"
+        return [Problem(f"{where}.material", f"'{name}' is a single ply; {cure}")]
+    if layup and not is_ply:
         return [Problem(f"{where}.layup", (
-            f"needs a ply material; '{table.material}' is one solid: give thickness_mm instead"))]
+            f"needs a ply material; '{name}' is one solid: give thickness_mm instead"))]
     return []
 
 

@@ -7,13 +7,17 @@ from typing import Literal
 
 from pydantic import ConfigDict
 
+from fea.device.bars import BarsRecipe, read_bars_recipe
 from fea.device.device import Device
 from fea.device.meshdevice import read_mesh_device
 from fea.inputfile import Schema, read_toml
 from fea.material.library import LibraryMaterial, read_library
 from fea.shipped import resolve
 
-_READERS: Mapping[str, Callable[[Path, Mapping[str, LibraryMaterial]], Device]] = {
+Readable = BarsRecipe | Device
+
+_READERS: Mapping[str, Callable[[Path, Mapping[str, LibraryMaterial]], Readable]] = {
+    "bars": read_bars_recipe,
     "mesh": read_mesh_device,
 }
 
@@ -23,12 +27,12 @@ class _Head(Schema):
 
     model_config = ConfigDict(extra="ignore")
 
-    construction: Literal["mesh"]
+    construction: Literal["bars", "mesh"]
 
 
 def read_device(
     name_or_path: str | Path, library: Mapping[str, LibraryMaterial] | None = None
-) -> Device:
+) -> Readable:
     """Read a device: a recipe, to be fitted to a limb, or a mesh, which is never resized.
 
     Args:
