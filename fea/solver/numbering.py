@@ -25,6 +25,7 @@ class Numbering:
         hinges: body number to the position of its hinge rotation, after the bodies.
         total: length of the vectors.
         cells: cell kind to (c, 6 k) positions of each cell's degrees of freedom.
+        tied: (t,) nodes of ties; they take part even where no cell uses them.
     """
 
     nodes: int
@@ -32,6 +33,7 @@ class Numbering:
     hinges: dict[int, int]
     total: int
     cells: dict[str, IntArray]
+    tied: IntArray
 
     def node(self, nodes: IntArray | int) -> IntArray:
         """Positions (m, 6) of the degrees of freedom of nodes."""
@@ -42,10 +44,11 @@ class Numbering:
         return 6 * (self.nodes + index) + np.arange(6)
 
     def active(self) -> NDArray[np.bool_]:
-        """Which positions (total,) take part: those of used nodes, bodies and hinges."""
+        """Which positions (total,) take part: those of used nodes, bodies, hinges."""
         mask = np.zeros(self.total, dtype=bool)
         for dofs in self.cells.values():
             mask[dofs] = True
+        mask[self.node(self.tied)] = True
         mask[6 * self.nodes :] = True
         return mask
 
@@ -64,12 +67,14 @@ def number(structure: Structure) -> Numbering:
     for kind, numbers in mesh.cells.items():
         if len(numbers):
             cells[kind] = _cell_dofs(mesh.points, kind, numbers)
+    ends = [mesh.place(name) for tie in structure.ties for name in (tie.place, tie.patch)]
     return Numbering(
         nodes=nodes,
         bodies=bodies,
         hinges={index: first + k for k, index in enumerate(hinged)},
         total=first + len(hinged),
         cells=cells,
+        tied=np.unique(np.concatenate([np.empty(0, np.int64), *ends])),
     )
 
 
