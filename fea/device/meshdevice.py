@@ -42,6 +42,8 @@ assumed."""
 THINNEST, THICKEST = 0.2, 40.0
 """Wall thickness (mm) beyond which a unit is doubted. Source: assumed."""
 
+_COPIED = ("name", "title", "side", "origin", "plate_zones", "foot_zones", "shank_zones")
+
 
 def read_mesh_device(
     path: str | Path, library: Mapping[str, LibraryMaterial] | None = None
@@ -83,23 +85,14 @@ def read_mesh_device(
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
         raise FileError(path, problems)
+    walls = {name: _wall(table, thicknesses[name], library)
+             for name, table in content.zones.items()}
+    bars = {name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
+            for name, table in content.bars.items()}
     return Device(
-        name=content.name,
-        title=content.title,
-        side=content.side,
-        mesh=mesh,
-        walls={name: _wall(table, thicknesses[name], library)
-               for name, table in content.zones.items()},
-        plate_zones=content.plate_zones,
-        foot_zones=content.foot_zones,
-        shank_zones=content.shank_zones,
-        landmarks=landmarks,
-        sole=content.sole.sole(),
-        origin=content.origin,
-        bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
-              for name, table in content.bars.items()},
-        fastenings=fastenings,
-        notes=(*surface.notes, *notes),
+        mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, landmarks=landmarks,
+        notes=(*surface.notes, *notes), sole=content.sole.sole(),
+        **{key: getattr(content, key) for key in _COPIED},
     )
 
 

@@ -2,7 +2,7 @@
 """Write a device as a plain surface mesh with its device file, such as for another program."""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -54,28 +54,33 @@ def write_mesh_device(
         "side": device.side,
         "mesh": path.with_suffix(".vtu").name,
         "unit": "mm",
-        "plate_zones": device.plate_zones,
-        "foot_zones": device.foot_zones,
-        "shank_zones": device.shank_zones,
     }
-    number = {zone: k + 1 for k, zone in enumerate(zones)}
-    parts = [
-        _table("", head),
-        _table("sole", {"height_mm": device.sole.height,
-                        "heel_sole_difference_mm": device.sole.heel_sole_difference,
-                        "ankle_set_deg": device.sole.ankle_set_deg}),
-        _table("landmarks", device.landmarks),
-        *(_table(f"zones.{_key(zone)}", {"cell_data": _ZONE, "value": number[zone], **_wall(wall)})
-          for zone, wall in device.walls.items()),
-        *(_table(f"bars.{_key(zone)}", {
+    with replacing(path) as draft:
+        draft.write_text("\n".join([_table("", head | _zone_lists(device)), *_tables(device)]),
+                         encoding="utf-8")
+
+
+def _zone_lists(device: Device) -> dict[str, object]:
+    return {key: getattr(device, key) for key in ("plate_zones", "foot_zones", "shank_zones")}
+
+
+def _tables(device: Device) -> Iterator[str]:
+    """The tables of the file after its head."""
+    sole = device.sole
+    yield _table("sole", {"height_mm": sole.height,
+                          "heel_sole_difference_mm": sole.heel_sole_difference,
+                          "ankle_set_deg": sole.ankle_set_deg})
+    yield _table("landmarks", device.landmarks)
+    number = {zone: k + 1 for k, zone in enumerate([*device.walls, *device.bars])}
+    for zone, wall in device.walls.items():
+        yield _table(f"zones.{_key(zone)}", {
+            "cell_data": _ZONE, "value": number[zone], **_wall(wall)})
+    for zone, bar in device.bars.items():
+        yield _table(f"bars.{_key(zone)}", {
             "cell_data": _ZONE, "value": number[zone], "material": bar.material.name,
             "width_mm": bar.width, "depth_mm": bar.depth, "up": bar.up})
-          for zone, bar in device.bars.items()),
-        *(_table(f"fastenings.{_key(fastening.name)}", _fastening(device, fastening))
-          for fastening in device.fastenings),
-    ]
-    with replacing(path) as draft:
-        draft.write_text("\n".join(parts), encoding="utf-8")
+    for fastening in device.fastenings:
+        yield _table(f"fastenings.{_key(fastening.name)}", _fastening(device, fastening))
 
 
 def _wall(wall: Wall) -> dict[str, object]:

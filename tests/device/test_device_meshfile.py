@@ -1,105 +1,16 @@
 # SPDX-License-Identifier: MIT
 """A device given by a surface mesh: what is accepted, repaired, and refused in which words."""
 
-import copy
 import re
 
-import meshio
 import numpy as np
 import pytest
 import tomlkit
+from angle_piece import angle_piece, refusal
 
 from fea.device.meshdevice import read_mesh_device
-from fea.device.meshwriter import write_mesh_device
 from fea.device.reader import read_device
-from fea.errors import FileError
 from fea.mesh.mesh import triangle_geometry
-
-# An invented angle piece: a plate 220 × 80 mm, 10 mm above the floor, and a wall behind the heel.
-STEP = 20.0
-PLATE = ([*np.arange(-60.0, 161.0, STEP)], [*np.arange(-40.0, 41.0, STEP)])
-WALL = [*np.arange(10.0, 351.0, STEP)]
-
-
-def sheet(a, b, at):
-    """Points and quadrilaterals of a grid over the parameters a and b."""
-    points = np.array([at(u, v) for u in a for v in b])
-    n = len(b)
-    quads = [[i * n + j, i * n + j + 1, (i + 1) * n + j + 1, (i + 1) * n + j]
-             for i in range(len(a) - 1) for j in range(n - 1)]
-    return points, np.array(quads)
-
-
-def angle_piece():
-    """Points (n, 3) and triangles by zone; plate facing down, wall facing backwards."""
-    plate, p = sheet(*PLATE, lambda x, y: (x, y, 10.0))
-    wall, w = sheet(WALL, PLATE[1], lambda z, y: (-60.0, y, z))
-    points, number = np.unique(np.vstack([plate, wall]), axis=0, return_inverse=True)
-    quads = number[np.vstack([p, w + len(plate)])]
-    triangles = quads[:, [[0, 1, 2], [0, 2, 3]]].reshape(-1, 3)
-    height = points[triangles].mean(axis=1)[:, 2]
-    zone = np.where(height < 10.1, 1, np.where(height < 210.0, 2, 3))
-    _, normal = triangle_geometry(points, triangles)
-    inward = np.where(zone == 1, normal[:, 2] > 0, normal[:, 0] > 0)
-    return points, np.where(inward[:, None], triangles[:, ::-1], triangles), zone
-
-
-CONTENT = {
-    "construction": "mesh",
-    "name": "angle-piece",
-    "title": "An invented angle piece",
-    "origin": "Invented for this test",
-    "side": "left",
-    "mesh": "piece.vtu",
-    "unit": "mm",
-    "plate_zones": ["plate"],
-    "foot_zones": ["plate"],
-    "shank_zones": ["cuff"],
-    "sole": {"height_mm": 10.0, "heel_sole_difference_mm": 5.0, "ankle_set_deg": -3.0},
-    "landmarks": {"ankle_axis": [0, 0, 80], "heel": [-55, 0, 10], "plate_end": [160, 0, 10]},
-    "zones": {
-        name: {"material": "polypropylene-homopolymer", "thickness_mm": thickness,
-               "cell_data": "zone", "value": number}
-        for number, name, thickness in ((1, "plate", 4.0), (2, "wall", 4.5), (3, "cuff", 3.5))
-    },
-}
-
-
-@pytest.fixture
-def content():
-    return copy.deepcopy(CONTENT)
-
-
-@pytest.fixture
-def write(tmp_path):
-    """Write mesh and device file; return the path of the latter."""
-
-    def write(content, points=None, triangles=None, *, lines=(), suffix=".vtu", **fields):
-        base, cells, zone = angle_piece()
-        points = base if points is None else points
-        cells = cells if triangles is None else np.asarray(triangles)
-        zone = np.resize(zone, len(cells))
-        blocks = [("triangle", cells)] + ([("line", np.asarray(lines))] if len(lines) else [])
-        pad = [np.full(len(lines), 9)] if len(lines) else []
-        data = {"zone": [zone, *pad]}
-        for name, values in fields.items():
-            data[name] = [values, *(np.zeros(len(p)) for p in pad)]
-        keep = data if suffix in (".vtu", ".vtk") else {}
-        writer = {".vtu": meshio.vtu, ".vtk": meshio.vtk, ".stl": meshio.stl}[suffix]
-        content["mesh"] = f"piece{suffix}"
-        writer.write(tmp_path / content["mesh"], meshio.Mesh(points, blocks, cell_data=keep))
-        path = tmp_path / "piece.toml"
-        path.write_text(tomlkit.dumps(content))
-        return path
-
-    return write
-
-
-def refusal(path):
-    """The problems of a refused file, one line each."""
-    with pytest.raises(FileError) as error:
-        read_mesh_device(path)
-    return [str(problem) for problem in error.value.problems]
 
 
 def test_a_good_file_becomes_a_device(content, write):
@@ -197,70 +108,6 @@ def test_a_rib_that_forms_a_tee_is_legal(content, write):
         content["zones"][name]["boxes"] = [{"min": [-61, -50, 0], "max": [200, 50, 400]}]
     device = read_mesh_device(write(content, np.vstack([points, behind]), np.vstack([cells, rib])))
     assert len(device.mesh.zone("rib")[1]) == 20
-
-
-BAR = {"material": "polypropylene-homopolymer", "width_mm": 20.0, "depth_mm": 5.0, "up": [1, 0, 0],
-       "cell_data": "zone", "value": 9}
-
-
-def barred(content):
-    """A bar 8 mm behind the wall from z = 50 to 310, with a fastening at each end."""
-    points, _, _ = angle_piece()
-    bar = np.array([[-68.0, 0, z] for z in np.arange(50.0, 311.0, STEP)])
-    n = len(points)
-    lines = [[n + k, n + k + 1] for k in range(len(bar) - 1)]
-    content["bars"] = {"back": copy.deepcopy(BAR)}
-    content["fastenings"] = {
-        name: {"at": [-68, 0, z], "bar": "back", "zones": zones, "diameter_mm": 4.0,
-               "washer_diameter_mm": 60.0}
-        for name, z, zones in (("low", 50, ["wall"]), ("high", 310, ["cuff"]))}
-    return np.vstack([points, bar]), lines
-
-
-def test_bars_and_fastenings(content, write):
-    points, lines = barred(content)
-    device = read_mesh_device(write(content, points, lines=lines))
-    assert (device.bars["back"].width, device.bars["back"].depth) == (20.0, 5.0)
-    low, high = device.fastenings
-    assert device.mesh.points[device.mesh.place(low.bar_place)].tolist() == [[-68, 0, 50]]
-    patch = device.mesh.points[device.mesh.place(high.shell_place)]
-    # radius 30 around (-60, 0, 310): the nine nodes of the 20 mm grid within 28.3 mm
-    assert len(patch) == 9
-    assert np.linalg.norm(patch - [-60, 0, 310], axis=1).max() == pytest.approx(28.28, abs=0.01)
-
-
-def test_a_device_written_as_a_mesh_reads_back_the_same(content, write, tmp_path):
-    points, lines = barred(content)
-    content["zones"]["wall"] |= {"thinning": 0.8, "offset_mm": 0.5}
-    del content["zones"]["wall"]["thickness_mm"]
-    content["zones"]["wall"]["thickness_field"] = "t"
-    content["zones"]["cuff"] = {
-        "material": "carbon-cloth-epoxy", "cell_data": "zone", "value": 3, "direction": [0, 0, 1],
-        "layup": {"angles_deg": [0, 45, 45, 0], "thicknesses_mm": 0.25}}
-    first = read_mesh_device(write(content, points, lines=lines, t=np.linspace(3, 5, 224)))
-    write_mesh_device(first, tmp_path / "again.toml", name="again", licence="MIT")
-    again = read_mesh_device(tmp_path / "again.toml")
-    assert again.name == "again"
-    np.testing.assert_array_equal(again.mesh.points, first.mesh.points)
-    for kind in ("triangle", "line"):
-        np.testing.assert_array_equal(again.mesh.cells[kind], first.mesh.cells[kind])
-    for name, nodes in first.mesh.places.items():
-        np.testing.assert_array_equal(again.mesh.places[name], nodes)
-    for name, wall in first.walls.items():
-        np.testing.assert_array_equal(again.walls[name].thickness, wall.thickness)
-        np.testing.assert_array_equal(again.mesh.zone(name)[1], first.mesh.zone(name)[1])
-    wall, cuff = again.walls["wall"], again.walls["cuff"]
-    assert (wall.thinning, wall.offset, cuff.layup.thicknesses) == (0.8, 0.5, (0.25,) * 4)
-    assert (again.bars, again.fastenings, again.sole) == (first.bars, first.fastenings, first.sole)
-
-
-def test_a_bar_without_fastenings_is_a_loose_part(content, write):
-    points, lines = barred(content)
-    del content["fastenings"]
-    (problem,) = refusal(write(content, points, lines=lines))
-    assert problem.startswith("mesh: falls apart into 2 loose parts (")
-    assert "14 nodes around (-68, 0, 180)" in problem
-    assert "join a bar by a fastening" in problem
 
 
 def test_every_mistake_is_told_at_once(content, write):
@@ -394,20 +241,6 @@ def test_a_thickness_field_out_of_range_is_refused_with_its_place(content, write
     (problem,) = refusal(write(content, t=thickness))
     assert problem == ("zones.cuff.thickness_field: the mesh has no scalar array 'wall'; it has "
                        "t, zone")
-
-
-@pytest.mark.parametrize(("change", "words"), [
-    ({"at": [-68, 0, 420]}, "fastenings.high: the nearest node of 'back' lies 110.0 mm from"),
-    ({"zones": ["plate"]}, "fastenings.high: the shell (plate) lies"),
-    ({"washer_diameter_mm": 12.0}, "fastenings.high: the washer of 12 mm covers only 1 nodes"),
-    ({"bar": "side"}, "fastenings.high.bar: unknown bar 'side'; the file defines back"),
-    ({"zones": ["calf"]}, "fastenings.high.zones: unknown zone 'calf'"),
-])
-def test_a_fastening_that_holds_nothing_is_refused(content, write, change, words):
-    points, lines = barred(content)
-    content["fastenings"]["high"] |= change
-    problems = refusal(write(content, points, lines=lines))
-    assert any(words in problem for problem in problems), problems
 
 
 def test_a_mesh_that_cannot_be_read_is_reported_with_the_other_mistakes(content, write, tmp_path):
