@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from fea.material.isotropic import Isotropic
 from fea.material.laminate import Laminate, Ply
 from fea.mesh.mesh import Mesh
+from fea.solver.buckling import Buckling, buckle
 from fea.solver.solution import Solution
 from fea.solver.static import solve
 from fea.solver.system import System, prepare
@@ -38,6 +39,7 @@ __all__ = [
     "Assessment",
     "Bed",
     "Body",
+    "Buckling",
     "EdgeForce",
     "Isotropic",
     "Laminate",
@@ -57,6 +59,7 @@ __all__ = [
     "Tie",
     "Wearer",
     "assess",
+    "buckle",
     "prepare",
     "read_device",
     "read_load_set",

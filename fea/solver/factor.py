@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 
 _log = logging.getLogger(__name__)
 
+_CLEARLY_STIFF = 1e-10  # far above rounding: no need to narrow the estimate further
+
 
 class Factor(Protocol):
     """A factorised matrix."""
@@ -64,6 +66,8 @@ class ScaledFactor:
             if not np.isfinite(size) or size == 0.0:
                 return 0.0, np.nan_to_num(vector[:, 0])
             value = 1.0 / size
+            if value > _CLEARLY_STIFF * np.sqrt(len(vector)):
+                break
         return value, self.scale * vector[:, 0] / np.linalg.norm(vector)
 
 
