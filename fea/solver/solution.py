@@ -189,7 +189,7 @@ class Solution:
             forces = np.einsum(
                 "cij,cj->ci", part.cell_matrices(numbers), self.vector[part.dofs[numbers]]
             )
-            np.add.at(internal, cells[numbers], -forces.reshape(len(numbers), -1, 6))
+            np.add.at(internal, cells[numbers], -forces.reshape(*cells[numbers].shape, 6))
         crossing = internal[before]
         arm = points[before] - point
         moment = crossing[:, 3:] + np.cross(arm, crossing[:, :3])

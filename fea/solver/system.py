@@ -92,10 +92,12 @@ class System:
                 np.reshape([body.at for body in self.structure.bodies], (-1, 3)),
             ]
         )
+        rounding = np.finfo(float).eps * (abs(self.stiffness) @ np.abs(displacement))
         imbalance = gates.balance_error(
             points,
             forces[: 6 * count].reshape(-1, 6),
             solution.reactions[: 6 * count].reshape(-1, 6),
+            rounding[: 6 * count].reshape(-1, 6),
         )
         balance = gates.require_balance(case, imbalance)
         return Solution(self, case, displacement, forces, (self.stiff, backward, balance))
