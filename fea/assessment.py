@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
-from fea.check.judgement import STANDING_GAPS, judge
+from fea.check.judgement import STANDING_GAPS, Judgement, judge
 from fea.check.readings import (
     BarReading,
     ZoneReading,
@@ -177,18 +177,17 @@ def assess(
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
     reactions = _reactions(load_set, wearer, limb, fitted)
-    step_reactions, step_gap = _step_reactions(step_set, wearer, limb, fitted)
+    step_reactions, gap = _step_reactions(step_set, wearer, limb, fitted)
+    inputs = [fitted, wearer, load_set, step_set, factors]
     progress("preparing the structure")
     system = prepare(realise(fitted), solver)
     progress("solving the load cases")
-    solutions = _solve(system, fitted, reactions)
-    step_solutions = _solve(system, fitted, step_reactions)
+    envelope = _solve(system, fitted, reactions, factors)
+    typical = _solve(system, fitted, step_reactions, factors)
     progress("checking")
-    judged = judge(fitted, solutions, factors)
-    judged_step = judge(fitted, step_solutions, factors)
-    findings = [*judged.findings, *_rotations(solutions), *step_gap, *STANDING_GAPS]
+    findings = [*envelope.judged.findings, *_rotations(envelope.solutions), *gap, *STANDING_GAPS]
     checks, not_checked = governing(findings)
-    zones, bars = read_zones(solutions)
+    zones, bars = read_zones(envelope.solutions)
     return Assessment(
         device=fitted,
         wearer=wearer,
@@ -197,21 +196,34 @@ def assess(
         factors=factors,
         checks=checks,
         not_checked=not_checked,
-        cases=_cases(reactions, solutions, judged.utilisation),
-        step=_cases(step_reactions, step_solutions, judged_step.utilisation),
+        cases=envelope.cases,
+        step=typical.cases,
         zones=zones,
         bars=bars,
         device_mass_kg=device_mass(system.structure),
-        cell_utilisation=judged.cells,
+        cell_utilisation=envelope.judged.cells,
         assumptions=_assumptions(fitted, wearer, load_set),
-        provenance=provenance(
-            system,
-            [fitted, wearer, load_set, step_set, factors],
-            {**step_solutions, **solutions},
-            time.perf_counter() - started,
-        ),
-        run=Run(system.structure, solutions, step_solutions),
+        provenance=provenance(system, inputs, typical.solutions | envelope.solutions, started),
+        run=Run(system.structure, envelope.solutions, typical.solutions),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A load set on one device: solutions, strength, and what each case says."""
+
+    solutions: dict[str, Solution]
+    judged: Judgement
+    cases: tuple[CaseResult, ...]
+
+
+def _solve(
+    system: System, device: Device, reactions: tuple[GroundReaction, ...], factors: Factors
+) -> _Solved:
+    cases = {reaction.name: [ground_load(device, reaction)] for reaction in reactions}
+    solutions = system.solve(cases) if cases else {}
+    judged = judge(device, solutions, factors)
+    return _Solved(solutions, judged, _cases(reactions, solutions, judged.utilisation))
 
 
 def _reactions(
@@ -234,13 +246,6 @@ def _step_reactions(
         return _reactions(step_set, wearer, limb, device), []
     except LoadError as error:
         return (), [NotChecked(topic="typical step", zone="device", because=str(error))]
-
-
-def _solve(
-    system: System, device: Device, reactions: tuple[GroundReaction, ...]
-) -> dict[str, Solution]:
-    cases = {reaction.name: [ground_load(device, reaction)] for reaction in reactions}
-    return system.solve(cases) if cases else {}
 
 
 def _rotations(solutions: Mapping[str, Solution]) -> list[Finding]:
