@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.errors import DeviceError
+from fea.limb import Limb
 from fea.material.laminate import Laminate
 from fea.material.library import LibraryMaterial
 from fea.mesh.mesh import Mesh
@@ -100,3 +102,15 @@ class Device:
     bars: Mapping[str, Bar] = field(default_factory=dict)
     fastenings: tuple[Fastening, ...] = ()
     notes: tuple[str, ...] = ()
+
+    def fit(self, limb: Limb, size: float | None = None) -> "Device":
+        """The device itself: one of fixed geometry is neither resized nor meshed again.
+
+        Raises:
+            DeviceError: the limb is of the other side.
+        """
+        if limb.side != self.side:
+            raise DeviceError(
+                f"device '{self.name}' is for the {self.side} side, the wearer's is the {limb.side}"
+            )
+        return self

@@ -86,7 +86,7 @@ class Form:
     @property
     def wall_start(self) -> float:
         """x where the walls begin to fall towards the flat plate."""
-        return self.wall_end - max(1.5 * self.wall_height, 2.0 * self.sole_radius)
+        return max(self.fan_x, self.wall_end - 1.5 * self.wall_height)
 
     @property
     def fan_x(self) -> float:
@@ -160,6 +160,13 @@ class MouldedSide:
         level = sections.z - sections.out * np.cos(sections.angle)
         from_midline = back - (distance - self.form.trim_radius)
         return (level < 1e-6 - self.form.gap) & (from_midline < length[:, 1] + 1e-6)
+
+    def on_underside(self, pattern: Points) -> NDArray[np.bool_]:
+        """Whether places (n, 2) of the pattern lie below the rounding of the heel's sides."""
+        sections, distance = self._sections(pattern)
+        length, back = self._lengths(sections)
+        corner = int(np.searchsorted(_KNOTS, 1.5))
+        return back - (distance - self.form.trim_radius) < length[:, corner]
 
     def midline(self, place: Numbers) -> Points:
         """Pattern (n, 2) of the midline of sole, heel and posterior at places along it."""

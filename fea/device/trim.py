@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from fea.device.sweep import MouldedSide, Points, smooth_step
+from fea.errors import DeviceError
 
 _FINE = 1.0  # mm between the points of a trim line before it is divided into element edges
 _QUARTER = np.linspace(0.0, 0.5 * np.pi, 46)
@@ -53,14 +54,25 @@ class TrimLines:
     @cached_property
     def midline(self) -> Points:
         """Sole, heel and posterior midline, shared by both sides."""
-        return self.side.midline(self._midline_places)
+        return self.side.midline(self.midline_places)
 
     @cached_property
     def front_midline(self) -> Points:
         """Front midline from the upper to the lower edge of the front piece, shared."""
+        return self.side.front(self.front_places)
+
+    @cached_property
+    def front_places(self) -> Points:
+        """Places of the points of `front_midline`."""
         trim = self.trim
         z = _runs(trim.front_upper + trim.over_knee, trim.front_lower)
-        return self.side.front(self.side.place_of_z(z))
+        return self.side.place_of_z(z)
+
+    @cached_property
+    def radii(self) -> Points:
+        """Points (k, 2) on the rounded corners, where stress gathers and the mesh is finer."""
+        ankle = self.side.from_trim(np.linspace(0.0, 1.0, 40), np.zeros(40))
+        return np.concatenate([ankle, self._opening_corner, self._lower[-len(_QUARTER) :]])
 
     @cached_property
     def rear(self) -> Points:
@@ -96,7 +108,8 @@ class TrimLines:
         return self.trim.front_upper - self.side.form.fan_z
 
     @cached_property
-    def _midline_places(self) -> Points:
+    def midline_places(self) -> Points:
+        """Places of the points of `midline`."""
         ends = sorted({self._toe_place, 0.0, 1.0, self._start})
         ends = [end for end in ends if end <= self._start]
         pieces = [
@@ -115,24 +128,42 @@ class TrimLines:
         return (1.0 - share) * trim.upright_width + share * cover
 
     @cached_property
-    def _opening(self) -> Points:
-        trim, side = self.trim, self.side
-        top = float(side.place_of_z(trim.front_upper - trim.corner_radius))
+    def _upright_edge(self) -> tuple[Points, Points, Points]:
+        """Rear edge of upright and front piece: places, pattern, and length run along it."""
+        top = float(self.side.place_of_z(self.trim.front_upper - self.trim.corner_radius))
         places = _places(self._start, top)
-        edge = side.from_trim(places, self._rear_edge(places))
-        run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(edge, axis=0), axis=1))])
+        edge = self.side.from_trim(places, self._rear_edge(places))
+        step = np.linalg.norm(np.diff(edge, axis=0), axis=1)
+        return places, edge, np.concatenate([[0.0], np.cumsum(step)])
+
+    @cached_property
+    def _opening_radius(self) -> float:
+        room = float(self.side.half_girths(self._start)[0][0]) - self.trim.upright_width
+        if room < 5.0:
+            raise DeviceError(
+                f"an upright {self.trim.upright_width:g} mm wide reaches the posterior midline, "
+                f"{room + self.trim.upright_width:.0f} mm behind the anterior trim line: narrow it"
+            )
+        return min(self.trim.opening_radius, 0.95 * room)
+
+    @cached_property
+    def _opening_corner(self) -> Points:
+        places, _, run = self._upright_edge
+        corner = np.interp(self._opening_radius * (1.0 - np.cos(_QUARTER)), run, places)
+        arc = self._rear_edge(corner) + self._opening_radius * (1.0 - np.sin(_QUARTER))
+        return self.side.from_trim(corner, arc)
+
+    @cached_property
+    def _opening(self) -> Points:
+        side = self.side
         back = float(side.half_girths(self._start)[0][0])
-        radius = min(trim.opening_radius, 0.95 * (back - trim.upright_width))
-        corner = np.interp(radius * (1.0 - np.cos(_QUARTER)), run, places)
-        arc = self._rear_edge(corner) + radius * (1.0 - np.sin(_QUARTER))
-        bottom = _runs(back, arc[0])
-        return _joined(
-            [
-                side.from_trim(np.full(len(bottom), self._start), bottom),
-                side.from_trim(corner, arc),
-                edge[run > radius],
-            ]
-        )
+        bottom = _runs(back, self.trim.upright_width + self._opening_radius)
+        _, edge, run = self._upright_edge
+        return _joined([
+            side.from_trim(np.full(len(bottom), self._start), bottom),
+            self._opening_corner,
+            edge[run > self._opening_radius],
+        ])
 
     @cached_property
     def _corner(self) -> Points:

@@ -1,0 +1,184 @@
+# SPDX-License-Identifier: MIT
+"""The moulded recipe: one shell over the limb, from the foot plate to the front piece."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.device.device import Device, Sole, Wall
+from fea.device.mouldedfile import (
+    DIRECTIONS,
+    THINNING,
+    THINNING_ELSEWHERE,
+    MouldedRecipeFile,
+    WallTable,
+)
+from fea.device.mouldedshell import PARTS, ZONES, MouldedShell, form_of, trim_of
+from fea.errors import DeviceError, FileError
+from fea.inputfile import check_schema, read_toml
+from fea.limb import Limb
+from fea.material.laminate import Laminate
+from fea.material.library import LibraryMaterial, read_library
+from fea.mesh.mesh import Mesh
+
+SIZE = 6.0
+"""Default edge length of the mesh, mm; at trim radii and ribs it is finer."""
+
+_TABLE_OF = {
+    "foot plate": "foot_plate", "foot walls": "foot_walls", "heel": "heel",
+    "ankle medial": "ankle", "ankle lateral": "ankle",
+    "upright medial": "uprights", "upright lateral": "uprights",
+    "posterior shell": "posterior_shell", "front piece": "front_piece",
+}
+
+
+@dataclass(frozen=True)
+class MouldedRecipe:
+    """A moulded device, to be fitted to a limb.
+
+    Attributes:
+        content: the recipe's file.
+        library: materials by name.
+    """
+
+    content: MouldedRecipeFile
+    library: Mapping[str, LibraryMaterial]
+
+    @property
+    def name(self) -> str:
+        """Short name."""
+        return self.content.name
+
+    @property
+    def title(self) -> str:
+        """One line for people."""
+        return self.content.title
+
+    def changed(self, values: Mapping[str, object]) -> "MouldedRecipe":
+        """The recipe with other values by dotted key, such as {"walls.heel.sheet_mm": 4.0}.
+
+        Raises:
+            FileError: an unknown key, or a value that the recipe refuses.
+        """
+        data = self.content.model_dump(exclude_unset=True)
+        for key, value in values.items():
+            *groups, last = key.split(".")
+            table = data
+            for group in groups:
+                table = table.setdefault(group, {})
+            table[last] = value
+        content = check_schema(self.name, data, MouldedRecipeFile)
+        if problems := content.problems(self.library):
+            raise FileError(self.name, problems)
+        return MouldedRecipe(content, self.library)
+
+    def fit(self, limb: Limb, size: float | None = None) -> Device:
+        """The device on a limb.
+
+        Args:
+            limb: gives side, landmarks and surface.
+            size: edge length of the mesh, mm; None for `SIZE`.
+
+        Returns:
+            The zones of `ZONES` that have cells; normals point away from the limb.
+
+        Raises:
+            DeviceError: the recipe is for the other side, or its measures do not fit this limb
+                or each other.
+        """
+        size = SIZE if size is None else size
+        content = self.content
+        if content.side not in (None, limb.side):
+            raise DeviceError(
+                f"device '{self.name}' is for the {content.side} side, the wearer's is the "
+                f"{limb.side}; use a recipe of that side, or leave `side` out"
+            )
+        if not 1.0 <= size <= 25.0:
+            raise DeviceError(f"element size {size:g} mm must lie between 1 and 25 mm")
+        form, trim = form_of(content, limb), trim_of(content, limb)
+        shell = MouldedShell.build(limb, form, trim, size)
+        walls = {zone: self._wall(zone, shell) for zone in shell.zones}
+        self._require_clear_of_skin(walls)
+        plate = float(np.max(walls["foot plate"].thickness))
+        sole = Sole(content.shoe.sole_mm + 0.5 * plate,
+                    content.shoe.heel_sole_difference_mm, content.ankle.set_deg)
+
+        def posed(points: NDArray[np.float64]) -> NDArray[np.float64]:
+            return limb.pose(points, sole.height + form.gap, sole.ankle_set_deg)
+
+        end = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
+        zones = {zone: ("triangle", cells) for zone, cells in shell.zones.items()}
+        return Device(
+            name=self.name,
+            title=self.title,
+            side=limb.side,
+            mesh=Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones),
+            walls=walls,
+            plate_zones=("foot plate",),
+            foot_zones=("foot plate", "foot walls", "heel"),
+            shank_zones=tuple(
+                zone for zone in ("upright medial", "upright lateral", "posterior shell",
+                                  "front piece") if zone in zones),
+            landmarks={name: posed(point) for name, point in limb.landmarks.items()}
+            | {"plate_end": posed(end)},
+            sole=sole,
+            origin=content.origin,
+            notes=("The ankle zones are taken to stand clear of the limb.",),
+        )
+
+    def _wall(self, zone: str, shell: MouldedShell) -> Wall:
+        key = _TABLE_OF[zone]
+        table: WallTable = getattr(self.content.walls, key)
+        material = self.library[table.material]
+        direction = table.direction or DIRECTIONS.get(key, (0.0, 0.0, 1.0))
+        if table.layup is not None:
+            layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
+            return Wall(material, layup.thickness, layup, direction)
+        thinning = table.thinning
+        if thinning is None:
+            drawn = material.kind == "thermoplastic"
+            thinning = THINNING.get(key, THINNING_ELSEWHERE) if drawn else 1.0
+        assert table.sheet_mm is not None  # the schema wants a sheet where there is no layup
+        thickness: float | NDArray[np.float64] = table.sheet_mm * thinning
+        if table.upper_sheet_mm is not None:
+            height = shell.points[shell.triangles[shell.zones[zone]]].mean(axis=1)[:, 2]
+            share = (height - height.min()) / np.ptp(height)
+            thickness = thinning * (
+                table.sheet_mm + share * (table.upper_sheet_mm - table.sheet_mm)
+            )
+        return Wall(material, thickness, direction=direction, thinning=thinning)
+
+    def _require_clear_of_skin(self, walls: Mapping[str, Wall]) -> None:
+        for zone, wall in walls.items():
+            half = 0.5 * float(np.max(wall.thickness))
+            if half > self.content.gap_mm:
+                raise DeviceError(
+                    f"the wall of '{zone}' is {2 * half:.3g} mm thick, but its middle lies only "
+                    f"gap_mm = {self.content.gap_mm:g} mm off the skin: it would cut into the "
+                    f"limb; make gap_mm at least {half:.3g}"
+                )
+
+
+def read_moulded_recipe(
+    path: str | Path, library: Mapping[str, LibraryMaterial] | None = None
+) -> MouldedRecipe:
+    """Read a recipe with ``construction = "moulded"``.
+
+    Args:
+        path: TOML file.
+        library: materials by name; None for the shipped ones.
+
+    Raises:
+        FileError: the file is unusable; every problem is listed.
+    """
+    content = read_toml(path, MouldedRecipeFile)
+    library = read_library() if library is None else library
+    if problems := content.problems(library):
+        raise FileError(path, problems)
+    return MouldedRecipe(content, library)
+
+
+__all__ = ["PARTS", "SIZE", "ZONES", "MouldedRecipe", "read_moulded_recipe"]

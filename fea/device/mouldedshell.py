@@ -1,0 +1,258 @@
+# SPDX-License-Identifier: MIT
+"""The mesh of a moulded device: two halves on shared midlines, and its zones."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from fea.device.mouldedfile import MouldedRecipeFile
+from fea.device.pattern import Field, divide, fill, inside
+from fea.device.sweep import Form, MouldedSide, Points, Rib
+from fea.device.trim import Trim, TrimLines
+from fea.errors import DeviceError
+from fea.limb import HEEL_FULLEST, Limb
+
+Cells = NDArray[np.int64]
+
+PARTS = ("medial", "lateral")
+ZONES = ("foot plate", "foot walls", "heel", "ankle medial", "ankle lateral", "upright medial",
+         "upright lateral", "posterior shell", "front piece")
+
+_FINEST = 0.6  # element size at trim radii and ribs, as share of the size elsewhere
+_GROWTH = 0.25  # by which the element size grows per mm away from them
+_ANKLE_FROM, _ANKLE_TO = 0.6, 1.8  # the ankle zone, as shares of the ankle height
+_HEEL_UNDERSIDE = 0.25  # of the heel radius: how far up the rounding counts as plate
+
+
+def form_of(content: MouldedRecipeFile, limb: Limb) -> Form:
+    """The moulded surface of a recipe on a limb; raises `DeviceError` where it cannot be."""
+    foot, ankle = content.foot, content.ankle
+    heel, length = limb.landmarks["heel"][0], limb.foot_length
+    form = Form(
+        gap=content.gap_mm,
+        wall_height=foot.wall_height_share * limb.ankle_height,
+        wall_end=heel + foot.wall_end_share * length,
+        trim_x=ankle.anterior_trim_mm,
+        trim_radius=ankle.trim_radius_mm,
+        sole_radius=foot.sole_radius_mm,
+        heel_radius=foot.heel_radius_mm,
+        ball_x=limb.landmarks["ball"][0],
+        plate_end=heel + foot.plate_length_share * length,
+        toe_rise=foot.toe_rise_mm,
+        malleolus_clearance=ankle.malleolus_clearance_mm,
+        ribs=tuple(
+            Rib(rib.behind_malleolus_mm, rib.above_malleolus_mm, rib.height_mm, rib.width_mm,
+                rib.length_mm) for rib in content.ribs),
+    )
+    section = limb.shank_section(form.fan_z)
+    fullest = HEEL_FULLEST * length + form.gap
+    instep = float(limb.dorsum_height(form.fan_x))
+    _require(form.heel_radius <= fullest, "foot.heel_radius_mm", form.heel_radius,
+             f"must be at most {fullest:.0f} mm, the fullest place of this heel")
+    _require(form.sole_radius <= 0.5 * form.wall_height + form.gap, "foot.sole_radius_mm",
+             form.sole_radius, f"leaves no wall of {form.wall_height:.0f} mm height; lessen it")
+    _require(form.wall_height <= 0.8 * instep, "foot.wall_height_share", foot.wall_height_share,
+             f"brings the wall over the instep, {instep:.0f} mm high; lower it")
+    low, high = float(section.x - section.back), float(section.x + section.front)
+    _require(low + 15.0 <= form.trim_x <= high - 5.0, "ankle.anterior_trim_mm", form.trim_x,
+             f"must lie between {low + 15.0:.0f} and {high - 5.0:.0f} mm for this shank")
+    _require(form.fan_x + 0.8 * form.wall_height <= form.wall_end, "foot.wall_end_share", foot.wall_end_share,
+             "ends the walls too close to the trim radius at the ankle; enlarge it, or lessen the "
+             "radius")
+    _require(form.wall_end + foot.toe_round_mm <= form.plate_end, "foot.plate_length_share",
+             foot.plate_length_share, "ends the plate before its rounding clears the walls; "
+             "lengthen the plate, or shorten the walls or toe_round_mm")
+    return form
+
+
+def trim_of(content: MouldedRecipeFile, limb: Limb) -> Trim:
+    """The trim lines of a recipe on a limb; raises `DeviceError` where they contradict."""
+    front, opening = content.front_piece, content.opening
+    plateau = limb.plateau_height
+    trim = Trim(
+        opening=opening.start_share * plateau,
+        opening_radius=opening.radius_mm,
+        upright_width=content.upright_width_mm,
+        front_lower=front.lower_share * plateau,
+        front_upper=front.upper_share * plateau,
+        front_radius=front.lower_radius_mm,
+        corner_radius=front.corner_radius_mm,
+        wrap=front.wrap_share,
+        over_knee=front.over_knee_mm,
+        toe_round=content.foot.toe_round_mm,
+    )
+    low = content.foot.heel_radius_mm + 2.0
+    _require(trim.opening >= low, "opening.start_share", opening.start_share,
+             f"begins the opening {trim.opening:.0f} mm above the sole, within the heel's "
+             f"rounding; begin it above {low:.0f} mm")
+    highest = trim.front_lower - trim.front_radius - trim.opening_radius
+    _require(trim.opening <= highest, "opening.start_share", opening.start_share,
+             "must begin the opening below the front piece, or the leg cannot get in: at most "
+             f"{highest / plateau:.2f} here")
+    room = trim.front_upper - trim.front_lower - trim.corner_radius
+    _require(room >= 15.0, "front_piece.upper_share", front.upper_share,
+             "leaves the front piece no height beside its corner radius; raise it")
+    top = trim.front_upper + trim.over_knee
+    _require(top <= 1.12 * plateau, "front_piece.over_knee_mm", front.over_knee_mm,
+             f"takes the front piece to {top:.0f} mm; the limb is known to {1.12 * plateau:.0f}")
+    return trim
+
+
+@dataclass(frozen=True, eq=False)
+class MouldedShell:
+    """Points (n, 3) of the wall's middle on the barefoot limb, triangles (c, 3) and zones."""
+
+    points: Points
+    triangles: Cells
+    zones: Mapping[str, Cells]
+
+    @classmethod
+    def build(cls, limb: Limb, form: Form, trim: Trim, size: float) -> "MouldedShell":
+        """Mesh both halves with edges of about `size` mm."""
+        halves = [_Half(TrimLines(MouldedSide(limb, form, part), trim), size) for part in PARTS]
+        seams = halves[1].seams()
+        points: list[Points] = []
+        triangles, names = [], []
+        count = shared = sum(len(seam) for seam in seams)
+        for half in halves:
+            pattern, cells, seam_nodes = half.filled(seams)
+            number = np.full(len(pattern), -1)
+            number[seam_nodes] = np.arange(shared)
+            rest = np.flatnonzero(number < 0)
+            number[rest] = count + np.arange(len(rest))
+            count += len(rest)
+            lifted = half.side.points(pattern)
+            lifted[seam_nodes, 1] = 0.0
+            points += [lifted[rest]] if points else [lifted[seam_nodes], lifted[rest]]
+            # the pattern has x forward and z up: seen from the wearer's right it faces out
+            outward = cells if half.side.sign < 0.0 else cells[:, ::-1]
+            triangles.append(number[outward])
+            names.append(half.zones(pattern[cells].mean(axis=1)))
+        name = np.concatenate(names)
+        zones = {zone: np.flatnonzero(name == zone) for zone in ZONES if (name == zone).any()}
+        return cls(np.concatenate(points), np.concatenate(triangles), zones)
+
+
+@dataclass(frozen=True, eq=False)
+class _Half:
+    """One half: where its pattern is fine, its outline, its zones."""
+
+    lines: TrimLines
+    edge: float
+
+    @property
+    def side(self) -> MouldedSide:
+        """The moulded surface of this half."""
+        return self.lines.side
+
+    def size(self) -> Field:
+        """Element size over the pattern: finer at trim radii and ribs."""
+        spots = np.concatenate([self.lines.radii, *self._rib_lines()])
+        tree = cKDTree(spots)
+
+        def size(pattern: Points) -> Points:
+            distance, _ = tree.query(pattern)
+            return np.minimum(self.edge, _FINEST * self.edge + _GROWTH * distance)
+
+        return size
+
+    def seams(self) -> tuple[Points, Points]:
+        """Places along the midline and along the front midline, divided into element edges."""
+        return tuple(
+            np.interp(divide(line, self.size(), self.side.points), np.arange(len(line)), places)
+            for line, places in (
+                (self.lines.midline, self.lines.midline_places),
+                (self.lines.front_midline, self.lines.front_places),
+            )
+        )  # type: ignore[return-value]
+
+    def filled(self, seams: tuple[Points, Points]) -> tuple[Points, Cells, Cells]:
+        """Pattern (n, 2), triangles (c, 3), and the nodes of both seams in their order."""
+        size, side = self.size(), self.side
+        back, front = side.midline(seams[0]), side.front(seams[1])
+        rear, fore = (
+            _along(line, divide(line, size, side.points))[1:-1]
+            for line in (self.lines.rear, self.lines.fore)
+        )
+        loop = np.concatenate([back, rear, front, fore])
+        first = len(back) + len(rear)
+        nodes = np.concatenate([np.arange(len(back)), first + np.arange(len(front))])
+        dense = np.concatenate([self.lines.midline, self.lines.rear, self.lines.front_midline,
+                                self.lines.fore])
+        self._require_ribs_inside(dense)
+        # that order is clockwise; the mesher wants the other one
+        pattern, cells = fill(loop[::-1], size, side.points, lines=self._borders())
+        order = np.arange(len(pattern))
+        order[: len(loop)] = order[: len(loop)][::-1]
+        return pattern[order], order[cells], nodes
+
+    def zones(self, pattern: Points) -> NDArray[np.str_]:
+        """Zone of each cell by its middle (c, 2) on the pattern."""
+        form, trim = self.side.form, self.lines.trim
+        x, z = pattern.T
+        low, ankle_top, front = self._levels()
+        height = self.side.points(pattern)[:, 2]
+        under = (height < _HEEL_UNDERSIDE * form.heel_radius - form.gap) & (x < 0.0)
+        under &= self.side.on_underside(pattern)
+        behind = x < form.trim_x - trim.upright_width
+        part = self.side.part
+        name = np.where(x < 0.0, "heel", "foot walls").astype("<U20")
+        name[(z >= low) & (x < form.fan_x)] = f"ankle {part}"
+        name[z >= ankle_top] = f"upright {part}"
+        name[(z >= ankle_top) & behind] = "posterior shell"
+        name[z >= front] = "front piece"
+        name[self.side.on_plate(pattern) | under] = "foot plate"
+        return name
+
+    def _levels(self) -> tuple[float, float, float]:
+        trim, ankle = self.lines.trim, self.side.limb.ankle_height
+        front = trim.front_lower - trim.front_radius
+        return _ANKLE_FROM * ankle, min(_ANKLE_TO * ankle, front), front
+
+    def _borders(self) -> Points:
+        """Points along the borders of zones, which the mesh then follows."""
+        form, trim = self.side.form, self.lines.trim
+        low, ankle_top, front = self._levels()
+        x = self.lines.midline[:, 0].min() + np.arange(0.0, 400.0, self.edge)
+        upright = np.arange(ankle_top, front, self.edge)
+        heel = np.arange(low - 120.0, low, self.edge)
+        places = np.asarray(self.side.place_of_x(np.arange(form.fan_x, form.wall_end, self.edge)))
+        sole = self.side.from_trim(places, self.side.edge_of_flat(places))
+        return np.concatenate([
+            *(np.stack([x, np.full(len(x), z)], axis=1) for z in (ankle_top, front)),
+            np.stack([x[x < form.fan_x], np.full((x < form.fan_x).sum(), low)], axis=1),
+            np.stack([np.full(len(upright), form.trim_x - trim.upright_width), upright], axis=1),
+            sole,
+            np.stack([np.zeros(len(heel)), heel], axis=1)[
+                ~self.side.on_plate(np.stack([np.zeros(len(heel)), heel], axis=1))],
+        ])
+
+    def _rib_lines(self) -> list[Points]:
+        tip = self.side.limb.landmarks[f"{self.side.part}_malleolus"]
+        lines = []
+        for rib in self.side.form.ribs:
+            z = tip[2] + rib.above + np.linspace(-0.5, 0.5, 60) * rib.length
+            offsets = np.linspace(-0.5, 0.5, 9) * rib.width
+            x = tip[0] - rib.behind + offsets
+            lines.append(np.stack(np.meshgrid(x, z), axis=-1).reshape(-1, 2))
+        return lines
+
+    def _require_ribs_inside(self, outline: Points) -> None:
+        for number, line in enumerate(self._rib_lines()):
+            if not inside(line, outline).all():
+                raise DeviceError(
+                    f"ribs.{number} runs over the edge of the shell on the {self.side.part} side; "
+                    "shorten or narrow it, move it, or begin the opening higher"
+                )
+
+
+def _along(line: Points, at: Points) -> Points:
+    return np.stack([np.interp(at, np.arange(len(line)), line[:, axis]) for axis in (0, 1)], 1)
+
+
+def _require(holds: bool, key: str, value: float, cure: str) -> None:
+    if not holds:
+        raise DeviceError(f"{key} = {value:g} {cure}")
