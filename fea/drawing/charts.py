@@ -2,6 +2,8 @@
 """Line charts and the drawing of the ground's push, as SVG that is the same for the same data."""
 
 import io
+import math
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -79,7 +81,7 @@ def line_chart(
 
 def push_diagram(
     points: NDArray[np.float64], triangles: NDArray[np.int64], lines: NDArray[np.int64],
-    arrows: Sequence[Arrow], *, axis: tuple[float, float] | None = None, unit: str = "mm",
+    arrows: Sequence[Arrow], *, axis: tuple[float, float], unit: str = "mm",
     size: tuple[float, float] = (9.0, 5.2),
 ) -> bytes:
     """An SVG side view: the object as a silhouette, forces as named arrows.
@@ -88,7 +90,7 @@ def push_diagram(
         points: (n, 2) page coordinates (right, up); the floor is at height 0.
         triangles, lines: (c, 3) and (m, 2) node numbers.
         arrows: forces, drawn from tail to tip.
-        axis: point marked as the axis of rotation.
+        axis: point marked as the ankle axis; the picture ends above it.
         unit: of the coordinates.
         size: inches.
     """
@@ -100,17 +102,20 @@ def push_diagram(
     for arrow in arrows:
         axes.annotate("", xy=arrow.tip, xytext=arrow.tail, annotation_clip=False,
                       arrowprops={"arrowstyle": "-|>", "color": SERIES[0], "linewidth": 1.4})
-        axes.annotate(arrow.text, arrow.tail, xytext=(0, -3), textcoords="offset points",
-                      ha="center", va="top", fontsize=9, color=SERIES[0], annotation_clip=False)
+        away = np.subtract(arrow.tail, arrow.tip) / max(math.dist(arrow.tail, arrow.tip), 1e-300)
+        axes.annotate(arrow.text, arrow.tail, xytext=tuple(8.0 * away), ha="center", va="center",
+                      textcoords="offset points", fontsize=9, color=SERIES[0],
+                      annotation_clip=False)
     axes.axhline(0.0, color=FAINT_INK, linewidth=1.0)
-    if axis is not None:
-        axes.plot(*axis, marker="+", color=INK, markersize=13, markeredgewidth=1.6)
-        axes.annotate("ankle axis", axis, xytext=(9, 5), textcoords="offset points", **TEXT)
-    ends = [end for arrow in arrows for end in (arrow.tail, arrow.tip)]
-    axes.update_datalim(np.vstack([points, *np.array(ends).reshape(-1, 1, 2)]))
-    axes.autoscale_view()
+    axes.plot(*axis, marker="+", color=INK, markersize=13, markeredgewidth=1.6)
+    axes.annotate("ankle axis", axis, xytext=(9, 5), textcoords="offset points", **TEXT)
+    ends = np.array([end for arrow in arrows for end in (arrow.tail, arrow.tip)]).reshape(-1, 2)
+    shown = np.vstack([points[points[:, 1] <= 1.5 * axis[1]], ends, axis])
+    low, high = shown.min(axis=0), shown.max(axis=0)
+    axes.set_xlim(low[0] - 0.12 * axis[1], high[0] + 0.12 * axis[1])
+    axes.set_ylim(low[1] - 0.2 * axis[1], 1.5 * axis[1])
     axes.set_aspect("equal")
-    axes.set_yticks([tick for tick in axes.get_yticks() if tick >= 0.0])
+    axes.set_yticks([tick for tick in axes.get_yticks() if 0.0 <= tick <= 1.5 * axis[1]])
     axes.set_xlabel(f"forward of the ankle axis, {unit}", **TEXT)
     axes.set_ylabel(f"height, {unit}", **TEXT)
     return _svg(figure)
@@ -135,7 +140,9 @@ def _limit_line(axes: Axes, limit: Limit | None) -> None:
     axes.set_ylim(min(low, 0.0), max(high, 1.12 * limit.value))
     axes.axhline(limit.value, color=INK, linewidth=1.4)
     axes.annotate(limit.text, (0.0, limit.value), xycoords=("axes fraction", "data"),
-                  xytext=(4, 3), textcoords="offset points", **TEXT)
+                  xytext=(4, 3), textcoords="offset points", zorder=5,
+                  bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none"},
+                  **TEXT)
 
 
 def _end_names(axes: Axes, series: Sequence[Series]) -> None:
@@ -148,7 +155,7 @@ def _end_names(axes: Axes, series: Sequence[Series]) -> None:
     }
     levels = spread(list(ends.values()), 0.07 * (high - low))
     for number, level in zip(ends, levels, strict=True):
-        axes.annotate(series[number].name, (1.0, level), xytext=(7, 0),
+        axes.annotate(textwrap.fill(series[number].name, 24), (1.0, level), xytext=(7, 0),
                       xycoords=("axes fraction", "data"), textcoords="offset points", va="center",
                       fontsize=9, color=SERIES[number % len(SERIES)], annotation_clip=False)
 

@@ -38,7 +38,7 @@ def band_colours(values: NDArray[np.float64], scale: Scale) -> NDArray[np.uint8]
         >>> scale = Scale("utilisation, %", 0.0, 1.0, limit=1.0)
         >>> colours = band_colours(np.array([0.0, 1.0, 1.001, np.nan]), scale)
         >>> ["#%02x%02x%02x" % tuple(row) for row in colours[2:]]
-        ['#b3261e', '#efefec']
+        ['#b3261e', '#ffffff']
     """
     known = ~np.isnan(values)
     position = np.ceil((values - scale.low) / (scale.high - scale.low) * scale.bands) - 1.0

@@ -10,11 +10,12 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colorbar import ColorbarBase
 from matplotlib.colors import BoundaryNorm
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from fea.drawing.camera import Camera, is_hidden
 from fea.drawing.colours import band_map
-from fea.drawing.inks import INK
+from fea.drawing.inks import INK, NO_VALUE
 from fea.drawing.picture import Callout, Picture, Scale
 
 DPI = 200
@@ -48,6 +49,9 @@ def compose(
         left += share * height
     if picture.scale:
         _bar(figure, picture.scale, total)
+        values = picture.triangle_values
+        if values is not None and np.isnan(values).any():
+            _no_value_sample(figure, picture.scale, total)
     return _png(figure)
 
 
@@ -131,6 +135,14 @@ def _bar(figure: Figure, scale: Scale, total: float) -> None:
         bar.ax.text(scale.limit, 1.35, scale.limit_text, transform=bar.ax.get_xaxis_transform(),
                     ha="center", va="bottom", fontsize=8, color=INK)
         _net_sample(bar)
+
+
+def _no_value_sample(figure: Figure, scale: Scale, total: float) -> None:
+    """A netted white box beside the bar, for cells without a value."""
+    axes = figure.add_axes((0.03, 0.42 / total, 0.035, 0.13 / total))
+    axes.set_axis_off()
+    axes.add_patch(Rectangle((0, 0), 1, 1, facecolor=NO_VALUE, edgecolor=INK, hatch="xxxxx"))
+    axes.text(1.15, 0.5, scale.no_value_text, va="center", ha="left", fontsize=8, color=INK)
 
 
 def _net_sample(bar: ColorbarBase) -> None:

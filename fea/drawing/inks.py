@@ -5,7 +5,7 @@ INK = "#1d2429"
 FAINT_INK = "#5c666d"
 RULE = "#c9ced1"
 PLAIN = "#d9dcd8"
-NO_VALUE = "#efefec"
+NO_VALUE = "#ffffff"
 BEYOND = "#b3261e"
 SERIES = ("#1f4e79", "#a8480f", "#3d6b35", "#6b3f82", "#6e5a00", "#7a2f4c")
 

@@ -36,6 +36,7 @@ class Scale:
         bands: number of equal colour steps.
         factor: what a value is multiplied with for the numbers on the bar (100 for percent).
         limit_text: words beside the limit's mark on the bar.
+        no_value_text: words for cells without a value (NaN), which are white and netted.
     """
 
     label: str
@@ -45,6 +46,7 @@ class Scale:
     bands: int = 10
     factor: float = 1.0
     limit_text: str = ""
+    no_value_text: str = "no value"
 
 
 @dataclass(frozen=True)

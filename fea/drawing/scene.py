@@ -25,7 +25,8 @@ class Scene:
         points: (n, 3);  triangles: (c, 3);  triangle_rgb: (c, 3) uint8.
         tubes: (m, 2, 3) end points;  tube_rgb: (m, 3) uint8;  tube_radius: (1,).
         edges: (e, 2, 3) strong lines: borders, folds and the visible contour.
-        fine: (f, 2, 3) thin lines: mesh edges and the net over cells beyond the limit.
+        fine: (f, 2, 3) thin lines: mesh edges, or the net over cells beyond the limit and
+            over cells without a value.
         outline: (k, 2, 3) the picture's own further segments.
         centre, up, towards: (3,) of the camera;  half_size: (2,) half width and half height.
     """
@@ -142,6 +143,7 @@ def _fine_edges(picture: Picture) -> NDArray[np.int64]:
     if picture.mesh_edges:
         return edge_table(picture.triangles)[0]
     scale, values = picture.scale, picture.triangle_values
-    if scale is None or scale.limit is None or values is None:
+    if scale is None or values is None:
         return np.empty((0, 2), dtype=np.int64)
-    return edge_table(picture.triangles[values > scale.limit])[0]
+    limit = np.inf if scale.limit is None else scale.limit
+    return edge_table(picture.triangles[(values > limit) | np.isnan(values)])[0]

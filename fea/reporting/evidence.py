@@ -143,8 +143,9 @@ def _material_table(result: Assessment) -> Table:
     rows = []
     for material in materials.values():
         for name, item in sorted(material.properties.items()):
-            rows.append((f"{material.title}: {plain(name)}", f"{item.value:.4g} {_unit(item.unit)}",
-                         _limits(item), item.status, item.source, item.note))
+            rows.append((f"{material.title}: {_property_words(name)}",
+                         f"{_number(item.value)} {_unit(item.unit)}", _limits(item),
+                         _standing(item.status), item.source, item.note))
     return table(
         "Every number of the materials used, with its standing: read in its source, derived from "
         "read numbers, from memory with high (H), medium (M) or low (L) confidence, common "
@@ -188,8 +189,29 @@ def _limits(item: Property) -> str | None:
     if item.low is None and item.high is None:
         return None
     ends = (item.value if end is None else end for end in (item.low, item.high))
-    return " to ".join(f"{end:.4g}" for end in ends)
+    return " to ".join(map(_number, ends))
 
 
 def _unit(unit: str) -> str:
     return "" if unit == "1" else unit
+
+
+def _number(value: float) -> str:
+    """Four digits, without an exponent for common sizes.
+
+    Example:
+        >>> _number(72000.0), _number(0.33), _number(2.81e-6)
+        ('72000', '0.33', '2.81e-06')
+    """
+    if 1e-4 <= abs(value) < 1e7:
+        return str(np.format_float_positional(value, 4, fractional=False, trim="-"))
+    return f"{value:.4g}"
+
+
+def _standing(status: str) -> str:
+    """A status that does not break at its hyphen."""
+    return status.replace("-", "\N{NON-BREAKING HYPHEN}")
+
+
+def _property_words(name: str) -> str:
+    return plain(name).replace("youngs", "Young’s").replace("poisson", "Poisson’s")

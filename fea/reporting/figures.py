@@ -72,7 +72,7 @@ def _hardest(result: Assessment) -> Draft:
     place = mesh.points[mesh.cells["triangle"][worst]].mean(axis=0)
     peak = percent_text(float(cells[worst]))
     scale = Scale("utilisation of the allowed stress, %", 0.0, 1.0, limit=1.0, bands=10,
-                  factor=100.0, limit_text="limit")
+                  factor=100.0, limit_text="limit", no_value_text="not judged")
     bars = _bar_values(result)
     picture = Picture(
         mesh.points, mesh.cells["triangle"], _views(device.side), triangle_values=cells,
@@ -92,7 +92,7 @@ def _hardest(result: Assessment) -> Draft:
     if len(picture.lines):
         caption += " A bar carries one colour, its highest utilisation."
     if np.isnan(cells).any():
-        caption += " Pale grey parts were not judged here; see “Not checked”."
+        caption += " White netted parts were not judged here; see “Not checked”."
     return "hardest", picture, alt, caption
 
 
@@ -158,13 +158,12 @@ def _envelope(result: Assessment) -> Figure | None:
         return None
     heel, foot = result.limb.landmarks["heel"][0], result.limb.foot_length
     share = np.array([100.0 * (case.cop[0] - heel) / foot for case in cases])
-    order = np.argsort(share, kind="stable")
-    series, peak = _utilisation_lines(result, [cases[k] for k in order], share[order])
+    series, peak = _utilisation_lines(result, cases, share)
     chart = line_chart(series, x_label="centre of pressure, % of foot length from the heel",
                        y_label="utilisation of the allowed stress, %", limit=LIMIT)
     text = ("How hard each zone works as the ground’s push moves from the heel to the end of the "
-            f"plate, each with the force that stance allows there. {peak} The verdict rests on "
-            "these cases.")
+            f"plate, each with the force that stance allows there; where several cases push at one "
+            f"place, the hardest counts. {peak} The verdict rests on these cases.")
     return Figure("envelope", chart, "image/svg+xml", f"Line chart. {text}", text)
 
 
@@ -187,7 +186,11 @@ def _moment(result: Assessment) -> Figure | None:
         return None
     percent = np.array([case.percent for case in cases], dtype=float)
     moment = np.array([case.dorsiflexing_moment for case in cases]) / 1000.0
-    chart = line_chart([Series("by the ground", percent, moment)], size=(9.0, 3.0),
+    places, first = np.unique(percent, return_index=True)
+    series = [Series("by the ground", places, moment[first])]
+    series += [Series(plain(cases[k].name), percent[k : k + 1], moment[k : k + 1])
+               for k in range(len(cases)) if k not in first]
+    chart = line_chart(series[:MOST_LINES], size=(9.0, 3.0),
                        x_label="time, % of the gait cycle",
                        y_label="external dorsiflexing\nmoment, N·m")
     top = cases[int(np.argmax(moment))]
@@ -203,13 +206,14 @@ def _push(result: Assessment) -> Figure | None:
         return None
     mesh = result.device.mesh
     longest = max(float(np.hypot(case.force[0], case.force[2])) for case in cases)
-    reach = 0.3 * float(np.ptp(mesh.points[:, 2])) / longest
-    arrows = []
+    axis = result.device.landmarks["ankle_axis"]
+    reach = 0.9 * float(axis[2]) / longest
+    names: dict[tuple[float, ...], list[str]] = {}
     for number, case in enumerate(cases, start=1):
         tip = np.array([case.cop[0], case.cop[2]])
         tail = tip - reach * np.array([case.force[0], case.force[2]])
-        arrows.append(Arrow(str(number), tuple(tail), tuple(tip)))
-    axis = result.device.landmarks["ankle_axis"]
+        names.setdefault(tuple(np.round([*tail, *tip], 1).tolist()), []).append(str(number))
+    arrows = [Arrow(", ".join(alike), ends[:2], ends[2:]) for ends, alike in names.items()]
     chart = push_diagram(mesh.points[:, [0, 2]], mesh.cells["triangle"], _lines(result), arrows,
                          axis=(float(axis[0]), float(axis[2])))
     text = (f"The ground’s push in {counted(len(cases), 'case')}, from the side, numbered as in "
@@ -220,8 +224,9 @@ def _push(result: Assessment) -> Figure | None:
 def _utilisation_lines(
     result: Assessment, cases: Sequence[CaseResult], x: NDArray[np.float64]
 ) -> tuple[list[Series], str]:
-    """Lines of the hardest worked zones, and a sentence on the highest point.
+    """Lines of the hardest worked zones over x (k,) of the cases, and a sentence on the highest.
 
+    Cases at the same x are drawn as one point, the hardest.
     Zones are ranked by the cases of the verdict, so that a zone looks the same in every chart.
     """
     peaks: dict[str, float] = {}
@@ -229,11 +234,12 @@ def _utilisation_lines(
         for zone, value in case.utilisation.items():
             peaks[zone] = max(value, peaks.get(zone, 0.0))
     hardest = sorted(peaks, key=lambda zone: -peaks[zone])[:MOST_LINES]
-    series = [
-        Series(plain(zone), x,
-               np.array([100.0 * case.utilisation.get(zone, math.nan) for case in cases]))
-        for zone in hardest
-    ]
+    places, at = np.unique(np.round(x, 1), return_inverse=True)
+    series = []
+    for zone in hardest:
+        values = np.full(len(places), -math.inf)
+        np.maximum.at(values, at, [100.0 * case.utilisation.get(zone, -math.inf) for case in cases])
+        series.append(Series(plain(zone), places, np.where(np.isinf(values), math.nan, values)))
     top = max(cases, key=lambda case: max(case.utilisation.values()))
     zone = max(top.utilisation, key=lambda name: top.utilisation[name])
     sentence = (f"The highest, {percent_text(top.utilisation[zone])}, is {plain(zone)} in case "

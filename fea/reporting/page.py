@@ -20,6 +20,7 @@ from fea.reporting.words import (
     VERDICT_MARKS,
     VERDICT_WORDS,
     counted,
+    listed,
     place_text,
     plain,
 )
@@ -80,9 +81,7 @@ def build_page(result: Assessment, drawing_note: str = "") -> Page:
             "much. Factors are rounded down and utilisations up. The hardest case of each "
             "requirement is shown."),
         checks=_checks_table(result),
-        not_checked=table("Requirements that could not be judged.", ["requirement", "reason"],
-                          [(_requirement(item.topic, item.zone), item.because)
-                           for item in result.not_checked]),
+        not_checked=_not_checked_table(result),
         evidence=evidence(result),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
@@ -98,10 +97,9 @@ def plainly(result: Assessment) -> tuple[str, ...]:
     """The verdict taken apart in short sentences: how many, which ones, what comes next."""
     met = [check for check in result.checks if check.met]
     failed = sorted((c for c in result.checks if not c.met), key=lambda c: -c.utilisation)
-    lines = [f"{len(met)} of {counted(len(result.checks), 'requirement')} judged are met"
-             + (f", {len(failed)} not met" if failed else "")
-             + (f"; {len(result.not_checked)} more could not be checked." if result.not_checked
-                else "; none was left unchecked.")]
+    judged = ", ".join([f"{len(met)} met", *([f"{len(failed)} not met"] if failed else [])])
+    lines = [f"{counted(len(result.checks), 'requirement')} judged: {judged}. "
+             f"{len(result.not_checked) or 'None'} could not be judged."]
     lines += [f"Not met: {check_sentence(check, result.device.side)}" for check in failed[:4]]
     if len(failed) > 4:
         lines.append(f"{len(failed) - 4} more are not met; see Checks.")
@@ -115,7 +113,9 @@ def check_sentence(check: Check, side: str) -> str:
     """One check in a sentence."""
     factor, required = factor_texts(check.factor, check.required)
     where = f", {place_text(check.place, side)}" if check.place is not None else ""
-    what = _requirement(check.topic, check.zone)
+    what = plain(check.topic)
+    if check.zone not in ("", "device"):
+        what += f" of the {plain(check.zone)}"
     return (f"{what} has a factor of {factor} where {required} is "
             f"required (case {plain(check.case)}{where}).")
 
@@ -136,25 +136,35 @@ def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
 
 def _checks_table(result: Assessment) -> Table:
     checks = sorted(result.checks, key=lambda check: -check.utilisation)
-    rows = []
+    rows, details = [], []
     for check in checks:
         factor, required = factor_texts(check.factor, check.required)
-        source = ", ".join(check.sources)
         rows.append((
             _requirement(check.topic, check.zone), MARKS[check.met],
             f"{quantity_text(check.demand)} {check.unit}".strip(),
             f"{quantity_text(check.capacity)} {check.unit}".strip(), factor, required,
-            percent_text(check.utilisation), plain(check.case),
-            ". ".join(filter(None, [check.basis, check.note])), source))
+            percent_text(check.utilisation)))
+        words = [f"Case: {plain(check.case)}", check.basis[:1].upper() + check.basis[1:],
+                 f"Reservations: {check.note}" if check.note else "",
+                 f"Source: {', '.join(check.sources)}" if check.sources else ""]
+        details.append(". ".join(word.rstrip(".") for word in words if word) + ".")
     return table(
         "Every requirement that was judged, hardest first.",
-        ["requirement", "result", ">demand", ">capacity", ">factor", ">required", ">utilisation",
-         "case", "basis", "source"],
-        rows, strong=[k for k, check in enumerate(checks) if not check.met])
+        ["requirement", "result", ">demand", ">capacity", ">factor", ">required", ">utilisation"],
+        rows, strong=[k for k, check in enumerate(checks) if not check.met], details=details)
+
+
+def _not_checked_table(result: Assessment) -> Table:
+    """What could not be judged; zones with the same topic and reason share a row."""
+    zones: dict[tuple[str, str], list[str]] = {}
+    for item in result.not_checked:
+        zones.setdefault((item.topic, item.because), []).append(plain(item.zone))
+    rows = [(plain(topic), because, listed(names)) for (topic, because), names in zones.items()]
+    return table("Requirements that could not be judged.", ["requirement", "reason", "of"], rows)
 
 
 def _requirement(topic: str, zone: str) -> str:
-    return f"{plain(topic)}, {plain(zone)}" if zone else plain(topic)
+    return plain(topic) if zone in ("", "device") else f"{plain(topic)}, {plain(zone)}"
 
 
 def _flat(values: Mapping[str, object], prefix: str = "") -> list[tuple[str, object]]:

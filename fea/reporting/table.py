@@ -16,12 +16,14 @@ class Table:
         headers: column titles; one that starts with ">" is aligned right, without the sign.
         rows: cells, as many as headers.
         strong: numbers of rows that are set in bold.
+        details: for each row a line that stands under it, or nothing for no row.
     """
 
     caption: str
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     strong: frozenset[int] = frozenset()
+    details: tuple[str, ...] = ()
 
     @property
     def columns(self) -> tuple[tuple[str, bool], ...]:
@@ -35,6 +37,7 @@ def table(
     rows: Sequence[Sequence[object]],
     *,
     strong: Sequence[int] = (),
+    details: Sequence[str] = (),
 ) -> Table:
     """A `Table` of anything that prints; None is shown as a dash.
 
@@ -43,9 +46,9 @@ def table(
         (('shell', '4.0'), ('plate', '–'))
     """
     texts = tuple(tuple(_text(cell) for cell in row) for row in rows)
-    if any(len(row) != len(headers) for row in texts):
-        raise InputError(f"table '{caption}': every row needs {len(headers)} cells")
-    return Table(caption, tuple(headers), texts, frozenset(strong))
+    if any(len(row) != len(headers) for row in texts) or len(details) not in (0, len(texts)):
+        raise InputError(f"table '{caption}': every row needs {len(headers)} cells and its detail")
+    return Table(caption, tuple(headers), texts, frozenset(strong), tuple(details))
 
 
 def _text(cell: object) -> str:

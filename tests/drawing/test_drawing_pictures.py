@@ -2,6 +2,7 @@
 """Pictures: the same scene whoever paints it, nothing told by colour alone."""
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -140,3 +141,12 @@ def assert_bands_visible(image):
     for shade in shades(10)[:9] / 255.0:
         close = (np.abs(panel - shade) < 0.03).all(axis=1)
         assert close.sum() > 500, shade
+
+
+def test_cells_without_value_are_netted_too():
+    picture = coloured(0.5)
+    values = picture.triangle_values.copy()
+    values[:3] = np.nan
+    scene, _ = build_scene(replace(picture, triangle_values=values), SIDE)
+    assert 3 <= len(scene.fine) <= 9
+    assert (scene.triangle_rgb[:3] == 255).all()

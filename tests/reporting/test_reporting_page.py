@@ -111,7 +111,7 @@ def test_every_link_inside_the_page_has_its_target(page):
 
 def test_tables_have_captions_and_header_cells_with_a_scope(page):
     assert len(page.all("caption")) == len(page.all("table")) >= 9
-    assert {cell.get("scope") for cell in page.all("th")} == {"col", "row"}
+    assert {cell.get("scope") for cell in page.all("th")} == {"col", "row", "rowgroup"}
 
 
 def test_results_stand_in_words_beside_their_sign(page):
@@ -136,7 +136,7 @@ def test_a_hair_beyond_the_limit_never_reads_as_the_limit():
 
 def test_unchecked_requirements_are_counted_beside_the_met_ones():
     lines = plainly(assessment(0.9, not_checked=True))
-    assert lines[0] == "3 of 3 requirements judged are met; 1 more could not be checked."
+    assert lines[0] == "3 requirements judged: 3 met. 1 could not be judged."
 
 
 def test_the_page_says_when_pictures_are_plain(monkeypatch):
@@ -150,13 +150,13 @@ def _dead(*_):
     raise drawing._ChildError("it died")
 
 
-def test_an_unjudged_part_is_grey_and_named(monkeypatch):
+def test_an_unjudged_part_is_named(monkeypatch):
     monkeypatch.setattr(drawing, "_paint_in_child", _dead)
     result = assessment(0.5)
     cells = result.cell_utilisation.copy()
     cells[-100:] = float("nan")
     figures = draw_figures(replace(result, cell_utilisation=cells)).figures
-    assert "grey parts were not judged" in figures["hardest"].caption
+    assert "netted parts were not judged" in figures["hardest"].caption
 
 
 @pytest.mark.parametrize("movement", [1e-6, 0.3, 7.0, 31.9, 400.0])
