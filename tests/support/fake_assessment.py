@@ -69,6 +69,9 @@ class FakeAssessment:
     assumptions: tuple
     run: SimpleNamespace = field(repr=False)
 
+    def __str__(self):
+        return self.verdict_sentence
+
     @property
     def verdict(self):
         if not all(check.met for check in self.checks):

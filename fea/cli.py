@@ -1,0 +1,250 @@
+# SPDX-License-Identifier: MIT
+"""The command line: reads what was asked, calls the library, says what came out.
+
+Exit status: 0 all requirements met; 1 some not met or not checked; 2 the input cannot be used.
+"""
+
+import contextlib
+import logging
+import sys
+import traceback
+from collections.abc import Callable, Iterator, Sequence
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
+
+from cyclopts import App, CycloptsError, Parameter
+from rich.console import Console
+
+from fea.errors import InputError, StanchionError
+from fea.shipped import resolve, shipped_names
+from fea.wearer import Wearer, read_wearer
+
+if TYPE_CHECKING:
+    from fea.assessment import Assessment, Wearable
+
+MET, NOT_MET, UNUSABLE = 0, 1, 2
+INTERRUPTED = 130
+DEFAULT_CASES = "walking-envelope"
+Found = TypeVar("Found")
+
+app = App(
+    name="stanchion",
+    help="Judge a floor-reaction orthosis: will it hold, how far does it give, and why.",
+    version=lambda: version("stanchion"),
+    help_format="plaintext",
+    help_formatter="plain",
+    help_epilogue="Exit status: 0 all requirements met; 1 some not met or not checked; 2 the input "
+    "cannot be used, and the message says what to change.",
+)
+
+
+@app.command
+def check(
+    device: str,
+    /,
+    *,
+    mass_kg: float | None = None,
+    height_mm: float | None = None,
+    side: Literal["left", "right"] | None = None,
+    wearer: str | None = None,
+    cases: str = DEFAULT_CASES,
+    materials: Path | None = None,
+    out: Path | None = None,
+    debug: Annotated[bool, Parameter(negative="")] = False,
+) -> int:
+    """Judge a device for a wearer and write the report.
+
+    Give the wearer either as mass, height and side, or as --wearer.
+
+    Example: stanchion check ribbed-polypropylene-child --mass-kg 35 --height-mm 1410 --side left
+
+    Parameters
+    ----------
+    device
+        Name of a shipped device (see: stanchion list), or a device file.
+    mass_kg
+        Body mass with everything carried, kg.
+    height_mm
+        Standing height without shoes, mm.
+    side
+        Side of the device.
+    wearer
+        Name of a shipped wearer, or a wearer file.
+    cases
+        Load set that the verdict rests on: a shipped name or a file.
+    materials
+        File with materials of your own, laid over the shipped library.
+    out
+        Folder for the report; out/NAME OF THE DEVICE if left out.
+    debug
+        Show where in the program an error came from.
+    """
+    judged, who = _read_inputs(
+        device, wearer, cases, materials,
+        measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
+    )
+    with _progress() as say:
+        result = _assess(judged, who, cases, say)
+        print(result, flush=True)
+        say("writing the report")
+        folder = out or Path("out") / result.device.name
+        paths = _report(result, folder)
+    print(f"\n{_caution()}\n\nReport: {paths}")
+    return MET if result.verdict == "met" else NOT_MET
+
+
+@app.command(name="list")
+def list_shipped(*, debug: Annotated[bool, Parameter(negative="")] = False) -> int:
+    """List shipped devices, load sets, wearers and materials.
+
+    Example: stanchion list
+
+    Parameters
+    ----------
+    debug
+        Show where in the program an error came from.
+    """
+    from fea.device.reader import read_device
+    from fea.loadcase.reader import read_load_set
+    from fea.material.library import read_library
+    from fea.tables import text_table
+
+    sections: dict[str, list[tuple[str, str]]] = {
+        "Devices": [(name, read_device(name).title) for name in shipped_names("meshes")],
+        "Load sets": [(name, read_load_set(name).title) for name in shipped_names("loadcases")],
+        "Wearers": [
+            (name, _wearer_line(read_wearer(resolve("wearers", name))))
+            for name in shipped_names("wearers")
+        ],
+        "Materials": [(name, item.title) for name, item in sorted(read_library().items())],
+    }
+    for title, rows in sections.items():
+        print(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
+    return MET
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(sys.argv[1:] if arguments is None else arguments))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run the command line.
+
+    Args:
+        arguments: words after the name of the command.
+
+    Returns:
+        The exit status.
+
+    Example:
+        >>> run(["list", "--no-such-option"])
+        2
+    """
+    logging.basicConfig(format="stanchion: %(message)s", level=logging.WARNING)
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    try:
+        status = app(arguments, exit_on_error=False, print_error=False,
+                     result_action="return_value")
+    except CycloptsError as error:
+        return _complain(f"{error}\nFor help: stanchion --help")
+    except KeyboardInterrupt:
+        _complain("stopped; nothing was written")
+        return INTERRUPTED
+    except StanchionError as error:
+        return _complain(str(error), arguments)
+    except Exception as error:  # the door: no traceback reaches a user who did not ask for it
+        return _complain(f"a mistake of this program, not of yours: {type(error).__name__}: {error}"
+                         "\nRepeat the command with --debug and send the output to its makers.",
+                         arguments)
+    return status if isinstance(status, int) else MET
+
+
+def _complain(message: str, arguments: Sequence[str] = ()) -> int:
+    if "--debug" in arguments:
+        traceback.print_exc()
+    print(f"stanchion: {message}", file=sys.stderr)
+    return UNUSABLE
+
+
+def _read_inputs(
+    device: str, wearer: str | None, cases: str, materials: Path | None,
+    measures: dict[str, float | str | None],
+) -> tuple["Wearable", Wearer]:
+    """Read everything, so that the mistakes of all inputs are reported at once."""
+    from fea.device.reader import read_device
+    from fea.loadcase.reader import read_load_set
+    from fea.material.library import read_library
+
+    mistakes: list[str] = []
+    who = _attempt(lambda: _wearer(wearer, measures), mistakes)
+    library = _attempt(lambda: read_library(materials), mistakes)
+    judged = _attempt(lambda: read_device(device, library), mistakes)
+    _attempt(lambda: read_load_set(cases), mistakes)
+    if who is None or judged is None or mistakes:
+        raise InputError("\nstanchion: ".join(mistakes))
+    return judged, who
+
+
+def _attempt(read: Callable[[], Found], mistakes: list[str]) -> Found | None:
+    try:
+        return read()
+    except InputError as error:
+        mistakes.append(str(error))
+        return None
+
+
+def _wearer(wearer: str | None, measures: dict[str, float | str | None]) -> Wearer:
+    given = [name for name, value in measures.items() if value is not None]
+    missing = [name for name, value in measures.items() if value is None]
+    if wearer is not None:
+        if given:
+            raise InputError(f"--wearer and {', '.join(given)} exclude each other; drop one")
+        return read_wearer(resolve("wearers", wearer))
+    if missing:
+        raise InputError(f"the wearer is incomplete: add {', '.join(missing)}, or give --wearer")
+    return Wearer(mass_kg=measures["--mass-kg"], height_mm=measures["--height-mm"],  # type: ignore[arg-type]
+                  side=measures["--side"])  # type: ignore[arg-type]
+
+
+def _wearer_line(wearer: Wearer) -> str:
+    name = f"{wearer.name}, " if wearer.name else ""
+    return f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg"
+
+
+def _assess(
+    device: "Wearable", wearer: Wearer, cases: str, say: Callable[[str], None]
+) -> "Assessment":
+    from fea.assessment import assess
+
+    return assess(device, wearer, loads=cases, progress=say)
+
+
+def _report(result: "Assessment", folder: Path) -> Path:
+    from fea.reporting import report
+
+    return report(result, folder).html
+
+
+def _caution() -> str:
+    from fea.reporting.words import CAUTIONS
+
+    return f"Caution: {CAUTIONS[0]}"
+
+
+@contextlib.contextmanager
+def _progress() -> Iterator[Callable[[str], None]]:
+    """Say on the error stream what is done: a moving line, or plain lines without a screen."""
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield lambda message: console.print(f"… {message}", highlight=False)
+        return
+    with console.status("reading") as status:
+        yield lambda message: status.update(message)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,140 @@
+# SPDX-License-Identifier: MIT
+"""The command line: exit status, every mistake at once, no traceback, works without a screen."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from fake_assessment import assessment
+
+from fea import cli
+from fea.errors import UnsupportedError
+
+WHO = ["--mass-kg", "35", "--height-mm", "1410", "--side", "left"]
+
+
+def stanchion(*arguments, **environment):
+    return subprocess.run(
+        [sys.executable, "-m", "fea.cli", *arguments], capture_output=True, text=True,
+        env={**os.environ, **environment}, timeout=300, check=False)
+
+
+@pytest.fixture
+def stubbed(monkeypatch):
+    """Replace the engineering: the door reads its inputs and a given result comes back."""
+    def stub(outcome):
+        def assess(*_):
+            if isinstance(outcome, Exception):
+                raise outcome
+            return outcome
+
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (None, None))
+        monkeypatch.setattr(cli, "_assess", assess)
+        monkeypatch.setattr(cli, "_report", lambda result, folder: folder / "report.html")
+    return stub
+
+
+@pytest.mark.parametrize(
+    ("result", "status", "word"),
+    [(assessment(0.5, not_checked=False), 0, "keeps every required factor"),
+     (assessment(0.5, not_checked=True), 1, "not all could be judged"),
+     (assessment(1.2, not_checked=False), 1, "does not keep its required factor")],
+    ids=["met", "not checked", "not met"],
+)
+def test_the_status_follows_the_verdict(stubbed, capsys, tmp_path, result, status, word):
+    stubbed(result)
+    assert cli.run(["check", "leaf", *WHO, "--out", str(tmp_path)]) == status
+    printed = capsys.readouterr()
+    assert word in printed.out
+    assert "replaces none of them" in printed.out.replace("\n", " ")
+    assert f"Report: {tmp_path / 'report.html'}" in printed.out
+    assert "writing the report" in printed.err  # progress goes to the error stream
+
+
+def test_the_report_goes_to_a_folder_named_after_the_device(stubbed, capsys):
+    stubbed(assessment(0.5))
+    cli.run(["check", "leaf", *WHO])
+    assert f"Report: {os.path.join('out', 'leaf', 'report.html')}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("error", [UnsupportedError("the front piece floats"), ZeroDivisionError()])
+def test_no_traceback_reaches_the_user_unless_asked_for(stubbed, capsys, error):
+    stubbed(error)
+    assert cli.run(["check", "leaf", *WHO]) == 2
+    assert "Traceback" not in capsys.readouterr().err
+    assert cli.run(["check", "leaf", *WHO, "--debug"]) == 2
+    assert "Traceback" in capsys.readouterr().err
+
+
+def test_an_unexpected_error_is_not_blamed_on_the_user(stubbed, capsys):
+    stubbed(ZeroDivisionError("in the middle"))
+    cli.run(["check", "leaf", *WHO])
+    assert "a mistake of this program, not of yours" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["check"], "requires an argument"),
+        (["chek"], 'Did you mean "check"?'),
+        (["check", "x", "--colour", "red"], "--colour"),
+        (["check", "x", "--mass-kg", "heavy"], "heavy"),
+        (["check", "x", "--side", "middle"], "middle"),
+        (["check", "no-such-device", *WHO], "no-such-device"),
+        (["check", "no/such/file.toml", *WHO], "there is no file"),
+    ],
+)
+def test_unusable_words_give_status_2_and_a_cure(capsys, arguments, words):
+    assert cli.run(arguments) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_the_mistakes_of_all_inputs_are_reported_at_once(tmp_path, capsys):
+    wearer = tmp_path / "wearer.toml"
+    wearer.write_text('mass_kg = 900.0\nheight_mm = 1410.0\nside = "left"\nshoe = 3\n', "utf-8")
+    status = cli.run(["check", "no-such-device", "--wearer", str(wearer), "--cases", "no-such-set"])
+    said = capsys.readouterr().err
+    assert status == 2
+    for word in ("900", "shoe", "no-such-device", "no-such-set"):
+        assert word in said
+
+
+def test_an_incomplete_wearer_is_told_what_is_missing(capsys):
+    assert cli.run(["check", "no-such-device", "--mass-kg", "35"]) == 2
+    assert "add --height-mm, --side, or give --wearer" in capsys.readouterr().err
+    assert cli.run(["check", "x", "--mass-kg", "35", "--wearer", "demo-child"]) == 2
+    assert "exclude each other" in capsys.readouterr().err
+
+
+def test_help_shows_an_example_of_each_command(capsys):
+    for command in ("check", "list"):
+        assert cli.run([command, "--help"]) == 0
+        assert f"Example: stanchion {command}" in capsys.readouterr().out
+
+
+def test_list_names_everything_that_is_shipped():
+    done = stanchion("list", NO_COLOR="1")
+    assert done.returncode == 0, done.stderr
+    for word in ("Devices", "Load sets", "walking-envelope", "demo-child", "titanium-6al-4v"):
+        assert word in done.stdout
+    assert "\x1b" not in done.stdout
+
+
+def test_the_process_leaves_with_the_status():
+    assert stanchion("--version").returncode == 0
+    done = stanchion("check", "no-such-device", *WHO)
+    assert (done.returncode, done.stdout) == (2, "")
+
+
+@pytest.mark.slow
+def test_a_shipped_device_is_judged_from_start_to_report(tmp_path):
+    done = stanchion("check", "aluminium-bars-adult", "--wearer", "demo-adult",
+                     "--out", str(tmp_path / "out"), NO_COLOR="1", LANG="C", TERM="dumb")
+    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    assert done.returncode == (0 if summary["verdict"] == "met" else 1), done.stderr
+    assert summary["verdict_sentence"] in done.stdout
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
+        "fields.vtu", "report.html", "summary.csv", "summary.json"]
+    assert "\x1b" not in done.stdout + done.stderr
