@@ -13,12 +13,14 @@ from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_matrix, csr_matrix, diags, triu
+from scipy.sparse import csc_matrix, csr_matrix, diags, identity, triu
 from scipy.sparse.linalg import splu
 
 from fea.errors import MissingExtraError, ModelError, UnsupportedError
 
 Array = NDArray[np.float64]
+
+_SHIFT = 1e-9  # of a matrix with unit diagonal that could not be factorised
 
 _log = logging.getLogger(__name__)
 
@@ -45,11 +47,20 @@ class ScaledFactor:
         self.scale = 1.0 / np.sqrt(diagonal)
         scaling = diags(self.scale)
         scaled = csr_matrix(scaling @ matrix @ scaling)
-        self._factor: Factor = _PardisoFactor(scaled) if backend == "pardiso" else _SuperLU(scaled)
+        make = _PardisoFactor if backend == "pardiso" else _SuperLU
+        self._failure: UnsupportedError | None = None
+        try:
+            self._factor: Factor = make(scaled)
+        except UnsupportedError as error:
+            # shifted, the matrix still tells which motion is free: see `softest`
+            self._failure = error
+            self._factor = make(csr_matrix(scaled + _SHIFT * identity(len(self.scale))))
         self.name = self._factor.name
 
     def solve(self, right: Array) -> Array:
-        """Solution (m, k) for right-hand sides (m, k)."""
+        """Solution (m, k) for right-hand sides (m, k); raises where the matrix is singular."""
+        if self._failure is not None:
+            raise self._failure
         return self.scale[:, None] * self._factor.solve(self.scale[:, None] * right)
 
     def softest(self, rounds: int = 3) -> tuple[float, Array]:
@@ -68,7 +79,8 @@ class ScaledFactor:
             value = 1.0 / size
             if value > _CLEARLY_STIFF * np.sqrt(len(vector)):
                 break
-        return value, self.scale * vector[:, 0] / np.linalg.norm(vector)
+        mode = self.scale * vector[:, 0] / np.linalg.norm(vector)
+        return (0.0 if self._failure else value), mode
 
 
 class UnscaledError(UnsupportedError):
