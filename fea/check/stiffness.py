@@ -18,7 +18,7 @@ from memory, confidence medium).
 
 
 def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
-    """Rotation of the ankle inside the device against the flag, and against what linear can do.
+    """Rotation of the ankle inside the device against what a linear analysis can judge.
 
     Args:
         case: load case.
@@ -26,7 +26,8 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
             is negative) does not matter.
 
     Returns:
-        The check, and beyond 8 degrees also what a linear solve could not judge.
+        The check, flagged in its note above 5 degrees, and beyond 8 degrees also what a linear
+        solve could not judge.
 
     Raises:
         InputError: the rotation is not finite.
@@ -35,24 +36,25 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
         >>> import math
         >>> check, = check_ankle_rotation("push-off", math.radians(-6.0))
         >>> round(check.demand, 6), check.capacity, check.met
-        (6.0, 5.0, False)
+        (6.0, 8.0, True)
     """
     if not math.isfinite(rotation):
         raise InputError(f"ankle rotation in '{case}' is {rotation}; it must be finite")
     degrees = abs(math.degrees(rotation))
+    flag = f"; flagged: more than {ROTATION_FLAG_DEG:g}°" if degrees > ROTATION_FLAG_DEG else ""
     check = Check(
         topic="ankle rotation",
         zone="device",
         case=case,
         place=None,
         demand=degrees,
-        capacity=ROTATION_FLAG_DEG,
+        capacity=ROTATION_LIMIT_DEG,
         unit="deg",
         required=1.0,
-        basis="shank against foot about the ankle axis, against the flag of a device that is "
-        "meant to hold the ankle",
+        basis="foot against shank about the ankle axis, tissue included, against the rotation up "
+        "to which a linear analysis may judge a device; no clinical limit",
         sources=("syngellakis-2000",),
-        note="flag from memory (medium confidence); no partial factor: not a strength",
+        note="limit from memory (medium confidence); no partial factor: not a strength" + flag,
     )
     if degrees <= ROTATION_LIMIT_DEG:
         return (check,)

@@ -37,8 +37,10 @@ class Tissue:
 SHANK = Tissue(0.060, 0.45, 10.0, source="tissue-memory", status="memory-M")
 """Front of the shank under the front piece."""
 
-FOOT = Tissue(0.060, 0.45, 10.0, source="assumed", status="assumed")
-"""Sole and sides of the foot: taken like the shin, for want of a source."""
+FOOT = Tissue(0.130, 0.45, 10.0, source="assumed", status="assumed")
+"""Sole and sides of the foot, 49 kPa/mm: between a heel pad in walking (some 10 mm at 0.28 MPa,
+27 kPa/mm) and the thinner pad under the ball (some 70 kPa/mm), both from memory. The plate and the
+ankle rotation depend on it: with half of it they rise by about a third."""
 
 SLIP_SHARE = 0.1
 """Tangential over normal stiffness under the foot, where the sock grips; assumed."""

@@ -12,7 +12,7 @@ from fea.errors import InputError
 
 @pytest.mark.parametrize(
     ("degrees", "met", "judged"),
-    [(0.0, True, True), (-4.9, True, True), (5.1, False, True), (-7.9, False, True),
+    [(0.0, True, True), (-4.9, True, True), (5.1, True, True), (-7.9, True, True),
      (8.1, False, False)],
 )
 def test_flag_and_limit(degrees, met, judged):
@@ -20,6 +20,7 @@ def test_flag_and_limit(degrees, met, judged):
     assert check.demand == pytest.approx(abs(degrees))
     assert check.met is met
     assert (beyond == []) is judged
+    assert ("flagged" in check.note) is (abs(degrees) > 5.0)
     for entry in beyond:
         assert isinstance(entry, NotChecked) and "8.1°" in entry.because
 
