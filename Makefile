@@ -16,7 +16,7 @@ ONE_THREAD := OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1
 PYTEST := $(ONE_THREAD) $(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
 .DEFAULT_GOAL := help
-.PHONY: help setup venv demo test test-slow lint bench verification samples lock clean
+.PHONY: help setup venv demo test test-slow lint bench verification samples surface-mesh lock clean
 
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "  make %-13s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -44,6 +44,10 @@ test-slow: $(READY) ## run the slow tests: fine meshes, whole reports, the insta
 lint: $(READY) ## style and types
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
+
+surface-mesh: $(READY) ## write the shipped surface mesh again from its recipe
+	@$(BIN)/python -c "from fea.device.meshwriter import write_fitted; \
+	write_fitted('$(DEVICE)', '$(WEARER)', 'meshes')"
 
 lock: $(READY) ## renew requirements.lock from pyproject.toml
 	@$(BIN)/python -m pip install --quiet uv

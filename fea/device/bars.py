@@ -74,7 +74,8 @@ class BarsRecipe:
             return limb.pose(points, sole.height_mm + self.content.gap_mm, sole.ankle_set_deg)
 
         mesh, fastenings = self._fastened(_mesh(sides, posed), sides, posed)
-        toe = np.array([sides[0].side.form.plate_end, 0.0, -self.content.gap_mm])
+        form = sides[0].side.form
+        toe = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         return Device(
             name=self.name,
             title=self.title,

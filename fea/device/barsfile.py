@@ -120,6 +120,15 @@ class BarsFile(Schema):
     bars: Bars
     rivets: Rivets
 
+    @model_validator(mode="after")
+    def _clear_of_skin(self) -> "BarsFile":
+        half = 0.5 * max(shell.thickness_mm * shell.thinning
+                         for shell in (self.foot_section, self.front_piece))
+        if half > self.gap_mm:
+            raise ValueError(f"gap_mm {self.gap_mm:g} is less than half a wall, so that the wall "
+                             f"would cut into the limb; make it at least {half:.3g}")
+        return self
+
     def problems(self, library: Mapping[str, LibraryMaterial]) -> list[Problem]:
         """Materials that are unknown or a bare ply."""
         tables: tuple[tuple[str, FootSection | FrontPiece | Bars], ...] = (

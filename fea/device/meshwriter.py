@@ -8,9 +8,13 @@ from pathlib import Path
 import numpy as np
 
 from fea.device.device import Device, Fastening, Wall
+from fea.device.reader import read_device
+from fea.limb import Limb
 from fea.mesh.mesh import Mesh
 from fea.mesh.writing import write_surface
 from fea.outputfile import replacing
+from fea.shipped import resolve
+from fea.wearer import read_wearer
 
 _ZONE, _THICKNESS = "zone", "thickness"
 
@@ -55,9 +59,31 @@ def write_mesh_device(
         "mesh": path.with_suffix(".vtu").name,
         "unit": "mm",
     }
+    note = [f"# SPDX-License-Identifier: {licence}"] if licence else []
     with replacing(path) as draft:
-        draft.write_text("\n".join([_table("", head | _zone_lists(device)), *_tables(device)]),
+        draft.write_text("\n".join([*note, _table("", head | _zone_lists(device)), *_tables(device)]),
                          encoding="utf-8")
+
+
+def write_fitted(recipe: str | Path, wearer: str | Path, folder: str | Path) -> Path:
+    """Fit a recipe to a wearer and write it as a plain surface mesh, NAME-surface.toml and .vtu.
+
+    Args:
+        recipe, wearer: shipped names or paths.
+        folder: where to write.
+
+    Returns:
+        The device file.
+    """
+    person = resolve("wearers", wearer)
+    device = read_device(recipe).fit(Limb.of(read_wearer(person)))
+    name = f"{device.name}-surface"
+    path = Path(folder, f"{name}.toml")
+    write_mesh_device(
+        device, path, name=name, title=f"{device.title}; as a surface mesh", licence="MIT",
+        origin=f"Written from the recipe {device.name}, fitted to {person.stem}. {device.origin}",
+    )
+    return path
 
 
 def _zone_lists(device: Device) -> dict[str, object]:
@@ -88,10 +114,8 @@ def _wall(wall: Wall) -> dict[str, object]:
     if wall.layup is not None:
         content["layup"] = {"angles_deg": wall.layup.angles_deg,
                             "thicknesses_mm": wall.layup.thicknesses}
-    elif np.ndim(wall.thickness):
-        content["thickness_field"] = _THICKNESS
     else:
-        content["thickness_mm"] = wall.thickness
+        content["thickness_field"] = _THICKNESS
     if wall.direction is not None:
         content["direction"] = wall.direction
     return content | {"offset_mm": wall.offset, "thinning": wall.thinning}
@@ -109,7 +133,7 @@ def _fastening(device: Device, fastening: Fastening) -> dict[str, object]:
         "bar": _bar_of(mesh, device.bars, fastening),
         "zones": held,
         "diameter_mm": fastening.diameter,
-        "washer_diameter_mm": 2.0 * float(spread.max()) * (1.0 + 1e-9),
+        "washer_diameter_mm": 2.0 * float(spread.max()) * (1.0 + 1e-6),
         "reach_mm": max(15.0, 1.5 * float(gaps.min())),
     }
 
@@ -136,4 +160,6 @@ def _value(value: object) -> str:
         return f"[{', '.join(_value(item) for item in value)}]"
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
-    return repr(value.item() if isinstance(value, np.generic) else value)
+    if isinstance(value, (float, np.floating)):
+        return repr(round(float(value), 9))
+    return repr(value)

@@ -10,15 +10,17 @@ from pydantic import ConfigDict
 from fea.device.bars import BarsRecipe, read_bars_recipe
 from fea.device.device import Device
 from fea.device.meshdevice import read_mesh_device
+from fea.device.moulded import MouldedRecipe, read_moulded_recipe
 from fea.inputfile import Schema, read_toml
 from fea.material.library import LibraryMaterial, read_library
 from fea.shipped import resolve
 
-Readable = BarsRecipe | Device
+Readable = BarsRecipe | MouldedRecipe | Device
 
 _READERS: Mapping[str, Callable[[Path, Mapping[str, LibraryMaterial]], Readable]] = {
     "bars": read_bars_recipe,
     "mesh": read_mesh_device,
+    "moulded": read_moulded_recipe,
 }
 
 
@@ -27,7 +29,7 @@ class _Head(Schema):
 
     model_config = ConfigDict(extra="ignore")
 
-    construction: Literal["bars", "mesh"]
+    construction: Literal["bars", "mesh", "moulded"]
 
 
 def read_device(

@@ -142,6 +142,7 @@ def change(path, value):
     (change("rivets.foot_count", 1), "rivets.foot_count: Input should be greater than or equal"),
     (change("rivets.foot_spacing_mm", 10.0), "rivets: the rivets stand closer than their washers"),
     (change("rivets.washer_diameter_mm", 4.0), "rivets: washer_diameter_mm must exceed"),
+    (change("gap_mm", 1.0), "gap_mm 1 is less than half a wall"),
     (change("bars.width", 20), "bars.width: unknown key"),
 ])
 def test_a_mistake_in_the_file_is_refused(content, tmp_path, mutate, words):

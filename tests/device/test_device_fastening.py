@@ -8,7 +8,8 @@ import pytest
 from angle_piece import STEP, angle_piece, refusal
 
 from fea.device.meshdevice import read_mesh_device
-from fea.device.meshwriter import write_mesh_device
+from fea.device.meshwriter import write_fitted, write_mesh_device
+from fea.device.reader import read_device
 
 BAR = {"material": "polypropylene-homopolymer", "width_mm": 20.0, "depth_mm": 5.0, "up": [1, 0, 0],
        "cell_data": "zone", "value": 9}
@@ -86,3 +87,15 @@ def test_a_fastening_that_holds_nothing_is_refused(content, write, change, words
     content["fastenings"]["high"] |= change
     problems = refusal(write(content, points, lines=lines))
     assert any(words in problem for problem in problems), problems
+
+
+def test_the_shipped_surface_mesh_is_the_recipe_fitted_to_its_wearer(tmp_path):
+    fresh = read_device(write_fitted("ribbed-polypropylene-child", "demo-child", tmp_path))
+    shipped = read_device("ribbed-polypropylene-child-surface")
+    again = "the recipe has changed: run `make surface-mesh`"
+    assert fresh.mesh.points.shape == shipped.mesh.points.shape, again
+    np.testing.assert_allclose(fresh.mesh.points, shipped.mesh.points, atol=1e-3, err_msg=again)
+    np.testing.assert_array_equal(fresh.mesh.cells["triangle"], shipped.mesh.cells["triangle"])
+    for zone, wall in fresh.walls.items():
+        np.testing.assert_allclose(wall.thickness, shipped.walls[zone].thickness, err_msg=again)
+    assert shipped.notes == ()
