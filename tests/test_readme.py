@@ -1,0 +1,70 @@
+# SPDX-License-Identifier: MIT
+"""The README's examples run as they stand."""
+
+import re
+from pathlib import Path
+
+import meshio
+import numpy as np
+import pytest
+
+import fea
+
+
+def blocks(text: str, language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```$", text, flags=re.M | re.S)
+
+
+@pytest.fixture(scope="module")
+def readme(root):
+    return (root / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_first_python_example_judges_a_device_and_writes_a_report(
+    readme, tmp_path, monkeypatch, capsys
+):
+    monkeypatch.chdir(tmp_path)
+    example = blocks(readme, "python")[0]
+    exec(compile(example, "README.md", "exec"), {"__name__": "readme"})
+    printed = capsys.readouterr().out
+    assert "factor" in printed
+    assert (Path("out") / "report.html").stat().st_size > 0
+    assert (Path("out") / "summary.json").stat().st_size > 0
+
+
+def test_the_first_example_is_about_ten_lines(readme):
+    lines = [line for line in blocks(readme, "python")[0].splitlines() if line.strip()]
+    assert len(lines) <= 12
+
+
+def files(text: str) -> dict[str, str]:
+    """File name to content of the README's TOML examples, which begin with "# name"."""
+    return {block.split("\n")[0].removeprefix("# "): block for block in blocks(text, "toml")}
+
+
+def write_angle_piece(path: Path) -> None:
+    """A plate 12 mm above the floor with a wall behind the heel, up to 350 mm, as STL."""
+    corners = [(160, 12), (-60, 12), (-60, 70), (-60, 220), (-60, 350)]  # x and z, side view
+    points = np.array([(x, y, z) for x, z in corners for y in (-40.0, 40.0)], dtype=float)
+    triangles = [t for k in range(0, 8, 2) for t in ((k, k + 1, k + 2), (k + 1, k + 3, k + 2))]
+    meshio.stl.write(path, meshio.Mesh(points, [("triangle", np.array(triangles))]))
+
+
+def test_the_example_wearer_is_read(readme, tmp_path):
+    path = tmp_path / "wearer.toml"
+    path.write_text(files(readme)["wearer.toml"], encoding="utf-8")
+    wearer = fea.read_wearer(path)
+    assert (wearer.mass_kg, wearer.height_mm, wearer.side) == (35.0, 1410.0, "left")
+    assert not wearer.measures["calf_circumference_mm"].estimated
+    assert wearer.measures["foot_length_mm"].estimated
+
+
+def test_the_example_device_is_read(readme, tmp_path):
+    path = tmp_path / "device.toml"
+    path.write_text(files(readme)["device.toml"], encoding="utf-8")
+    write_angle_piece(tmp_path / "device.stl")
+    device = fea.read_device(path)
+    assert {name: wall.thickness for name, wall in device.walls.items()} == {
+        "foot": 4.0, "shell": 3.5, "uprights": 4.0}
+    assert device.landmarks["plate_end"].tolist() == [160, 0, 12]
+    assert sum(len(device.mesh.zone(name)[1]) for name in device.walls) == 8
