@@ -39,6 +39,9 @@ _REPEATS_POINTS = {".stl", ".ply", ".obj"}
 # Relative to the diagonal of the bounding box; coordinates in STL carry about 7 digits.
 _MERGE_RELATIVE = 1e-6
 
+# Legacy VTK has variants that meshio does not know: POLYDATA, and arrays of the type "long".
+_CURES = {".vtk": "save it as .vtu, which carries the same, or as an unstructured grid"}
+
 _SILENT_KINDS = {"vertex"}
 _DIMENSIONS = {"triangle": 2, "line": 1}
 
@@ -154,9 +157,11 @@ def _read_raw(path: Path) -> meshio.Mesh:
             return reader(str(path))
     except (Exception, SystemExit) as error:  # every failure of a foreign reader is the file's
         reason = " ".join(str(error).split()) or type(error).__name__
-        raise FileError(path, [Problem("", (
-            f"cannot be read as {path.suffix.lower()} ({reason}); is it damaged, or named with "
-            "another format's suffix?"))]) from None
+        suffix = path.suffix.lower()
+        cure = _CURES.get(suffix, "is it damaged, or named with another format's suffix?")
+        raise FileError(
+            path, [Problem("", f"cannot be read as {suffix} ({reason}); {cure}")]
+        ) from None
     finally:
         if words.getvalue().strip():
             logger.info("%s: %s", path, words.getvalue().strip())

@@ -69,6 +69,12 @@ def test_quadrilaterals_are_split_and_keep_their_data(tmp_path):
     assert "3 quadrilaterals were split along their shorter diagonal" in read.notes
 
 
+def test_groups_of_an_obj_become_a_cell_array(tmp_path):
+    text = "v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\ng a\nf 1 2 3\ng b\nf 1 3 4\n"
+    read = read_surface(write_text(tmp_path / "a.obj", text))
+    assert read.triangles.data["obj:group_ids"].tolist() == [0, 1]
+
+
 def test_a_point_array_becomes_the_mean_over_each_cell(tmp_path):
     path = tmp_path / "field.vtu"
     meshio.vtu.write(path, meshio.Mesh(POINTS, [("triangle", TRIANGLES)],
@@ -120,6 +126,8 @@ def test_nearly_coinciding_points_are_merged_when_asked(tmp_path):
     ("a.obj", "v 0 0 0\nv nan 0 0\nv 0 1 0\nf 1 2 3", "has 1 points that are not finite"),
     ("a.obj", "v 0 0 0\n", "holds no triangles or quadrilaterals"),
     ("a.vtk", "junk", "cannot be read as .vtk"),
+    ("a.vtk", "# vtk DataFile Version 3.0\nt\nASCII\nDATASET POLYDATA\n",
+     "save it as .vtu, which carries the same, or as an unstructured grid"),
 ])
 def test_a_bad_file_is_refused_with_a_reason(tmp_path, name, text, words, capfd):
     with pytest.raises(FileError) as error:
