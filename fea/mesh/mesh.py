@@ -133,7 +133,9 @@ def _checked_cells(kind: str, value: ArrayLike, count: int) -> NDArray[np.int64]
         raise MeshError(f"cell kind '{kind}' is not supported; {cure}")
     array = np.array(value, dtype=np.int64).reshape(-1, NODES_PER_CELL[kind])
     if np.shape(value) not in ((0,), array.shape):
-        raise MeshError(f"{kind} cells must have shape (c, {array.shape[1]}); got {np.shape(value)}")
+        raise MeshError(
+            f"{kind} cells must have shape (c, {array.shape[1]}); got {np.shape(value)}"
+        )
     if array.size and (array.min() < 0 or array.max() >= count):
         row = np.flatnonzero(((array < 0) | (array >= count)).any(axis=1))[0]
         raise MeshError(

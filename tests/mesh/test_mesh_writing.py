@@ -54,7 +54,8 @@ def test_a_missing_folder_is_refused(tmp_path):
     (lambda path: write_surface(path / "a.stl", MESH), "hold the shape alone"),
     (lambda path: write_surface(path / "a.vtu", MESH, zones=["skin", "all"]),
      "zone 'all' shares cells with a zone before it"),
-    (lambda path: write_surface(path / "a.xyz", MESH), "'a.xyz' has no known suffix; use one of .vtu, .vtk, .msh"),
+    (lambda path: write_surface(path / "a.xyz", MESH),
+     "'a.xyz' has no known suffix; use one of .vtu, .vtk, .msh"),
 ])
 def test_what_cannot_be_written_is_refused(tmp_path, call, words):
     with pytest.raises(MeshError, match=words):
