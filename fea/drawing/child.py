@@ -41,7 +41,7 @@ def _paint(scene: dict[str, NDArray[Any]], path: Path, height: int) -> None:
         if len(scene[name]):
             plotter.add_mesh(_segments(scene[name]), color=INK, line_width=width, lighting=False)
     _aim(plotter, scene)
-    plotter.enable_anti_aliasing("ssaa")
+    plotter.enable_anti_aliasing("msaa", multi_samples=8)
     plotter.screenshot(path)
     plotter.close()
 

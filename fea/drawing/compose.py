@@ -38,13 +38,16 @@ def compose(
     total = height + NAME_HEIGHT + bar
     figure = Figure(figsize=(WIDTH, total), dpi=DPI, facecolor="white")
     left = 0.5 * (WIDTH - height * sum(shares))
-    for view, image, camera, share in zip(
-        picture.views, images, cameras, shares, strict=True
-    ):
+    hidden = _hidden(picture, cameras)
+    # A place is named where it can be seen; one that nobody sees is named once, as behind.
+    shown = ~hidden
+    shown[0] |= hidden.all(axis=0)
+    panels = zip(picture.views, images, cameras, shares, strict=True)
+    for number, (view, image, camera, share) in enumerate(panels):
         box = (left / WIDTH, (bar + NAME_HEIGHT) / total, share * height / WIDTH, height / total)
         axes = figure.add_axes(box)
         _panel(axes, image, camera, share)
-        _callouts(axes, picture, camera)
+        _callouts(axes, picture, camera, shown[number], hidden[number])
         axes.text(0.5, -0.02, view.name, transform=axes.transAxes, ha="center", va="top", **TEXT)
         left += share * height
     if picture.scale:
@@ -64,18 +67,30 @@ def _panel(axes: Axes, image: NDArray[Any], camera: Camera, share: float) -> Non
     axes.set_axis_off()
 
 
-def _callouts(axes: Axes, picture: Picture, camera: Camera) -> None:
+def _hidden(picture: Picture, cameras: list[Camera]) -> NDArray[np.bool_]:
+    """Whether each callout (columns) is hidden from each camera (rows)."""
+    return np.array([
+        [is_hidden(np.asarray(callout.place, dtype=float), picture.points, picture.triangles, eye)
+         for callout in picture.callouts]
+        for eye in cameras
+    ], dtype=bool).reshape(len(cameras), len(picture.callouts))
+
+
+def _callouts(
+    axes: Axes, picture: Picture, camera: Camera, shown: NDArray[np.bool_],
+    hidden: NDArray[np.bool_],
+) -> None:
     """Rings and leader lines; the texts of one side are kept from overlapping."""
     page = camera.project(picture.points)
     places = [camera.project(np.asarray(c.place, dtype=float)) for c in picture.callouts]
     sides = np.array([_nearer_side(page, at, camera) for at in places])
     for side in (-1.0, 1.0):
         level = -np.inf
-        for k in sorted(np.flatnonzero(sides == side), key=lambda k: places[k][1]):
+        for k in sorted(np.flatnonzero((sides == side) & shown), key=lambda k: places[k][1]):
             above = places[k][1] + 0.12 * camera.half_height
             level = min(max(level + 0.16 * camera.half_height, above), 0.95 * camera.half_height)
             text_at = (side * _text_distance(page, level, side, camera), level)
-            _callout(axes, picture, camera, picture.callouts[k], places[k], text_at, side)
+            _callout(axes, picture.callouts[k], places[k], text_at, behind=bool(hidden[k]))
 
 
 def _nearer_side(page: NDArray[np.float64], at: NDArray[np.float64], camera: Camera) -> float:
@@ -96,20 +111,18 @@ def _text_distance(
 
 
 def _callout(
-    axes: Axes, picture: Picture, camera: Camera, callout: Callout,
-    at: NDArray[np.float64], text_at: tuple[float, float], side: float,
+    axes: Axes, callout: Callout, at: NDArray[np.float64], text_at: tuple[float, float], *,
+    behind: bool,
 ) -> None:
-    place = np.asarray(callout.place, dtype=float)
-    hidden = is_hidden(place, picture.points, picture.triangles, camera)
-    words = f"{callout.text}\n(behind)" if hidden else callout.text
+    words = f"{callout.text}\n(behind)" if behind else callout.text
     for colour, width in (("white", 3.4), (INK, 1.4)):
         axes.plot([at[0]], [at[1]], "o", markersize=11, markerfacecolor="none",
                   markeredgecolor=colour, markeredgewidth=width, alpha=1.0, zorder=3)
     axes.annotate(
-        words, xy=(at[0], at[1]), xytext=text_at, ha="right" if side < 0 else "left",
+        words, xy=(at[0], at[1]), xytext=text_at, ha="right" if text_at[0] < 0 else "left",
         va="center", zorder=4, annotation_clip=False,
         arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.9, "shrinkB": 6.5,
-                    "linestyle": "dashed" if hidden else "solid"},
+                    "linestyle": "dashed" if behind else "solid"},
         bbox={"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none"}, **TEXT,
     )
 

@@ -208,12 +208,15 @@ def _push(result: Assessment) -> Figure | None:
     longest = max(float(np.hypot(case.force[0], case.force[2])) for case in cases)
     axis = result.device.landmarks["ankle_axis"]
     reach = 0.9 * float(axis[2]) / longest
-    names: dict[tuple[float, ...], list[str]] = {}
+    names: dict[tuple[float, float, float, float], list[str]] = {}
     for number, case in enumerate(cases, start=1):
         tip = np.array([case.cop[0], case.cop[2]])
         tail = tip - reach * np.array([case.force[0], case.force[2]])
-        names.setdefault(tuple(np.round([*tail, *tip], 1).tolist()), []).append(str(number))
-    arrows = [Arrow(", ".join(alike), ends[:2], ends[2:]) for ends, alike in names.items()]
+        x0, z0, x1, z1 = np.round([*tail, *tip], 1).tolist()
+        names.setdefault((x0, z0, x1, z1), []).append(str(number))
+    arrows = [
+        Arrow(", ".join(alike), (x0, z0), (x1, z1)) for (x0, z0, x1, z1), alike in names.items()
+    ]
     chart = push_diagram(mesh.points[:, [0, 2]], mesh.cells["triangle"], _lines(result), arrows,
                          axis=(float(axis[0]), float(axis[2])))
     text = (f"The ground’s push in {counted(len(cases), 'case')}, from the side, numbered as in "

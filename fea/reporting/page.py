@@ -100,9 +100,9 @@ def plainly(result: Assessment) -> tuple[str, ...]:
     judged = ", ".join([f"{len(met)} met", *([f"{len(failed)} not met"] if failed else [])])
     lines = [f"{counted(len(result.checks), 'requirement')} judged: {judged}. "
              f"{len(result.not_checked) or 'None'} could not be judged."]
-    lines += [f"Not met: {check_sentence(check, result.device.side)}" for check in failed[:4]]
-    if len(failed) > 4:
-        lines.append(f"{len(failed) - 4} more are not met; see Checks.")
+    lines += [f"Not met: {check_sentence(check, result.device.side)}" for check in failed[:3]]
+    if len(failed) > 3:
+        lines.append(f"{len(failed) - 3} more are not met; see Checks.")
     if not failed and met:
         nearest = max(met, key=lambda check: check.utilisation)
         lines.append(f"Nearest to its limit: {check_sentence(nearest, result.device.side)}")
@@ -141,8 +141,8 @@ def _checks_table(result: Assessment) -> Table:
         factor, required = factor_texts(check.factor, check.required)
         rows.append((
             _requirement(check.topic, check.zone), MARKS[check.met],
-            f"{quantity_text(check.demand)} {check.unit}".strip(),
-            f"{quantity_text(check.capacity)} {check.unit}".strip(), factor, required,
+            _amount(check.demand, check.unit), _amount(check.capacity, check.unit),
+            factor, required,
             percent_text(check.utilisation)))
         words = [f"Case: {plain(check.case)}", check.basis[:1].upper() + check.basis[1:],
                  f"Reservations: {check.note}" if check.note else "",
@@ -161,6 +161,10 @@ def _not_checked_table(result: Assessment) -> Table:
         zones.setdefault((item.topic, item.because), []).append(plain(item.zone))
     rows = [(plain(topic), because, listed(names)) for (topic, because), names in zones.items()]
     return table("Requirements that could not be judged.", ["requirement", "reason", "of"], rows)
+
+
+def _amount(value: float, unit: str) -> str:
+    return quantity_text(value) if unit == "1" else f"{quantity_text(value)} {unit}"
 
 
 def _requirement(topic: str, zone: str) -> str:
