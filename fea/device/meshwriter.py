@@ -60,9 +60,9 @@ def write_mesh_device(
         "unit": "mm",
     }
     note = [f"# SPDX-License-Identifier: {licence}"] if licence else []
+    parts = [*note, _table("", head | _zone_lists(device)), *_tables(device)]
     with replacing(path) as draft:
-        draft.write_text("\n".join([*note, _table("", head | _zone_lists(device)), *_tables(device)]),
-                         encoding="utf-8")
+        draft.write_text("\n".join(parts), encoding="utf-8")
 
 
 def write_fitted(recipe: str | Path, wearer: str | Path, folder: str | Path) -> Path:
