@@ -8,6 +8,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Protocol
 
@@ -22,7 +23,8 @@ from fea.check.readings import (
     ZoneReading,
     dorsiflexion,
     largest_deflection,
-    read_zones,
+    read_bars,
+    read_shells,
 )
 from fea.check.stiffness import check_ankle_rotation
 from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
@@ -92,10 +94,7 @@ class Assessment:
         checks: the governing check of each topic and zone, worst first.
         not_checked: what could not be judged, and why; never a pass.
         cases: the load cases that the verdict rests on;  step: the typical step, for charts.
-        zones, bars: stress and section forces of each zone and case.
-        device_mass_kg: without liner, straps and shoe.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
-        assumptions: sentences for the report.
         provenance: hash of the inputs, versions, solver, sizes.
         run: structure and solutions.
     """
@@ -109,13 +108,29 @@ class Assessment:
     not_checked: tuple[NotChecked, ...]
     cases: tuple[CaseResult, ...]
     step: tuple[CaseResult, ...]
-    zones: tuple[ZoneReading, ...]
-    bars: tuple[BarReading, ...]
-    device_mass_kg: float
     cell_utilisation: NDArray[np.float64]
-    assumptions: tuple[str, ...]
     provenance: Mapping[str, object]
     run: Run = field(repr=False)
+
+    @cached_property
+    def zones(self) -> tuple[ZoneReading, ...]:
+        """Stress and section forces of each shell zone and case."""
+        return read_shells(self.run.solutions)
+
+    @cached_property
+    def bars(self) -> tuple[BarReading, ...]:
+        """Forces and fibre stress of each bar and case."""
+        return read_bars(self.run.solutions)
+
+    @property
+    def device_mass_kg(self) -> float:
+        """Mass of walls and bars, without liner, straps and shoe."""
+        return device_mass(self.run.structure)
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What the numbers rest on, one sentence each."""
+        return _assumptions(self.device, self.wearer, self.load_set)
 
     @property
     def verdict(self) -> Verdict:
@@ -178,16 +193,13 @@ def assess(
     fitted = device.fit(limb, size)
     reactions = _reactions(load_set, wearer, limb, fitted)
     step_reactions, gap = _step_reactions(step_set, wearer, limb, fitted)
-    inputs = [fitted, wearer, load_set, step_set, factors]
     progress("preparing the structure")
     system = prepare(realise(fitted), solver)
-    progress("solving the load cases")
+    progress("solving and judging the load cases")
     envelope = _solve(system, fitted, reactions, factors)
     typical = _solve(system, fitted, step_reactions, factors)
-    progress("checking")
-    findings = [*envelope.judged.findings, *_rotations(envelope.solutions), *gap, *STANDING_GAPS]
-    checks, not_checked = governing(findings)
-    zones, bars = read_zones(envelope.solutions)
+    checks, not_checked = governing([*envelope.findings, *gap, *STANDING_GAPS])
+    made_from = [fitted, wearer, load_set, step_set, factors]
     return Assessment(
         device=fitted,
         wearer=wearer,
@@ -198,12 +210,8 @@ def assess(
         not_checked=not_checked,
         cases=envelope.cases,
         step=typical.cases,
-        zones=zones,
-        bars=bars,
-        device_mass_kg=device_mass(system.structure),
         cell_utilisation=envelope.judged.cells,
-        assumptions=_assumptions(fitted, wearer, load_set),
-        provenance=provenance(system, inputs, typical.solutions | envelope.solutions, started),
+        provenance=provenance(system, made_from, typical.solutions | envelope.solutions, started),
         run=Run(system.structure, envelope.solutions, typical.solutions),
     )
 
@@ -215,6 +223,10 @@ class _Solved:
     solutions: dict[str, Solution]
     judged: Judgement
     cases: tuple[CaseResult, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return (*self.judged.findings, *_rotations(self.solutions))
 
 
 def _solve(

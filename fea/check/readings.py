@@ -54,19 +54,26 @@ class BarReading:
     place: tuple[float, float, float]
 
 
-def read_zones(
-    solutions: Mapping[str, Solution],
-) -> tuple[tuple[ZoneReading, ...], tuple[BarReading, ...]]:
-    """Extremes of every zone in every case of solutions that share one structure."""
-    structure = next(iter(solutions.values())).system.structure
-    shells: list[ZoneReading] = []
-    bars: list[BarReading] = []
-    for zone, section in structure.sections.items():
-        if isinstance(section, ShellSection):
-            shells += _read_shell(zone, list(solutions.values()))
-        elif section.fibre_points is not None:
-            bars += [_read_bar(zone, section, solution) for solution in solutions.values()]
-    return tuple(shells), tuple(bars)
+def read_shells(solutions: Mapping[str, Solution]) -> tuple[ZoneReading, ...]:
+    """Extremes of every shell zone in every case of solutions that share one structure."""
+    every = list(solutions.values())
+    return tuple(
+        reading
+        for zone, section in every[0].system.structure.sections.items()
+        if isinstance(section, ShellSection)
+        for reading in _read_shell(zone, every)
+    )
+
+
+def read_bars(solutions: Mapping[str, Solution]) -> tuple[BarReading, ...]:
+    """Extremes of every bar in every case of solutions that share one structure."""
+    every = list(solutions.values())
+    return tuple(
+        _read_bar(zone, section, solution)
+        for zone, section in every[0].system.structure.sections.items()
+        if isinstance(section, StrutSection) and section.fibre_points is not None
+        for solution in every
+    )
 
 
 def dorsiflexion(solution: Solution) -> float:
