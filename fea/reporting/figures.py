@@ -66,34 +66,54 @@ Draft = tuple[str, Picture, str, str]
 
 
 def _hardest(result: Assessment) -> Draft:
-    device, cells = result.device, np.asarray(result.cell_utilisation, dtype=float)
-    mesh = device.mesh
-    worst = int(np.nanargmax(cells))
-    place = mesh.points[mesh.cells["triangle"][worst]].mean(axis=0)
-    peak = percent_text(float(cells[worst]))
+    device, mesh = result.device, result.device.mesh
+    cells, bars = np.asarray(result.cell_utilisation, dtype=float), _bar_values(result)
     scale = Scale("utilisation of the allowed stress, %", 0.0, 1.0, limit=1.0, bands=10,
                   factor=100.0, limit_text="limit", no_value_text="not judged")
-    bars = _bar_values(result)
+    callouts, found = _hardest_place(result, cells, bars)
     picture = Picture(
         mesh.points, mesh.cells["triangle"], _views(device.side), triangle_values=cells,
         lines=_lines(result), line_values=bars, line_radius=_bar_radius(result), scale=scale,
-        callouts=(Callout(f"hardest\n{peak}", tuple(place)),),
+        callouts=callouts,
     )
     beyond = int((cells > 1.0).sum())
-    words = ("No part of the shell exceeds the limit." if beyond == 0 else
+    words = ("No judged part of the shell exceeds the limit." if beyond == 0 else
              f"{counted(beyond, 'cell')} of the mesh exceed the limit; they are netted.")
-    where = f"{place_text(place, device.side)}, in {plain(_zone_of(result, worst))}"
-    alt = (f"The device from the front and outer side and from behind and the inner side, "
-           f"coloured by utilisation. The hardest worked place, ringed, reaches {peak}: "
-           f"{where}. {words}")
-    caption = (f"Each part is coloured by the hardest of all load cases: stress, with the required "
-               f"factor, against what the material allows. The ring marks the highest value, "
-               f"{peak}: {where}. {words}")
-    if len(picture.lines):
-        caption += " A bar carries one colour, its highest utilisation."
     if np.isnan(cells).any():
-        caption += " White netted parts were not judged here; see “Not checked”."
+        words += " White netted parts were not judged here; see “Not checked”."
+    if len(picture.lines):
+        words += " A bar carries one colour, its highest utilisation."
+    alt = (f"The device from the front and outer side and from behind and the inner side, "
+           f"coloured by utilisation. {found} {words}")
+    caption = (f"Each part is coloured by the hardest of all load cases: stress, with the required "
+               f"factor, against what the material allows. {found} {words}")
     return "hardest", picture, alt, caption
+
+
+def _hardest_place(
+    result: Assessment, cells: NDArray[np.float64], bars: NDArray[np.float64]
+) -> tuple[tuple[Callout, ...], str]:
+    """A ring at the highest utilisation of shells and bars, and a sentence on it."""
+    mesh = result.device.mesh
+    values = np.concatenate([cells, bars])
+    if np.isnan(values).all():
+        return (), "Nothing in this picture could be judged."
+    worst = int(np.nanargmax(values))
+    kind, number = ("triangle", worst) if worst < len(cells) else ("line", worst - len(cells))
+    zone = next(
+        name for name in (*result.device.walls, *result.device.bars)
+        if mesh.zone(name)[0] == kind and number in mesh.zone(name)[1]
+    )
+    place = mesh.points[mesh.cells[kind][number]].mean(axis=0)
+    if kind == "line":  # the whole bar has one value; its reading knows where it is reached
+        reading = max((item for item in result.bars if item.zone == zone),
+                      key=lambda item: abs(item.fibre_stress))
+        place = np.asarray(reading.place)
+    peak = percent_text(float(values[worst]))
+    where = f"{place_text(place, result.device.side)}, in {plain(zone)}"
+    x, y, z = place.tolist()
+    return (Callout(f"hardest\n{peak}", (x, y, z)),), (
+        f"The ring marks the highest value, {peak}: {where}.")
 
 
 def _deformed(result: Assessment) -> Draft:
@@ -286,11 +306,6 @@ def _bar_values(result: Assessment) -> NDArray[np.float64]:
 def _bar_radius(result: Assessment) -> float:
     bars = result.device.bars.values()
     return float(np.mean([0.5 * math.sqrt(bar.width * bar.depth) for bar in bars] or [1.0]))
-
-
-def _zone_of(result: Assessment, triangle: int) -> str:
-    mesh = result.device.mesh
-    return next((zone for zone in result.device.walls if triangle in mesh.zone(zone)[1]), "")
 
 
 def _middle(result: Assessment, zone: str) -> NDArray[np.float64]:

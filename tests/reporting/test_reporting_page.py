@@ -159,6 +159,25 @@ def test_an_unjudged_part_is_named(monkeypatch):
     assert "netted parts were not judged" in figures["hardest"].caption
 
 
+def test_a_bar_that_works_hardest_gets_the_ring(monkeypatch):
+    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+    result = assessment(0.5)
+    cases = tuple(replace(case, utilisation={**case.utilisation, "lateral-bar": 1.3})
+                  for case in result.cases)
+    caption = draw_figures(replace(result, cases=cases)).figures["hardest"].caption
+    # 130 %, at the place (0, 45, 100) of the bar's reading.
+    assert "highest value, 130 %: 0 mm ahead of the ankle axis, 45 mm to the outer" in caption
+    assert "in lateral bar" in caption
+
+
+def test_a_picture_without_judged_parts_says_so(monkeypatch):
+    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+    result = assessment(0.5)
+    cases = tuple(replace(case, utilisation={"calf-shell": 0.1}) for case in result.cases)
+    nothing = replace(result, cell_utilisation=result.cell_utilisation * float("nan"), cases=cases)
+    assert "Nothing in this picture could be judged" in draw_figures(nothing).figures["hardest"].alt
+
+
 @pytest.mark.parametrize("movement", [1e-6, 0.3, 7.0, 31.9, 400.0])
 def test_a_drawn_movement_is_a_round_multiple_and_never_reduced(movement):
     times = drawn_times(movement, 400.0)
