@@ -176,21 +176,17 @@ def _require(gate: Gate, case: str) -> Gate:
 def balance_error(points: Array, forces: Array, reactions: Array, rounding: Array) -> float:
     """Largest relative imbalance of nodal forces and reactions, each (m, 6), at points (m, 3).
 
-    ``rounding`` (m, 6) bounds what the products of stiffness and displacement lose to rounding;
-    only what exceeds its resultant counts, so that a motion without force is in balance.
+    ``rounding`` (m, 6) bounds what the products of stiffness and displacement lose to rounding; it
+    widens the scale, so that a motion without force, which has nothing but rounding, is in balance.
     """
     both = forces + reactions
     arm = points - points.mean(axis=0)
     force = both[:, :3].sum(axis=0)
     moment = (both[:, 3:] + np.cross(arm, both[:, :3])).sum(axis=0)
-    lost = rounding[:, :3].sum()
-    lost_moment = rounding[:, 3:].sum() + np.linalg.norm(arm, axis=1) @ rounding[:, :3].sum(axis=1)
-    magnitude = np.abs(forces[:, :3]).sum() + np.abs(reactions[:, :3]).sum()
     length = max(float(np.ptp(points, axis=0).max()), 1e-300)
-    couples = np.abs(forces[:, 3:]).sum() + np.abs(reactions[:, 3:]).sum()
-    beyond = [(np.linalg.norm(force) - lost) * length, np.linalg.norm(moment) - lost_moment, 0.0]
-    excess = float(np.max(beyond))  # NaN stays NaN, and fails
-    return excess / max(float(magnitude * length + couples), 1e-300) if excess else 0.0
+    sizes = np.abs(forces) + np.abs(reactions) + rounding / BALANCE
+    scale = max(float(sizes[:, :3].sum() * length + sizes[:, 3:].sum()), 1e-300)
+    return float(max(np.linalg.norm(force) * length, np.linalg.norm(moment)) / scale)
 
 
 def gate_table(gates: Mapping[str, tuple[Gate, ...]]) -> dict[str, tuple[float, float]]:
