@@ -48,8 +48,6 @@ def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotC
     """Title, table of checks, what was not checked, and the verdict, as plain text."""
     headers = ["check", "zone", "load case", "at x y z mm", "demand", "capacity", "unit"]
     headers += ["factor", "required", "result"]
-        "|"
-    )
     rows = [_row(check) for check in checks]
     missing = [f"  {item.topic}, {item.zone}: {item.because}" for item in not_checked]
     parts = [title, "", text_table(headers, rows)]
