@@ -28,10 +28,15 @@ SIZE = 6.0
 """Default edge length of the mesh, mm; at trim radii and ribs it is finer."""
 
 _TABLE_OF = {
-    "foot plate": "foot_plate", "foot walls": "foot_walls", "heel": "heel",
-    "ankle medial": "ankle", "ankle lateral": "ankle",
-    "upright medial": "uprights", "upright lateral": "uprights",
-    "posterior shell": "posterior_shell", "front piece": "front_piece",
+    "foot plate": "foot_plate",
+    "foot walls": "foot_walls",
+    "heel": "heel",
+    "ankle medial": "ankle",
+    "ankle lateral": "ankle",
+    "upright medial": "uprights",
+    "upright lateral": "uprights",
+    "posterior shell": "posterior_shell",
+    "front piece": "front_piece",
 }
 
 
@@ -103,8 +108,11 @@ class MouldedRecipe:
         walls = {zone: self._wall(zone, shell) for zone in shell.zones}
         self._require_clear_of_skin(walls)
         plate = float(np.max(walls["foot plate"].thickness))
-        sole = Sole(content.shoe.sole_mm + 0.5 * plate,
-                    content.shoe.heel_sole_difference_mm, content.ankle.set_deg)
+        sole = Sole(
+            content.shoe.sole_mm + 0.5 * plate,
+            content.shoe.heel_sole_difference_mm,
+            content.ankle.set_deg,
+        )
 
         def posed(points: NDArray[np.float64]) -> NDArray[np.float64]:
             return limb.pose(points, sole.height + form.gap, sole.ankle_set_deg)
@@ -120,8 +128,10 @@ class MouldedRecipe:
             plate_zones=("foot plate",),
             foot_zones=("foot plate", "foot walls", "heel"),
             shank_zones=tuple(
-                zone for zone in ("upright medial", "upright lateral", "posterior shell",
-                                  "front piece") if zone in zones),
+                zone
+                for zone in ("upright medial", "upright lateral", "posterior shell", "front piece")
+                if zone in zones
+            ),
             landmarks={name: posed(point) for name, point in limb.landmarks.items()}
             | {"plate_end": posed(end)},
             sole=sole,

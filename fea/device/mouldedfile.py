@@ -76,8 +76,9 @@ class FrontPiece(Schema):
     @model_validator(mode="after")
     def _has_height(self) -> "FrontPiece":
         if self.lower_share >= self.upper_share:
-            raise ValueError(f"lower_share {self.lower_share} must lie below upper_share "
-                             f"{self.upper_share}")
+            raise ValueError(
+                f"lower_share {self.lower_share} must lie below upper_share {self.upper_share}"
+            )
         return self
 
 
@@ -172,12 +173,20 @@ def _wall_problems(
     where: str, wall: WallTable, library: Mapping[str, LibraryMaterial]
 ) -> list[Problem]:
     if wall.material not in library:
-        return [Problem(f"{where}.material", (
-            f"unknown material '{wall.material}'; the library has {', '.join(library)}"))]
+        return [
+            Problem(
+                f"{where}.material",
+                (f"unknown material '{wall.material}'; the library has {', '.join(library)}"),
+            )
+        ]
     is_ply = library[wall.material].kind == "laminate"
     if is_ply and wall.layup is None:
         return [Problem(f"{where}.material", f"'{wall.material}' is a ply: give the wall a layup")]
     if wall.layup is not None and not is_ply:
-        return [Problem(f"{where}.layup", (
-            f"needs a ply material; '{wall.material}' is one solid: give sheet_mm instead"))]
+        return [
+            Problem(
+                f"{where}.layup",
+                (f"needs a ply material; '{wall.material}' is one solid: give sheet_mm instead"),
+            )
+        ]
     return []

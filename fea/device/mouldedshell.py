@@ -18,8 +18,17 @@ from fea.limb import HEEL_FULLEST, Limb
 Cells = NDArray[np.int64]
 
 PARTS = ("medial", "lateral")
-ZONES = ("foot plate", "foot walls", "heel", "ankle medial", "ankle lateral", "upright medial",
-         "upright lateral", "posterior shell", "front piece")
+ZONES = (
+    "foot plate",
+    "foot walls",
+    "heel",
+    "ankle medial",
+    "ankle lateral",
+    "upright medial",
+    "upright lateral",
+    "posterior shell",
+    "front piece",
+)
 
 _FINEST = 0.6  # element size at trim radii and ribs, as share of the size elsewhere
 _GROWTH = 0.25  # by which the element size grows per mm away from them
@@ -44,27 +53,58 @@ def form_of(content: MouldedRecipeFile, limb: Limb) -> Form:
         toe_rise=foot.toe_rise_mm,
         malleolus_clearance=ankle.malleolus_clearance_mm,
         ribs=tuple(
-            Rib(rib.behind_malleolus_mm, rib.above_malleolus_mm, rib.height_mm, rib.width_mm,
-                rib.length_mm) for rib in content.ribs),
+            Rib(
+                rib.behind_malleolus_mm,
+                rib.above_malleolus_mm,
+                rib.height_mm,
+                rib.width_mm,
+                rib.length_mm,
+            )
+            for rib in content.ribs
+        ),
     )
     section = limb.shank_section(form.fan_z)
+    low, high = float(section.x - section.back), float(section.x + section.front)
+    _require(
+        low + 15.0 <= form.trim_x <= high - 5.0,
+        "ankle.anterior_trim_mm",
+        form.trim_x,
+        f"must lie between {low + 15.0:.0f} and {high - 5.0:.0f} mm for this shank",
+    )
     fullest = HEEL_FULLEST * length + form.gap
     instep = float(limb.dorsum_height(form.fan_x))
-    _require(form.heel_radius <= fullest, "foot.heel_radius_mm", form.heel_radius,
-             f"must be at most {fullest:.0f} mm, the fullest place of this heel")
-    _require(form.sole_radius <= 0.5 * form.wall_height + form.gap, "foot.sole_radius_mm",
-             form.sole_radius, f"leaves no wall of {form.wall_height:.0f} mm height; lessen it")
-    _require(form.wall_height <= 0.8 * instep, "foot.wall_height_share", foot.wall_height_share,
-             f"brings the wall over the instep, {instep:.0f} mm high; lower it")
-    low, high = float(section.x - section.back), float(section.x + section.front)
-    _require(low + 15.0 <= form.trim_x <= high - 5.0, "ankle.anterior_trim_mm", form.trim_x,
-             f"must lie between {low + 15.0:.0f} and {high - 5.0:.0f} mm for this shank")
-    _require(form.fan_x + 0.8 * form.wall_height <= form.wall_end, "foot.wall_end_share", foot.wall_end_share,
-             "ends the walls too close to the trim radius at the ankle; enlarge it, or lessen the "
-             "radius")
-    _require(form.wall_end + foot.toe_round_mm <= form.plate_end, "foot.plate_length_share",
-             foot.plate_length_share, "ends the plate before its rounding clears the walls; "
-             "lengthen the plate, or shorten the walls or toe_round_mm")
+    _require(
+        form.heel_radius <= fullest,
+        "foot.heel_radius_mm",
+        form.heel_radius,
+        f"must be at most {fullest:.0f} mm, the fullest place of this heel",
+    )
+    _require(
+        form.sole_radius <= 0.5 * form.wall_height + form.gap,
+        "foot.sole_radius_mm",
+        form.sole_radius,
+        f"leaves no wall of {form.wall_height:.0f} mm height; lessen it",
+    )
+    _require(
+        form.wall_height <= 0.8 * instep,
+        "foot.wall_height_share",
+        foot.wall_height_share,
+        f"brings the wall over the instep, {instep:.0f} mm high; lower it",
+    )
+    _require(
+        form.fan_x + 0.8 * form.wall_height <= form.wall_end,
+        "foot.wall_end_share",
+        foot.wall_end_share,
+        "ends the walls too close to the trim radius at the ankle; enlarge it, or lessen the "
+        "radius",
+    )
+    _require(
+        form.wall_end + foot.toe_round_mm <= form.plate_end,
+        "foot.plate_length_share",
+        foot.plate_length_share,
+        "ends the plate before its rounding clears the walls; "
+        "lengthen the plate, or shorten the walls or toe_round_mm",
+    )
     return form
 
 
@@ -85,19 +125,35 @@ def trim_of(content: MouldedRecipeFile, limb: Limb) -> Trim:
         toe_round=content.foot.toe_round_mm,
     )
     low = content.foot.heel_radius_mm + 2.0
-    _require(trim.opening >= low, "opening.start_share", opening.start_share,
-             f"begins the opening {trim.opening:.0f} mm above the sole, within the heel's "
-             f"rounding; begin it above {low:.0f} mm")
+    _require(
+        trim.opening >= low,
+        "opening.start_share",
+        opening.start_share,
+        f"begins the opening {trim.opening:.0f} mm above the sole, within the heel's "
+        f"rounding; begin it above {low:.0f} mm",
+    )
     highest = trim.front_lower - trim.front_radius - trim.opening_radius
-    _require(trim.opening <= highest, "opening.start_share", opening.start_share,
-             "must begin the opening below the front piece, or the leg cannot get in: at most "
-             f"{highest / plateau:.2f} here")
+    _require(
+        trim.opening <= highest,
+        "opening.start_share",
+        opening.start_share,
+        "must begin the opening below the front piece, or the leg cannot get in: at most "
+        f"{highest / plateau:.2f} here",
+    )
     room = trim.front_upper - trim.front_lower - trim.corner_radius
-    _require(room >= 15.0, "front_piece.upper_share", front.upper_share,
-             "leaves the front piece no height beside its corner radius; raise it")
+    _require(
+        room >= 15.0,
+        "front_piece.upper_share",
+        front.upper_share,
+        "leaves the front piece no height beside its corner radius; raise it",
+    )
     top = trim.front_upper + trim.over_knee
-    _require(top <= 1.12 * plateau, "front_piece.over_knee_mm", front.over_knee_mm,
-             f"takes the front piece to {top:.0f} mm; the limb is known to {1.12 * plateau:.0f}")
+    _require(
+        top <= 1.12 * plateau,
+        "front_piece.over_knee_mm",
+        front.over_knee_mm,
+        f"takes the front piece to {top:.0f} mm; the limb is known to {1.12 * plateau:.0f}",
+    )
     return trim
 
 
@@ -180,8 +236,9 @@ class _Half:
         loop = np.concatenate([back, rear, front, fore])
         first = len(back) + len(rear)
         nodes = np.concatenate([np.arange(len(back)), first + np.arange(len(front))])
-        dense = np.concatenate([self.lines.midline, self.lines.rear, self.lines.front_midline,
-                                self.lines.fore])
+        dense = np.concatenate(
+            [self.lines.midline, self.lines.rear, self.lines.front_midline, self.lines.fore]
+        )
         self._require_ribs_inside(dense)
         # that order is clockwise; the mesher wants the other one
         pattern, cells = fill(loop[::-1], size, side.points, lines=self._borders())
@@ -221,14 +278,19 @@ class _Half:
         heel = np.arange(low - 120.0, low, self.edge)
         places = np.asarray(self.side.place_of_x(np.arange(form.fan_x, form.wall_end, self.edge)))
         sole = self.side.from_trim(places, self.side.edge_of_flat(places))
-        return np.concatenate([
-            *(np.stack([x, np.full(len(x), z)], axis=1) for z in (ankle_top, front)),
-            np.stack([x[x < form.fan_x], np.full((x < form.fan_x).sum(), low)], axis=1),
-            np.stack([np.full(len(upright), form.trim_x - trim.upright_width), upright], axis=1),
-            sole,
-            np.stack([np.zeros(len(heel)), heel], axis=1)[
-                ~self.side.on_plate(np.stack([np.zeros(len(heel)), heel], axis=1))],
-        ])
+        return np.concatenate(
+            [
+                *(np.stack([x, np.full(len(x), z)], axis=1) for z in (ankle_top, front)),
+                np.stack([x[x < form.fan_x], np.full((x < form.fan_x).sum(), low)], axis=1),
+                np.stack(
+                    [np.full(len(upright), form.trim_x - trim.upright_width), upright], axis=1
+                ),
+                sole,
+                np.stack([np.zeros(len(heel)), heel], axis=1)[
+                    ~self.side.on_plate(np.stack([np.zeros(len(heel)), heel], axis=1))
+                ],
+            ]
+        )
 
     def _rib_lines(self) -> list[Points]:
         tip = self.side.limb.landmarks[f"{self.side.part}_malleolus"]

@@ -99,9 +99,8 @@ class TrimLines:
     def _start(self) -> float:
         """Place on the midline at the height where the posterior opening begins."""
         places = np.concatenate([np.linspace(0.3, 1.0, 300), _runs(1.0, 1.0 + self._reach)[1:]])
-        behind = self.side.points(self.side.midline(places))
-        heel = np.argmin(behind[:, 0])
-        return float(np.interp(self.trim.opening, behind[heel:, 2], places[heel:]))
+        height = self.side.points(self.side.midline(places))[:, 2]
+        return float(np.interp(self.trim.opening, height, places))
 
     @property
     def _reach(self) -> float:
@@ -157,13 +156,16 @@ class TrimLines:
     def _opening(self) -> Points:
         side = self.side
         back = float(side.half_girths(self._start)[0][0])
-        bottom = _runs(back, self.trim.upright_width + self._opening_radius)
+        ends = float(self._rear_edge(np.array([self._start]))[0]) + self._opening_radius
+        bottom = _runs(back, ends)
         _, edge, run = self._upright_edge
-        return _joined([
-            side.from_trim(np.full(len(bottom), self._start), bottom),
-            self._opening_corner,
-            edge[run > self._opening_radius],
-        ])
+        return _joined(
+            [
+                side.from_trim(np.full(len(bottom), self._start), bottom),
+                self._opening_corner,
+                edge[run > self._opening_radius],
+            ]
+        )
 
     @cached_property
     def _corner(self) -> Points:

@@ -115,10 +115,9 @@ def test_zones_partition_the_cells_and_every_zone_has_a_wall(device):
 def test_the_plate_is_flat_at_the_height_of_the_sole(device):
     points = device.mesh.points[device.mesh.zone_nodes("foot plate")]
     between = (points[:, 0] > -5.0) & (points[:, 0] < device.landmarks["ball"][0])
+    between &= np.abs(points[:, 1]) < 18.0  # within the rounding to the walls
     assert between.sum() > 100
-    assert points[between, 2] == pytest.approx(
-        np.full(between.sum(), device.sole.height), abs=1e-6
-    )
+    assert points[between, 2] == pytest.approx(np.full(between.sum(), device.sole.height), abs=1e-6)
 
 
 def test_the_right_device_mirrors_the_left():
@@ -154,8 +153,9 @@ def test_a_trim_line_follows_the_recipe(coarse):
     ankle = coarse.landmarks["ankle_axis"]
     points = coarse.mesh.points
     level = np.abs(points[:, 2] - ankle[2] - 20.0) < 8.0
-    # the recipe's anterior trim lies 20 mm ahead of the ankle axis
-    assert points[level, 0].max() == pytest.approx(ankle[0] + 20.0, abs=1.5)
+    # the recipe says how far the anterior trim lies ahead of the ankle axis
+    ahead = recipe().content.ankle.anterior_trim_mm
+    assert points[level, 0].max() == pytest.approx(ankle[0] + ahead, abs=2.0)
     plate = points[coarse.mesh.zone_nodes("foot plate")]
     expected = coarse.landmarks["heel"][0] + (
         recipe().content.foot.plate_length_share * limb().foot_length
@@ -166,11 +166,11 @@ def test_a_trim_line_follows_the_recipe(coarse):
 CHANGES = {
     "gap_mm": 8.0,
     "upright_width_mm": 36.0,
-    "foot.plate_length_share": 0.95,
+    "foot.plate_length_share": 0.99,
     "foot.toe_rise_mm": 14.0,
-    "foot.toe_round_mm": 20.0,
-    "foot.wall_height_share": 0.7,
-    "foot.wall_end_share": 0.69,
+    "foot.toe_round_mm": 15.0,
+    "foot.wall_height_share": 0.6,
+    "foot.wall_end_share": 0.76,
     "foot.sole_radius_mm": 9.0,
     "foot.heel_radius_mm": 16.0,
     "ankle.set_deg": 5.0,
@@ -179,7 +179,7 @@ CHANGES = {
     "ankle.malleolus_clearance_mm": 8.0,
     "opening.start_share": 0.36,
     "opening.radius_mm": 12.0,
-    "front_piece.lower_share": 0.7,
+    "front_piece.lower_share": 0.72,
     "front_piece.upper_share": 0.9,
     "front_piece.wrap_share": 0.5,
     "front_piece.lower_radius_mm": 15.0,
@@ -197,8 +197,9 @@ def test_every_parameter_changes_the_geometry(key, coarse):
     assert not same or np.abs(changed.mesh.points - coarse.mesh.points).max() > 0.5
 
 
-@pytest.mark.parametrize("key", ["behind_malleolus_mm", "above_malleolus_mm", "height_mm",
-                                 "width_mm", "length_mm"])
+@pytest.mark.parametrize(
+    "key", ["behind_malleolus_mm", "above_malleolus_mm", "height_mm", "width_mm", "length_mm"]
+)
 def test_every_measure_of_a_rib_changes_the_geometry(key, coarse):
     rib = recipe().content.ribs[0].model_dump()
     changed = recipe().changed({"ribs": ({**rib, key: 0.85 * rib[key]},)}).fit(limb(), COARSE)
@@ -235,22 +236,25 @@ def test_a_laminate_does_not_thin():
     assert wall.thickness == pytest.approx(wall.layup.thickness)
 
 
-@pytest.mark.parametrize(("changes", "words"), [
-    ({"foot.heel_radius_mm": 60.0}, "fullest place of this heel"),
-    ({"foot.sole_radius_mm": 40.0}, "leaves no wall"),
-    ({"foot.wall_height_share": 1.0}, "over the instep"),
-    ({"foot.wall_end_share": 0.52}, "too close to the trim radius"),
-    ({"foot.plate_length_share": 0.7}, "clears the walls"),
-    ({"ankle.anterior_trim_mm": 80.0}, "must lie between"),
-    ({"opening.start_share": 0.03}, "heel's rounding"),
-    ({"opening.start_share": 0.6}, "the leg cannot get in"),
-    ({"upright_width_mm": 120.0, "ribs": ()}, "reaches the posterior midline"),
-    ({"front_piece.upper_share": 0.66}, "no height"),
-    ({"front_piece.over_knee_mm": 200.0}, "the limb is known to"),
-    ({"gap_mm": 1.0}, "cut into the limb"),
-    ({"opening.start_share": 0.2}, "over the edge of the shell"),
-    ({"side": "right"}, "for the right side"),
-])
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"foot.heel_radius_mm": 60.0}, "fullest place of this heel"),
+        ({"foot.sole_radius_mm": 40.0}, "leaves no wall"),
+        ({"foot.wall_height_share": 1.0}, "over the instep"),
+        ({"foot.wall_end_share": 0.52}, "too close to the trim radius"),
+        ({"foot.plate_length_share": 0.7}, "clears the walls"),
+        ({"ankle.anterior_trim_mm": 80.0}, "must lie between"),
+        ({"opening.start_share": 0.03}, "heel's rounding"),
+        ({"opening.start_share": 0.6}, "the leg cannot get in"),
+        ({"upright_width_mm": 120.0, "ribs": ()}, "reaches the posterior midline"),
+        ({"front_piece.upper_share": 0.7}, "no height"),
+        ({"front_piece.over_knee_mm": 200.0}, "the limb is known to"),
+        ({"gap_mm": 1.0}, "cut into the limb"),
+        ({"opening.start_share": 0.2}, "over the edge of the shell"),
+        ({"side": "right"}, "for the right side"),
+    ],
+)
 def test_measures_that_contradict_are_refused_with_the_cure(changes, words):
     with pytest.raises(DeviceError, match=words):
         recipe().changed(changes).fit(limb(), COARSE)
