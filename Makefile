@@ -9,6 +9,8 @@ OUT := reports/out
 
 DEVICE := ribbed-polypropylene-child
 WEARER := demo-child
+SAMPLES := $(DEVICE):demo-child bare-two-upright-polypropylene-child:demo-child \
+	aluminium-bars-adult:demo-adult carbon-laminate-adult:demo-adult
 
 # Two workers on two cores: one thread each.
 WORKERS := 2
@@ -44,6 +46,20 @@ test-slow: $(READY) ## run the slow tests: fine meshes, whole reports, the insta
 lint: $(READY) ## style and types
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
+
+bench: $(READY) ## time each part of the way for finer and finer cells
+	@$(BIN)/python tests/benchmarks/speed.py
+
+verification: $(READY) ## write reports/verification.md: computed beside expected numbers
+	@$(BIN)/python tests/verification.py reports/verification.md
+
+samples: $(READY) ## write the sample reports of reports/samples
+	@set -e; for pair in $(SAMPLES); do \
+		out=reports/samples/$${pair%%:*}; status=0; \
+		$(BIN)/stanchion check $${pair%%:*} --wearer $${pair##*:} --out $$out || status=$$?; \
+		test $$status -le 1; rm $$out/fields.vtu; \
+	done
+	@$(BIN)/python tests/support/readme_picture.py $(DEVICE) $(WEARER) reports/samples/picture.png
 
 surface-mesh: $(READY) ## write the shipped surface mesh again from its recipe
 	@$(BIN)/python -c "from fea.device.meshwriter import write_fitted; \
