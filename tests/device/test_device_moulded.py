@@ -251,7 +251,7 @@ def test_a_laminate_does_not_thin():
         ({"front_piece.upper_share": 0.7}, "no height"),
         ({"front_piece.over_knee_mm": 200.0}, "the limb is known to"),
         ({"gap_mm": 1.0}, "cut into the limb"),
-        ({"opening.start_share": 0.2}, "over the edge of the shell"),
+        ({"opening.start_share": 0.2, "upright_width_mm": 30.0}, "over the edge of the shell"),
         ({"side": "right"}, "for the right side"),
     ],
 )
