@@ -170,11 +170,10 @@ def test_what_is_not_checked_is_listed_and_nothing_is_called_met(name, factor):
     assert {gap.topic for gap in STANDING_GAPS} == {
         "life", "buckling", "joints and holes", "local peaks", "skin pressure"
     }  # fmt: skip
-    assert assessment.verdict == ("not met" if factor == 1.0 or name == BARE else
-                                  "not fully checked")
-    assert all(check.met for check in assessment.checks) == (
-        assessment.verdict == "not fully checked"
-    )
+    all_met = all(check.met for check in assessment.checks)
+    assert assessment.verdict == ("not fully checked" if all_met else "not met")
+    if (name, factor) == (RIBBED, 3.0):
+        assert all_met  # three times the wall holds, and still nothing is called met
     text = str(assessment)
     for gap in assessment.not_checked:
         assert gap.because in text
