@@ -169,3 +169,17 @@ def test_a_force_on_a_node_without_cells_is_refused():
         solve_skin(
             mesh, STEEL, 1.0, [fea.Support("root", ALL)], [fea.PointForce("lost", (1, 0, 0))]
         )
+
+
+@pytest.mark.parametrize("jitter", [0.0, 0.3])
+def test_edge_force_stretches_any_sheet_evenly(jitter):
+    """Couples belong to an in-plane edge load, or the stress would vary by tens of percent."""
+    sheet = grid(4, 4, flat(10.0, 10.0), jitter=jitter, diagonal="random")
+    supports = [
+        fea.Support("u0", "ux uz rx ry rz"),
+        fea.Support("u0v0", "uy"),
+    ]
+    pull = [fea.EdgeForce("u1", (5.0, 0.0, 0.0))]
+    solution = solve_skin(sheet, fea.Isotropic(1000.0, 0.3), 1.0, supports, pull)
+    stress = solution.stress("skin", "middle")
+    assert stress == pytest.approx(np.tile([5.0, 0.0, 0.0], (len(stress), 1)), abs=1e-9)
