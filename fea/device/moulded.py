@@ -16,7 +16,8 @@ from fea.device.mouldedfile import (
     MouldedRecipeFile,
     WallTable,
 )
-from fea.device.mouldedshell import PARTS, ZONES, MouldedShell, form_of, trim_of
+from fea.device.mouldedform import form_of, trim_of
+from fea.device.mouldedshell import MouldedShell
 from fea.errors import DeviceError, FileError
 from fea.inputfile import check_schema, read_toml
 from fea.limb import Limb
@@ -38,6 +39,7 @@ _TABLE_OF = {
     "posterior shell": "posterior_shell",
     "front piece": "front_piece",
 }
+_SHANK_ZONES = ("upright medial", "upright lateral", "posterior shell", "front piece")
 
 
 @dataclass(frozen=True)
@@ -96,13 +98,7 @@ class MouldedRecipe:
         """
         size = SIZE if size is None else size
         content = self.content
-        if content.side not in (None, limb.side):
-            raise DeviceError(
-                f"device '{self.name}' is for the {content.side} side, the wearer's is the "
-                f"{limb.side}; use a recipe of that side, or leave `side` out"
-            )
-        if not 1.0 <= size <= 25.0:
-            raise DeviceError(f"element size {size:g} mm must lie between 1 and 25 mm")
+        self._require_fitting(limb, size)
         form, trim = form_of(content, limb), trim_of(content, limb)
         shell = MouldedShell.build(limb, form, trim, size)
         walls = {zone: self._wall(zone, shell) for zone in shell.zones}
@@ -127,11 +123,7 @@ class MouldedRecipe:
             walls=walls,
             plate_zones=("foot plate",),
             foot_zones=("foot plate", "foot walls", "heel"),
-            shank_zones=tuple(
-                zone
-                for zone in ("upright medial", "upright lateral", "posterior shell", "front piece")
-                if zone in zones
-            ),
+            shank_zones=tuple(zone for zone in _SHANK_ZONES if zone in zones),
             landmarks={name: posed(point) for name, point in limb.landmarks.items()}
             | {"plate_end": posed(end)},
             sole=sole,
@@ -161,6 +153,15 @@ class MouldedRecipe:
             )
         return Wall(material, thickness, direction=direction, thinning=thinning)
 
+    def _require_fitting(self, limb: Limb, size: float) -> None:
+        if self.content.side not in (None, limb.side):
+            raise DeviceError(
+                f"device '{self.name}' is for the {self.content.side} side, the wearer's is the "
+                f"{limb.side}; use a recipe of that side, or leave `side` out"
+            )
+        if not 1.0 <= size <= 25.0:
+            raise DeviceError(f"element size {size:g} mm must lie between 1 and 25 mm")
+
     def _require_clear_of_skin(self, walls: Mapping[str, Wall]) -> None:
         for zone, wall in walls.items():
             half = 0.5 * float(np.max(wall.thickness))
@@ -189,6 +190,3 @@ def read_moulded_recipe(
     if problems := content.problems(library):
         raise FileError(path, problems)
     return MouldedRecipe(content, library)
-
-
-__all__ = ["PARTS", "SIZE", "ZONES", "MouldedRecipe", "read_moulded_recipe"]

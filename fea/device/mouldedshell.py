@@ -8,12 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from fea.device.mouldedfile import MouldedRecipeFile
 from fea.device.pattern import Field, divide, fill, inside
-from fea.device.sweep import Form, MouldedSide, Points, Rib
+from fea.device.sweep import Form, MouldedSide, Points
 from fea.device.trim import Trim, TrimLines
 from fea.errors import DeviceError
-from fea.limb import HEEL_FULLEST, Limb
+from fea.limb import Limb
 
 Cells = NDArray[np.int64]
 
@@ -34,127 +33,6 @@ _FINEST = 0.6  # element size at trim radii and ribs, as share of the size elsew
 _GROWTH = 0.25  # by which the element size grows per mm away from them
 _ANKLE_FROM, _ANKLE_TO = 0.6, 1.8  # the ankle zone, as shares of the ankle height
 _HEEL_UNDERSIDE = 0.25  # of the heel radius: how far up the rounding counts as plate
-
-
-def form_of(content: MouldedRecipeFile, limb: Limb) -> Form:
-    """The moulded surface of a recipe on a limb; raises `DeviceError` where it cannot be."""
-    foot, ankle = content.foot, content.ankle
-    heel, length = limb.landmarks["heel"][0], limb.foot_length
-    form = Form(
-        gap=content.gap_mm,
-        wall_height=foot.wall_height_share * limb.ankle_height,
-        wall_end=heel + foot.wall_end_share * length,
-        trim_x=ankle.anterior_trim_mm,
-        trim_radius=ankle.trim_radius_mm,
-        sole_radius=foot.sole_radius_mm,
-        heel_radius=foot.heel_radius_mm,
-        ball_x=limb.landmarks["ball"][0],
-        plate_end=heel + foot.plate_length_share * length,
-        toe_rise=foot.toe_rise_mm,
-        malleolus_clearance=ankle.malleolus_clearance_mm,
-        ribs=tuple(
-            Rib(
-                rib.behind_malleolus_mm,
-                rib.above_malleolus_mm,
-                rib.height_mm,
-                rib.width_mm,
-                rib.length_mm,
-            )
-            for rib in content.ribs
-        ),
-    )
-    section = limb.shank_section(form.fan_z)
-    low, high = float(section.x - section.back), float(section.x + section.front)
-    _require(
-        low + 15.0 <= form.trim_x <= high - 5.0,
-        "ankle.anterior_trim_mm",
-        form.trim_x,
-        f"must lie between {low + 15.0:.0f} and {high - 5.0:.0f} mm for this shank",
-    )
-    fullest = HEEL_FULLEST * length + form.gap
-    instep = float(limb.dorsum_height(form.fan_x))
-    _require(
-        form.heel_radius <= fullest,
-        "foot.heel_radius_mm",
-        form.heel_radius,
-        f"must be at most {fullest:.0f} mm, the fullest place of this heel",
-    )
-    _require(
-        form.sole_radius <= 0.5 * form.wall_height + form.gap,
-        "foot.sole_radius_mm",
-        form.sole_radius,
-        f"leaves no wall of {form.wall_height:.0f} mm height; lessen it",
-    )
-    _require(
-        form.wall_height <= 0.8 * instep,
-        "foot.wall_height_share",
-        foot.wall_height_share,
-        f"brings the wall over the instep, {instep:.0f} mm high; lower it",
-    )
-    _require(
-        form.fan_x + 0.8 * form.wall_height <= form.wall_end,
-        "foot.wall_end_share",
-        foot.wall_end_share,
-        "ends the walls too close to the trim radius at the ankle; enlarge it, or lessen the "
-        "radius",
-    )
-    _require(
-        form.wall_end + foot.toe_round_mm <= form.plate_end,
-        "foot.plate_length_share",
-        foot.plate_length_share,
-        "ends the plate before its rounding clears the walls; "
-        "lengthen the plate, or shorten the walls or toe_round_mm",
-    )
-    return form
-
-
-def trim_of(content: MouldedRecipeFile, limb: Limb) -> Trim:
-    """The trim lines of a recipe on a limb; raises `DeviceError` where they contradict."""
-    front, opening = content.front_piece, content.opening
-    plateau = limb.plateau_height
-    trim = Trim(
-        opening=opening.start_share * plateau,
-        opening_radius=opening.radius_mm,
-        upright_width=content.upright_width_mm,
-        front_lower=front.lower_share * plateau,
-        front_upper=front.upper_share * plateau,
-        front_radius=front.lower_radius_mm,
-        corner_radius=front.corner_radius_mm,
-        wrap=front.wrap_share,
-        over_knee=front.over_knee_mm,
-        toe_round=content.foot.toe_round_mm,
-    )
-    low = content.foot.heel_radius_mm + 2.0
-    _require(
-        trim.opening >= low,
-        "opening.start_share",
-        opening.start_share,
-        f"begins the opening {trim.opening:.0f} mm above the sole, within the heel's "
-        f"rounding; begin it above {low:.0f} mm",
-    )
-    highest = trim.front_lower - trim.front_radius - trim.opening_radius
-    _require(
-        trim.opening <= highest,
-        "opening.start_share",
-        opening.start_share,
-        "must begin the opening below the front piece, or the leg cannot get in: at most "
-        f"{highest / plateau:.2f} here",
-    )
-    room = trim.front_upper - trim.front_lower - trim.corner_radius
-    _require(
-        room >= 15.0,
-        "front_piece.upper_share",
-        front.upper_share,
-        "leaves the front piece no height beside its corner radius; raise it",
-    )
-    top = trim.front_upper + trim.over_knee
-    _require(
-        top <= 1.12 * plateau,
-        "front_piece.over_knee_mm",
-        front.over_knee_mm,
-        f"takes the front piece to {top:.0f} mm; the limb is known to {1.12 * plateau:.0f}",
-    )
-    return trim
 
 
 @dataclass(frozen=True, eq=False)
@@ -313,8 +191,3 @@ class _Half:
 
 def _along(line: Points, at: Points) -> Points:
     return np.stack([np.interp(at, np.arange(len(line)), line[:, axis]) for axis in (0, 1)], 1)
-
-
-def _require(holds: bool, key: str, value: float, cure: str) -> None:
-    if not holds:
-        raise DeviceError(f"{key} = {value:g} {cure}")
