@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import map_coordinates
 from scipy.spatial import Delaunay, cKDTree
 
 from fea.errors import DeviceError
@@ -24,8 +25,9 @@ Field = Callable[[Points], Points]
 _GOLDEN = 0.6180339887498949
 _STRETCH = 1.2  # a truss bar wants to be this much longer than its size: it keeps on pushing
 _STEP = 0.2
+_TABLE_STEP = 4.0  # mm of the pattern between places where surface and size are tabled
 _ROUNDS = 50
-_RENEW = 0.15  # of the element size: how far points move before connections are renewed
+_RENEW = 0.25  # of the element size: how far points move before connections are renewed
 _FARTHEST = 0.4  # of the element size: the longest move in one round
 
 
@@ -58,13 +60,14 @@ def fill(
     """
     kept = _with_room(lines, outline, size, form) if lines is not None else outline[:0]
     held = np.concatenate([outline, kept])
-    points = np.concatenate([held, _seeds(outline, held, size, form)])
+    near, near_size = _tabled(form, outline), _tabled(size, outline)
+    points = np.concatenate([held, _seeds(outline, held, near_size, near)])
     triangles, moved = _connect(points, outline), np.full(len(points), np.inf)
     for _ in range(_ROUNDS):
         if moved.max() > _RENEW:
             points = _kept_inside(points, len(held), outline)
             triangles, moved = _connect(points, outline), np.zeros(len(points))
-            truss = _truss(points, triangles, size, form)
+            truss = _truss(points, triangles, near_size, near)
         shift = _push(points, truss)
         shift[: len(held)] = 0.0
         points = points + shift
@@ -96,6 +99,30 @@ def inside(points: Points, outline: Points) -> NDArray[np.bool_]:
     spans = (start[:, 1] > y) != (end[:, 1] > y)
     crosses = spans & (points[:, :1] < start[:, 0] + (y - start[:, 1]) * slope)
     return crosses.sum(axis=1) % 2 == 1
+
+
+def _tabled(field: Field, outline: Points) -> Field:
+    """A field by linear interpolation between places of a lattice over the pattern.
+
+    Good enough to spread points by; where they end up on the surface is computed exactly.
+    """
+    low = outline.min(axis=0) - _TABLE_STEP
+    x, y = (
+        np.arange(start, end + 2.0 * _TABLE_STEP, _TABLE_STEP)
+        for start, end in zip(low, outline.max(axis=0), strict=True)
+    )
+    places = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)
+    values = field(places.reshape(-1, 2)).reshape(len(x), len(y), -1)
+
+    def interpolated(points: Points) -> Points:
+        at = ((points - low) / _TABLE_STEP).T
+        columns = [
+            map_coordinates(values[..., k], at, order=1, mode="nearest")
+            for k in range(values.shape[-1])
+        ]
+        return columns[0] if len(columns) == 1 else np.stack(columns, axis=-1)
+
+    return interpolated
 
 
 def _seeds(outline: Points, held: Points, size: Field, form: Field) -> Points:
