@@ -97,8 +97,10 @@ def test_normals_point_away_from_the_limb(device):
     middle = mesh.points[mesh.cells["triangle"]].mean(axis=1)
     kinds = {zone: cells for zone, (_, cells) in mesh.zones.items()}
     assert (normals[kinds["foot plate"], 2] < 0.0).all()
+    walls = kinds["foot walls"]  # away from the midline; some face back where the foot narrows
+    assert (normals[walls, 1] * middle[walls, 1] > 0.0).all()
     for zone, cells in kinds.items():
-        if zone != "foot plate":
+        if zone not in ("foot plate", "foot walls"):
             outward = middle[cells] - [limb_axis[0], 0.0, 0.0]
             outward[:, 2] = 0.0
             assert ((outward * normals[cells]).sum(axis=1) > 0.0).mean() > 0.97, zone
