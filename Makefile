@@ -49,6 +49,8 @@ lint: $(READY) ## style and types
 
 bench: $(READY) ## time each part of the way for finer and finer cells
 	@$(BIN)/python tests/benchmarks/speed.py
+	@$(ONE_THREAD) $(BIN)/python tests/benchmarks/bench_check.py $(DEVICE) $(WEARER)
+	@$(ONE_THREAD) $(BIN)/python tests/benchmarks/bench_scordelis.py
 
 verification: $(READY) ## write reports/verification.md: computed beside expected numbers
 	@$(BIN)/python tests/verification.py reports/verification.md
