@@ -57,37 +57,24 @@ def test_a_sheared_square_plate_buckles_at_k_9_325_on_any_diagonal(diagonal):
     assert factor / LINE_LOAD == pytest.approx(9.325, rel=0.012)
 
 
-def test_a_pinned_strut_buckles_at_its_euler_load():
-    length = 100.0
-    mesh = chain([(x, 0.0, 0.0) for x in np.linspace(0.0, length, 21)])
-    zone = next(iter(mesh.zones))
+def strut(force, cells=20):
+    """Pinned strut of length 100 along x under an axial force at its head, and its section."""
+    mesh = chain([(x, 0.0, 0.0) for x in np.linspace(0.0, 100.0, cells + 1)])
     section = fea.StrutSection.rectangle(
         fea.Isotropic(200e3, 0.3), width=4.0, depth=2.0, up=(0, 0, 1)
     )
-    mesh = mesh.with_places({"foot": [0], "head": [20]})
-    model = fea.Model(
-        mesh,
-        {zone: section},
-        [fea.Support("foot", "ux uy uz rx"), fea.Support("head", "uy uz")],
-        {"push": [fea.PointForce("head", (-1.0, 0.0, 0.0))]},
-    )
-    factors = buckle(model, "push", 2).factors
-    euler = np.pi**2 * 200e3 * np.array([section.i_z, 4.0 * section.i_z]) / length**2
+    supports = [fea.Support("root", "ux uy uz rx"), fea.Support("tip", "uy uz")]
+    cases = {"load": [fea.PointForce("tip", (force, 0.0, 0.0))]}
+    return fea.Model(mesh, {"bar": section}, supports, cases), section
+
+
+def test_a_pinned_strut_buckles_at_its_euler_load():
+    model, section = strut(-1.0)
+    euler = np.pi**2 * 200e3 * np.array([section.i_z, 4.0 * section.i_z]) / 100.0**2
     shear = np.array([1.0 + load / (200e3 / 2.6 * section.area * 5 / 6) for load in euler])
-    assert factors == pytest.approx(euler / shear, rel=1e-3)
+    assert buckle(model, "load", 2).factors == pytest.approx(euler / shear, rel=1e-3)
 
 
 def test_tension_never_buckles_a_strut():
-    mesh = chain([(x, 0.0, 0.0) for x in np.linspace(0.0, 100.0, 5)])
-    zone = next(iter(mesh.zones))
-    section = fea.StrutSection.rectangle(
-        fea.Isotropic(200e3, 0.3), width=4.0, depth=2.0, up=(0, 0, 1)
-    )
-    mesh = mesh.with_places({"foot": [0], "head": [4]})
-    model = fea.Model(
-        mesh,
-        {zone: section},
-        [fea.Support("foot", "ux uy uz rx"), fea.Support("head", "uy uz")],
-        {"pull": [fea.PointForce("head", (1.0, 0.0, 0.0))]},
-    )
-    assert len(buckle(model, "pull", 2).factors) == 0
+    model, _ = strut(1.0, cells=4)
+    assert len(buckle(model, "load", 2).factors) == 0
