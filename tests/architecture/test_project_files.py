@@ -69,3 +69,12 @@ def test_every_path_in_the_documents_exists(root):
         paths = set(re.findall(r"`((?:fea|meshes|loadcases|reports|tests|\.ci)/[\w./-]*)`", text))
         missing = {path for path in paths if not (root / path).exists()}
         assert {path for path in missing if not path.startswith(tuple(made_later))} == set(), name
+
+
+def test_the_verification_page_has_every_validation_file_and_no_failure(root):
+    page = (root / "reports/verification.md").read_text(encoding="utf-8")
+    cure = "run `make verification`"
+    files = sorted((root / "tests/validation").glob("test_*.py"))
+    titles = [path.stem.removeprefix("test_").replace("_", " ") for path in files]
+    assert re.findall(r"^## (.+)$", page, flags=re.M) == titles, cure
+    assert re.search(r"^\d+ tests, 0 not passed;", page, flags=re.M), cure
