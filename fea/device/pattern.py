@@ -26,7 +26,7 @@ _GOLDEN = 0.6180339887498949
 _STRETCH = 1.2  # a truss bar wants to be this much longer than its size: it keeps on pushing
 _STEP = 0.2
 _TABLE_STEP = 4.0  # mm of the pattern between places where surface and size are tabled
-_ROUNDS = 50
+_ROUNDS = 30
 _RENEW = 0.25  # of the element size: how far points move before connections are renewed
 _FARTHEST = 0.4  # of the element size: the longest move in one round
 
