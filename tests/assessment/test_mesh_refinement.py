@@ -24,24 +24,15 @@ def judged(device, wearer, size=None):
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("device", "wearer"),
-    [
-        ("ribbed-polypropylene-child", "demo-child"),
-        pytest.param(
-            "carbon-laminate-adult",
-            "demo-adult",
-            marks=pytest.mark.xfail(
-                reason="ply interaction of the foot walls is at 92 to 95 % of what is allowed with "
-                "cells of 6 mm, at 104 % with 4 mm, at 108 % with 3 mm: this verdict is not converged"
-            ),
-        ),
-    ],
+    [("ribbed-polypropylene-child", "demo-child"), ("carbon-laminate-adult", "demo-adult")],
 )
 def test_a_verdict_does_not_turn_when_the_cells_are_finer(device, wearer):
+    """Highest share 0.90, 0.94 and 0.89 (child), 0.87, 0.88 and 0.91 (adult) with cells of 6, 4
+    and 3 mm. An earlier foot section of carbon was at 0.95 with 6 mm and at 1.04 with 4 mm."""
     usual, finer = judged(device, wearer), judged(device, wearer, FINER)
-    assert all(check.met for check in usual.checks) == all(check.met for check in finer.checks)
-    worst = usual.checks[0]
-    same = next(c for c in finer.checks if (c.topic, c.zone) == (worst.topic, worst.zone))
-    assert same.utilisation == pytest.approx(worst.utilisation, rel=0.08)
+    assert usual.verdict == finer.verdict == "not fully checked"
+    worst, finer_worst = usual.checks[0].utilisation, finer.checks[0].utilisation
+    assert finer_worst == pytest.approx(worst, rel=0.08)
 
 
 @pytest.mark.slow
