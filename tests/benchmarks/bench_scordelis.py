@@ -33,8 +33,7 @@ def roof(n: int) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     a = i * (n + 1) + j
     b, c, d = a + n + 1, a + n + 2, a + 1
     triangles = np.stack([a, b, c, a, c, d], axis=1).reshape(-1, 3)
-    sides = {"crown": u == 0, "diaphragm": v == 1, "midspan": v == 0,
-             "corner": (u == 1) & (v == 0)}  # fmt: skip
+    sides = {"crown": u == 0, "diaphragm": v == 1, "midspan": v == 0, "corner": (u == 1) & (v == 0)}
     return points, triangles, {name: np.flatnonzero(mask) for name, mask in sides.items()}
 
 
@@ -45,8 +44,11 @@ def model(points: np.ndarray, triangles: np.ndarray, places: dict[str, np.ndarra
     return fea.Model(
         fea.Mesh(points, {"triangle": triangles}, places=places, zones=zones),
         {"roof": fea.ShellSection(concrete, thickness=0.25)},
-        supports=[fea.Support("crown", "ux ry rz"), fea.Support("midspan", "uy rx rz"),
-                  fea.Support("diaphragm", "ux uz")],  # fmt: skip
+        supports=[
+            fea.Support("crown", "ux ry rz"),
+            fea.Support("midspan", "uy rx rz"),
+            fea.Support("diaphragm", "ux uz"),
+        ],
         cases={"weight": [fea.SurfaceForce("roof", (0.0, 0.0, -90.0))]},
     )
 

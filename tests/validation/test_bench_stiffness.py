@@ -69,10 +69,14 @@ def on_the_bench(device, stiffening=10.0, zones=None):
         worn.sections,
         supports=[fea.Support("clamp", ALL), fea.Support("frame", ALL)],
         cases={"bench": [fea.PointForce("dummy", (0, 0, 0), moment=(0, MOMENT, 0))]},
-        beds=[fea.Bed(zone, "dummy", stiffening * SHANK.bed_stiffness)
-              for zone in zones or device.shank_zones],
-        bodies=[fea.Body("frame", at=ankle),
-                fea.Body("dummy", at=ankle, joined_to="frame", axis=(0, 1, 0))],
+        beds=[
+            fea.Bed(zone, "dummy", stiffening * SHANK.bed_stiffness)
+            for zone in zones or device.shank_zones
+        ],
+        bodies=[
+            fea.Body("frame", at=ankle),
+            fea.Body("dummy", at=ankle, joined_to="frame", axis=(0, 1, 0)),
+        ],
     )
     return fea.solve(model)["bench"]
 
