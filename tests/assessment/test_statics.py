@@ -70,14 +70,17 @@ class Worn:
     def below(self, height):
         """Nodes of the cells whose middle lies below a height."""
         mesh = self.device.mesh
-        low = [cells[mesh.points[cells].mean(axis=1)[:, 2] <= height].ravel()
-               for cells in mesh.cells.values()]
+        low = [
+            cells[mesh.points[cells].mean(axis=1)[:, 2] <= height].ravel()
+            for cells in mesh.cells.values()
+        ]
         return np.unique(np.concatenate(low))
 
     def heights(self, zones):
         """Lowest and highest z of some zones."""
-        z = np.concatenate([self.device.mesh.points[self.device.mesh.zone_nodes(zone)][:, 2]
-                            for zone in zones])
+        z = np.concatenate(
+            [self.device.mesh.points[self.device.mesh.zone_nodes(zone)][:, 2] for zone in zones]
+        )
         return z.min(), z.max()
 
 
@@ -145,8 +148,9 @@ def test_the_hinge_carries_no_moment_about_its_axis(worn, case):
 @pytest.mark.parametrize("case", CASES)
 def test_a_cut_between_foot_and_shank_carries_the_whole_moment(worn, case):
     """No tissue touches the device between the foot and the first zone on the shank."""
-    foot, shank = (worn.heights(zones)
-                   for zones in (worn.device.foot_zones, worn.device.shank_zones))
+    foot, shank = (
+        worn.heights(zones) for zones in (worn.device.foot_zones, worn.device.shank_zones)
+    )
     if worn.device.bars:  # where the bars alone are cut: ties that cross are not part of a cut
         rivets = worn.heights(["ankle wall"])
         low, high = rivets[1] + 20.0, shank[0] - 20.0
@@ -214,8 +218,14 @@ def test_a_force_through_the_ankle_leaves_the_uprights_alone(moulded):
         return max(von_mises(solutions[name].stress(zone, at)).max() for at in ("top", "bottom"))
 
     share = {zone: stress("ankle", zone) / stress("forefoot", zone) for zone in device.walls}
-    assert max(share[f"{zone} {part}"] for zone in ("upright", "ankle")
-               for part in ("medial", "lateral")) < 0.10
+    assert (
+        max(
+            share[f"{zone} {part}"]
+            for zone in ("upright", "ankle")
+            for part in ("medial", "lateral")
+        )
+        < 0.10
+    )
     height = moulded.ankle[2] + 12.0
     cuts = {name: solutions[name].section_cut((*ankle[:2], height), UP) for name in push}
     carried = {name: cut[4] + (height - ankle[2]) * cut[0] for name, cut in cuts.items()}
