@@ -6,6 +6,7 @@ and shells. Names that need a heavy library (mesh files, pictures) are loaded wh
 """
 
 import importlib
+from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING
 
 from fea.material.isotropic import Isotropic
@@ -70,6 +71,11 @@ __all__ = [
 
 
 def __getattr__(name: str) -> object:
+    if name == "__version__":
+        try:
+            return version("stanchion")
+        except PackageNotFoundError:
+            return "unknown: not installed"
     if name not in _LAZY:
         raise AttributeError(f"module 'fea' has no attribute '{name}'")
     return getattr(importlib.import_module(_LAZY[name]), name)

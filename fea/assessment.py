@@ -42,6 +42,8 @@ from fea.structure.realise import device_mass, ground_load, landmark, plate_span
 from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer
 
+_FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
+
 
 class Wearable(Protocol):
     """A recipe, which is fitted to the limb, or a device of fixed geometry, which is not."""
@@ -198,7 +200,7 @@ def assess(
     progress("solving and judging the load cases")
     envelope = _solve(system, fitted, reactions, factors)
     typical = _solve(system, fitted, step_reactions, factors)
-    checks, not_checked = governing([*envelope.findings, *gap, *STANDING_GAPS])
+    checks, not_checked = governing([*envelope.findings, *gap, *_gaps(fitted, limb, reactions)])
     made_from = [fitted, wearer, load_set, step_set, factors]
     return Assessment(
         device=fitted,
@@ -258,6 +260,28 @@ def _step_reactions(
         return _reactions(step_set, wearer, limb, device), []
     except LoadError as error:
         return (), [NotChecked(topic="typical step", zone="device", because=str(error))]
+
+
+def _gaps(device: Device, limb: Limb, reactions: tuple[GroundReaction, ...]) -> list[NotChecked]:
+    """What is not judged: what does not fit between device, limb and loads, and what never is."""
+    gaps = []
+    moved = [reaction for reaction in reactions if reaction.moved_back > 0.0]
+    if moved:
+        because = (
+            f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
+            f"up to {max(reaction.moved_back for reaction in moved):.0f} mm; a shoe or foot that "
+            "reaches further loads the device harder than judged here"
+        )
+        gaps.append(NotChecked(topic="push beyond the plate", zone="device", because=because))
+    heel = abs(landmark(device, "heel")[0] - landmark(device, "ankle_axis")[0])
+    wanted = abs(limb.landmarks["heel"][0])
+    if abs(heel - wanted) > _FIT * wanted:
+        because = (
+            f"the device's heel lies {heel:.0f} mm behind the ankle axis, this wearer's foot "
+            f"{wanted:.0f} mm: the mesh is not resized, and looks made for another foot"
+        )
+        gaps.append(NotChecked(topic="fit", zone="device", because=because))
+    return [*gaps, *STANDING_GAPS]
 
 
 def _rotations(solutions: Mapping[str, Solution]) -> list[Finding]:

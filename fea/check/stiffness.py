@@ -4,10 +4,13 @@
 import math
 
 from fea.check.check import Check, Finding, NotChecked
-from fea.errors import InputError
+from fea.errors import GateError, InputError
 
 ROTATION_FLAG_DEG = 5.0
 """A device that is meant to hold the ankle and lets it turn further is flagged."""
+
+ROTATION_ABSURD_DEG = 60.0
+"""A computed rotation beyond this is not shown at all: some input must be wrong."""
 
 ROTATION_LIMIT_DEG = 8.0
 """Beyond this a linear solve judges neither stiffness nor buckling.
@@ -31,6 +34,7 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
 
     Raises:
         InputError: the rotation is not finite.
+        GateError: it is beyond 60 degrees, so that no number can be trusted.
 
     Example:
         >>> import math
@@ -41,6 +45,12 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
     if not math.isfinite(rotation):
         raise InputError(f"ankle rotation in '{case}' is {rotation}; it must be finite")
     degrees = abs(math.degrees(rotation))
+    if degrees > ROTATION_ABSURD_DEG:
+        raise GateError(
+            f"'{case}' would turn the ankle by {degrees:.0f}°: no small-displacement result means "
+            "anything there; look for a thickness or modulus in the wrong unit, or a part that "
+            "is hardly joined"
+        )
     flag = f"; flagged: more than {ROTATION_FLAG_DEG:g}°" if degrees > ROTATION_FLAG_DEG else ""
     check = Check(
         topic="ankle rotation",

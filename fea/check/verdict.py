@@ -9,6 +9,7 @@ from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.tables import text_table
 
 Verdict = Literal["met", "not met", "not fully checked"]
+PLACE_NOTE = "at: x ahead of the ankle axis, y to the wearer's left, z above the floor, mm"
 
 
 def verdict_of(checks: Sequence[Check], not_checked: Sequence[NotChecked]) -> Verdict:
@@ -33,10 +34,12 @@ def verdict_sentence(checks: Sequence[Check], not_checked: Sequence[NotChecked])
                 f"fail, and {where} is at {share} of what is allowed ({worst.case})."
             )
         case "not fully checked":
+            named = any(item.topic == "mesh error" for item in not_checked)
+            mesh = ", the error of the mesh among them" if named else ""
             return (
                 f"What was checked is met, the closest being {where} at {share} of what is "
-                f"allowed ({worst.case}); {len(not_checked)} things were not checked, so this is "
-                "no proof that the device holds."
+                f"allowed ({worst.case}); {len(not_checked)} things were not checked{mesh}, so "
+                "this is no proof that the device holds."
             )
         case _:
             return (
@@ -46,14 +49,25 @@ def verdict_sentence(checks: Sequence[Check], not_checked: Sequence[NotChecked])
 
 def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotChecked]) -> str:
     """Title, table of checks, what was not checked, and the verdict, as plain text."""
-    headers = ["check", "zone", "load case", "at x y z mm", "demand", "capacity", "unit"]
+    headers = ["check", "zone", "load case", "at", "demand", "capacity", "unit"]
     headers += ["factor", "required", "result"]
     rows = [_row(check) for check in checks]
-    missing = [f"  {item.topic}, {item.zone}: {item.because}" for item in not_checked]
-    parts = [title, "", text_table(headers, rows)]
+    missing = _grouped(not_checked)
+    parts = [title, "", text_table(headers, rows), "", PLACE_NOTE]
     if missing:
-        parts += ["", f"Not checked ({len(missing)}):", *missing]
+        parts += ["", f"Not checked ({len(not_checked)}):", *missing]
     return "\n".join([*parts, "", verdict_sentence(checks, not_checked)])
+
+
+def _grouped(not_checked: Sequence[NotChecked]) -> list[str]:
+    """One line for each topic and reason; several zones that share them are counted."""
+    zones: dict[tuple[str, str], list[str]] = {}
+    for item in not_checked:
+        zones.setdefault((item.topic, item.because), []).append(item.zone)
+    return [
+        f"  {topic}, {names[0] if len(names) == 1 else f'{len(names)} places'}: {because}"
+        for (topic, because), names in zones.items()
+    ]
 
 
 def _row(check: Check) -> tuple[str, ...]:

@@ -38,6 +38,7 @@ class GroundReaction:
         dorsiflexing_moment: N·mm, external, about the ankle axis.
         pitch: rad, foot turned heel-up against the floor.
         patch_half_length: mm, half the length of the patch that carries the force.
+        moved_back: mm by which a plate that ends too early moved the centre of pressure; 0 mostly.
         description: one sentence for people.
     """
 
@@ -48,6 +49,7 @@ class GroundReaction:
     dorsiflexing_moment: float
     pitch: float
     patch_half_length: float
+    moved_back: float
     description: str
 
 
@@ -159,6 +161,7 @@ def ground_reaction(
         dorsiflexing_moment=moment,
         pitch=pitch,
         patch_half_length=half,
+        moved_back=abs(wanted - x),
         description=_description(instant, fx, fz, x - axis[0], moment, moved=x != wanted),
     )
 

@@ -7,7 +7,7 @@ import pytest
 
 from fea.check.check import NotChecked
 from fea.check.stiffness import check_ankle_rotation
-from fea.errors import InputError
+from fea.errors import GateError, InputError
 
 
 @pytest.mark.parametrize(
@@ -28,3 +28,8 @@ def test_flag_and_limit(degrees, met, judged):
 def test_a_rotation_that_is_no_number_is_refused():
     with pytest.raises(InputError, match="push-off"):
         check_ankle_rotation("push-off", math.nan)
+
+
+def test_an_absurd_rotation_is_no_result():
+    with pytest.raises(GateError, match="wrong unit"):
+        check_ankle_rotation("push-off", math.radians(61.0))
