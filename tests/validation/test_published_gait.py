@@ -31,8 +31,11 @@ def free(*percent):
 def floor_frame_reaction(percent):
     curve = free(percent)
     instant = StanceInstant(
-        name="published", percent=percent, fz_bw=float(curve.fz_bw[0]),
-        fx_bw=float(curve.fx_bw[0]), moment_nm_per_kg=float(curve.ankle_moment_nm_per_kg[0]),
+        name="published",
+        percent=percent,
+        fz_bw=float(curve.fz_bw[0]),
+        fx_bw=float(curve.fx_bw[0]),
+        moment_nm_per_kg=float(curve.ankle_moment_nm_per_kg[0]),
     )
     return ground_reaction(
         instant,
@@ -68,8 +71,13 @@ def test_floor_frame_cop(percent, cop):
 # pushes forward as much as it brakes.
 @pytest.mark.parametrize(
     ("speed", "vertical"),
-    [("very slow", 0.4958), ("slow", 0.4948), ("free", 0.4969), ("fast", 0.4971),
-     ("very fast", 0.4965)],
+    [
+        ("very slow", 0.4958),
+        ("slow", 0.4948),
+        ("free", 0.4969),
+        ("fast", 0.4971),
+        ("very fast", 0.4965),
+    ],
 )
 def test_impulses_over_the_cycle(speed, vertical):
     curve = children_gait()[speed]
