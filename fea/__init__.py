@@ -79,3 +79,7 @@ def __getattr__(name: str) -> object:
     if name not in _LAZY:
         raise AttributeError(f"module 'fea' has no attribute '{name}'")
     return getattr(importlib.import_module(_LAZY[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*__all__, "__version__"])
