@@ -1,2 +1,0 @@
-# SPDX-License-Identifier: MIT
-"""Comparing assessments: before and after, sweeps, refinement."""
