@@ -92,7 +92,7 @@ class BarsRecipe:
             bars={f"{part} bar": self._bar() for part in PARTS},
             fastenings=fastenings,
             notes=("The part of the foot section above the ankle axis is taken to stand clear of "
-                   "the limb.",),
+                   "the limb.", *sole.sole().notes),
         )
 
     def _walls(self) -> dict[str, Wall]:

@@ -69,6 +69,13 @@ class Sole:
     heel_sole_difference: float
     ankle_set_deg: float
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the report must say about the sole."""
+        if not self.heel_sole_difference:
+            return ()
+        return ("the heel-sole difference is stated, and changes no number in this version",)
+
 
 @dataclass(frozen=True)
 class Device:

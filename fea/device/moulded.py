@@ -128,7 +128,7 @@ class MouldedRecipe:
             | {"plate_end": posed(end)},
             sole=sole,
             origin=content.origin,
-            notes=("The ankle zones are taken to stand clear of the limb.",),
+            notes=("The ankle zones are taken to stand clear of the limb.", *sole.notes),
         )
 
     def _wall(self, zone: str, shell: MouldedShell) -> Wall:
