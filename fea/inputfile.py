@@ -1,11 +1,12 @@
 # SPDX-License-Identifier: MIT
 """The door for TOML input files: read, check against a schema, report every mistake at once."""
 
+import re
 import tomllib
 from pathlib import Path
-from typing import TypeVar
+from typing import Annotated, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
 
 from fea.errors import FileError, Problem
 
@@ -17,6 +18,19 @@ class Schema(BaseModel):
 
 
 SchemaT = TypeVar("SchemaT", bound=Schema)
+
+
+def _plain_name(name: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name):
+        raise ValueError(
+            "names the report's folder: use letters, digits, '.', '_' and '-', and begin with a "
+            "letter or digit"
+        )
+    return name
+
+
+Name = Annotated[str, AfterValidator(_plain_name)]
+"""A name that is safe as the name of a folder."""
 
 _PLAIN_WORDS = {
     "extra_forbidden": "unknown key; check its spelling, or remove it",

@@ -10,9 +10,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from fea.device.meshfile import Positive, SoleTable, material_problems
+from fea.device.meshfile import BarMm, Positive, SoleTable, WallMm, material_problems
 from fea.errors import Problem
-from fea.inputfile import Schema
+from fea.inputfile import Name, Schema
 from fea.material.library import LibraryMaterial
 
 Share = Annotated[float, Field(gt=0.0, lt=1.0)]
@@ -23,7 +23,7 @@ class Shell(Schema):
     """Material and wall of a moulded shell."""
 
     material: str
-    thickness_mm: Positive
+    thickness_mm: WallMm
     thinning: Annotated[float, Field(gt=0.0, le=1.0)] = 1.0
 
 
@@ -77,8 +77,8 @@ class Bars(Schema):
     """
 
     material: str
-    width_mm: Positive
-    depth_mm: Positive
+    width_mm: BarMm
+    depth_mm: BarMm
     behind_ankle_mm: float = 0.0
     bottom_mm: Positive
     top_mm: Positive
@@ -108,7 +108,7 @@ class BarsFile(Schema):
     """Everything a device file with ``construction = "bars"`` may hold."""
 
     construction: Literal["bars"]
-    name: str
+    name: Name
     title: str
     origin: str
     licence: str = ""

@@ -6,22 +6,45 @@ field are in the mesh's own unit and axes; walls, bars and sole are in mm, as th
 `direction` and `up` are in the device frame (x forward, y left, z up).
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
 from fea.device.device import Sole
 from fea.device.selection import Point, Selection
-from fea.errors import Problem
-from fea.inputfile import Schema
+from fea.errors import FileError, Problem
+from fea.inputfile import Name, Schema, read_toml
 from fea.material.library import LibraryMaterial
 
 Positive = Annotated[float, Field(gt=0.0)]
+
+THINNEST, THICKEST = 0.3, 25.0
+"""Thickness (mm) of a sheet or shell beyond which its unit is doubted. Source: assumed."""
+
+SLIMMEST, STOUTEST = 1.0, 40.0
+"""Width and depth (mm) of a bar beyond which its unit is doubted. Source: assumed."""
+
+
+def _between(low: float, high: float, what: str) -> Callable[[float], float]:
+    def check(value: float) -> float:
+        if not low <= value <= high:
+            raise ValueError(f"{what} of {value:g} mm lies outside {low:g} to {high:g} mm; is the "
+                             "unit mm?")
+        return value
+
+    return check
+
+
+check_wall = _between(THINNEST, THICKEST, "a wall")
+"""Returns a wall thickness in mm; raises ValueError for one that no wall has."""
+
+WallMm = Annotated[float, AfterValidator(check_wall)]
+BarMm = Annotated[float, AfterValidator(_between(SLIMMEST, STOUTEST, "a bar"))]
 Axis = Literal["x", "y", "z", "-x", "-y", "-z"]
 
 UNITS_MM: Mapping[str, float] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
@@ -34,12 +57,18 @@ class Layup(Schema):
     angles_deg: tuple[float, ...]
     thicknesses_mm: Positive | tuple[Positive, ...]
 
+    @model_validator(mode="after")
+    def _is_a_wall(self) -> "Layup":
+        plies = self.thicknesses_mm
+        check_wall(sum(plies) if isinstance(plies, tuple) else plies * len(self.angles_deg))
+        return self
+
 
 class ZoneTable(Selection):
     """A shell zone: which cells, and what its wall is made of."""
 
     material: str
-    thickness_mm: Positive | None = None
+    thickness_mm: WallMm | None = None
     thickness_field: str | None = None
     layup: Layup | None = None
     direction: Point | None = None
@@ -58,8 +87,8 @@ class BarTable(Selection):
     """A bar: which line cells, and its rectangular section."""
 
     material: str
-    width_mm: Positive
-    depth_mm: Positive
+    width_mm: BarMm
+    depth_mm: BarMm
     up: Point
 
     @model_validator(mode="after")
@@ -96,7 +125,7 @@ class MeshDeviceFile(Schema):
     """Everything a device file with ``construction = "mesh"`` may hold."""
 
     construction: Literal["mesh"]
-    name: str
+    name: Name
     title: str
     origin: str
     licence: str = ""
@@ -184,6 +213,38 @@ def material_problems(
         return [Problem(f"{where}.layup", (
             f"needs a ply material; '{name}' is one solid: give thickness_mm instead"))]
     return []
+
+
+class _Made(Schema):
+    """The material of a table, whatever else it holds."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    material: object = None
+
+
+class _Materials(Schema):
+    """The materials of a file, whatever else is wrong in it."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    zones: dict[str, _Made] = {}
+    bars: dict[str, _Made] = {}
+
+
+def unknown_materials(path: Path, library: Mapping[str, LibraryMaterial]) -> list[Problem]:
+    """Unknown materials of a file that breaks its schema, as far as its tables can be read."""
+    try:
+        content = read_toml(path, _Materials)
+    except FileError:
+        return []  # the schema has told already
+    return [
+        problem
+        for group, tables in (("zones", content.zones), ("bars", content.bars))
+        for name, table in tables.items()
+        if isinstance(table.material, str) and table.material not in library
+        for problem in material_problems(f"{group}.{name}", table.material, library)
+    ]
 
 
 def mesh_path(path: Path, content: MeshDeviceFile) -> Path:

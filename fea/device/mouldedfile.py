@@ -10,10 +10,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from fea.device.meshfile import Layup, Positive
+from fea.device.meshfile import Layup, Positive, WallMm
 from fea.device.selection import Point
 from fea.errors import Problem
-from fea.inputfile import Schema
+from fea.inputfile import Name, Schema
 from fea.material.library import LibraryMaterial
 
 NotNegative = Annotated[float, Field(ge=0.0)]
@@ -114,8 +114,8 @@ class WallTable(Schema):
     """
 
     material: str
-    sheet_mm: Positive | None = None
-    upper_sheet_mm: Positive | None = None
+    sheet_mm: WallMm | None = None
+    upper_sheet_mm: WallMm | None = None
     thinning: Annotated[float, Field(gt=0.3, le=1.0)] | None = None
     layup: Layup | None = None
     direction: Point | None = None
@@ -145,7 +145,7 @@ class MouldedRecipeFile(Schema):
     """Everything a device file with ``construction = "moulded"`` may hold."""
 
     construction: Literal["moulded"]
-    name: str
+    name: Name
     title: str
     origin: str
     licence: str = ""

@@ -162,3 +162,23 @@ def test_a_shape_that_cannot_be_built_is_refused(content, tmp_path, limb, mutate
     mutate(content)
     with pytest.raises(DeviceError, match=words):
         read(tmp_path, content).fit(limb, SIZE)
+
+
+@pytest.mark.parametrize(("table", "key", "value", "words"), [
+    (None, "name", "../../evil", "name: names the report's folder"),
+    ("front_piece", "thickness_mm", 0.005, "a wall of 0.005 mm lies outside 0.3 to 25 mm"),
+    ("foot_section", "thickness_mm", 60.0, "a wall of 60 mm lies outside 0.3 to 25 mm; is the"),
+    ("bars", "width_mm", 220.0, "a bar of 220 mm lies outside 1 to 40 mm; is the unit mm?"),
+    ("bars", "depth_mm", 0.5, "a bar of 0.5 mm lies outside 1 to 40 mm; is the unit mm?"),
+])
+def test_folders_as_name_and_slips_of_unit_are_refused(tmp_path, content, table, key, value, words):
+    (content[table] if table else content)[key] = value
+    with pytest.raises(FileError) as error:
+        read(tmp_path, content)
+    assert words in str(error.value)
+
+
+def test_the_heel_sole_difference_is_said_to_change_nothing(device):
+    assert device.sole.heel_sole_difference > 0
+    assert "the heel-sole difference is stated, and changes no number in this version" in (
+        device.notes)

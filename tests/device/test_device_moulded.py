@@ -271,3 +271,24 @@ def test_a_wrong_key_or_material_is_refused():
         recipe().changed({"walls.heel.sheet_mm": None})
     with pytest.raises(DeviceError, match="element size"):
         recipe().fit(limb(), 0.2)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"name": "../../evil"}, "name: names the report's folder"),
+        ({"walls.heel.sheet_mm": 0.006}, "a wall of 0.006 mm lies outside 0.3 to 25 mm; is the"),
+        ({"walls.uprights.upper_sheet_mm": 400.0}, "a wall of 400 mm lies outside 0.3 to 25 mm"),
+    ],
+)
+def test_a_folder_as_name_and_slips_of_unit_are_refused(changes, words):
+    with pytest.raises(FileError) as error:
+        recipe().changed(changes)
+    assert words in str(error.value)
+
+
+def test_a_heel_sole_difference_is_said_to_change_nothing():
+    note = "the heel-sole difference is stated, and changes no number in this version"
+    level = recipe().changed({"shoe.heel_sole_difference_mm": 0.0}).fit(limb(), COARSE)
+    assert note in recipe().fit(limb(), COARSE).notes
+    assert note not in level.notes
