@@ -11,13 +11,17 @@ from fea.device.device import Bar, Device, Fastening, Wall
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
     REQUIRED_LANDMARKS,
+    THICKEST,
+    THINNEST,
     UNITS_MM,
     MeshDeviceFile,
     ZoneTable,
     mesh_path,
     name_problems,
+    unknown_materials,
 )
 from fea.device.selection import Ground, select
+from fea.device.standing import frame_problems
 from fea.errors import DeviceError, FileError, MeshError, Problem
 from fea.inputfile import read_toml
 from fea.material.laminate import Laminate
@@ -30,17 +34,6 @@ from fea.mesh.repair import oriented
 SHORTEST, TALLEST = 100.0, 700.0
 """Heights (mm) between which a floor-reaction orthosis of a child or adult lies. Source: assumed
 (the tibial plateau stands at 0.27 of stature, source ansur-ii-2012)."""
-
-ANKLE_OFF_AXIS = 10.0
-"""How far (mm) the ankle axis may lie from x = y = 0 before the frame is doubted. Source:
-assumed."""
-
-PLATE_OFF_SOLE = 15.0
-"""How far (mm) the plate's lowest point may lie from the stated height of the sole. Source:
-assumed."""
-
-THINNEST, THICKEST = 0.2, 40.0
-"""Wall thickness (mm) beyond which a unit is doubted. Source: assumed."""
 
 _COPIED = ("name", "title", "side", "origin", "plate_zones", "foot_zones", "shank_zones")
 
@@ -62,8 +55,11 @@ def read_mesh_device(
             thicknesses, fastenings, loose parts.
     """
     path = Path(path)
-    content = read_toml(path, MeshDeviceFile)
     library = read_library() if library is None else library
+    try:
+        content = read_toml(path, MeshDeviceFile)
+    except FileError as error:
+        raise FileError(path, [*error.problems, *unknown_materials(path, library)]) from None
     problems = name_problems(content, library)
     surface = _read_mesh(path, content, problems)
     if surface is None:
@@ -72,15 +68,16 @@ def read_mesh_device(
     points = scale * content.turned(surface.points)
     landmarks = {name: scale * content.turned(point) for name, point in content.landmarks.items()}
     faults = surface_faults(surface.points, surface.triangles.cells, surface.lines.cells)
-    problems += faults or _size_problems(points, content.unit)
-    zones = _zones(content, surface, problems)
+    missized = [] if faults else _size_problems(points, content.unit)
+    problems += faults + missized
+    zones = _zones(content, surface, problems, sized=not missized)
     thicknesses = _thicknesses(content, surface, zones, problems)
     triangles, notes = _oriented(points, surface, landmarks, problems)
     if problems:
         raise FileError(path, problems)
     mesh = Mesh(points, _cells(triangles, surface), zones=zones)
     mesh, fastenings = _fastened(content, mesh, problems)
-    problems += _frame_problems(content, mesh, landmarks)
+    problems += frame_problems(content, mesh, landmarks)
     problems += loose_parts(surface.points, dict(mesh.cells), [
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
@@ -91,7 +88,7 @@ def read_mesh_device(
             for name, table in content.bars.items()}
     return Device(
         mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, landmarks=landmarks,
-        notes=(*surface.notes, *notes), sole=content.sole.sole(),
+        notes=(*surface.notes, *notes, *content.sole.sole().notes), sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )
 
@@ -129,7 +126,7 @@ def _size_problems(points: NDArray[np.float64], unit: str) -> list[Problem]:
 
 
 def _zones(
-    content: MeshDeviceFile, surface: SurfaceFile, problems: list[Problem]
+    content: MeshDeviceFile, surface: SurfaceFile, problems: list[Problem], *, sized: bool
 ) -> dict[str, tuple[str, NDArray[np.int64]]]:
     ground = Ground(
         surface.points,
@@ -145,6 +142,8 @@ def _zones(
             continue
         chosen = select(table, tables, group, ground)
         problems += chosen.problems
+        if sized:  # in a wrong unit or frame, what a zone misses says nothing of the zone
+            problems += chosen.misses
         zones |= {name: (kind, ids) for name, ids in chosen.zones.items()}
     return zones
 
@@ -187,7 +186,8 @@ def _bad_thickness(
     at = place(surface.points[surface.triangles.cells[cells[bad[0]]]])
     return [Problem(f"{where}.thickness_field", (
         f"{bad.size} cells have a thickness outside {THINNEST:g} to {THICKEST:g} mm, the first "
-        f"{values[bad[0]]:.4g} mm at {at}; the field must be in the mesh's unit"))]
+        f"{values[bad[0]]:.4g} mm at {at}; is the field in the "
+        "mesh's unit?"))]
 
 
 def _oriented(
@@ -245,53 +245,6 @@ def _fastened(
     return mesh, tuple(fastenings)
 
 
-def _frame_problems(
-    content: MeshDeviceFile, mesh: Mesh, landmarks: Mapping[str, NDArray[np.float64]]
-) -> list[Problem]:
-    """Signs that the mesh does not stand in the device frame."""
-    ankle, heel, end = (landmarks[name] for name in REQUIRED_LANDMARKS)
-    plate = np.concatenate([mesh.points[mesh.zone_nodes(zone)] for zone in content.plate_zones])
-    shank = np.concatenate([mesh.points[mesh.zone_nodes(zone)] for zone in content.shank_zones])
-    low = float(plate[:, 2].min())
-    problems = []
-    if not plate[:, 2].mean() < ankle[2] < shank[:, 2].max():
-        problems.append(Problem("axes", (
-            f"the ankle axis (z = {ankle[2]:.4g} mm) must lie above the plate (mean z = "
-            f"{plate[:, 2].mean():.4g} mm) and below the top of the shank zones (z = "
-            f"{shank[:, 2].max():.4g} mm); name the mesh axes that point forward, left and up, "
-            'such as axes = ["x", "-z", "y"] for a mesh with y up')))
-    if not heel[0] < ankle[0] < end[0]:
-        problems.append(Problem("axes", (
-            f"x must point forward, but heel, ankle_axis and plate_end lie at x = {heel[0]:.4g}, "
-            f"{ankle[0]:.4g} and {end[0]:.4g} mm; turn the mesh with `axes`, or mend [landmarks]")))
-    if np.hypot(*ankle[:2]) > ANKLE_OFF_AXIS:
-        problems.append(Problem("frame_origin", (
-            f"the origin must lie on the floor under the ankle axis, but the ankle axis lies at "
-            f"x = {ankle[0]:.4g}, y = {ankle[1]:.4g} mm; give frame_origin = the point of the "
-            "mesh that is there")))
-    if not problems and abs(low - content.sole.height_mm) > PLATE_OFF_SOLE:
-        problems.append(Problem("frame_origin", (
-            f"the lowest point of the plate lies {low:.4g} mm above the origin, but sole.height_mm "
-            f"says {content.sole.height_mm:g} mm above the floor; move frame_origin to the floor, "
-            "or mend the sole")))
-    return problems + _far_landmarks(mesh.points, landmarks)
-
-
-def _far_landmarks(
-    points: NDArray[np.float64], landmarks: Mapping[str, NDArray[np.float64]]
-) -> list[Problem]:
-    """Landmarks well outside of the mesh: most likely in another unit or frame."""
-    low, high = points.min(axis=0), points.max(axis=0)
-    room = 0.5 * float((high - low).max())
-    return [
-        Problem(f"landmarks.{name}", (
-            f"lies at {place(point)} mm in the device frame, far outside of the mesh (from "
-            f"{place(low)} to {place(high)}); is it in the mesh's unit and axes?"))
-        for name, point in landmarks.items()
-        if ((point < low - room) | (point > high + room)).any()
-    ]
-
-
 def _wall(
     table: ZoneTable,
     thickness: float | NDArray[np.float64],
@@ -303,5 +256,3 @@ def _wall(
         layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
         thickness = layup.thickness
     return Wall(material, thickness, layup, table.direction, table.offset_mm, table.thinning)
-
-

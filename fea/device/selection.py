@@ -67,10 +67,17 @@ class Selection(Schema):
 
 @dataclass(frozen=True, eq=False)
 class Selected:
-    """Cells by zone (name to cell numbers), and what went wrong on the way."""
+    """Cells by zone (name to cell numbers), and what went wrong on the way.
+
+    Attributes:
+        zones: name to cell numbers, of the zones that took any.
+        problems: names that lead nowhere, and cells that two zones claim.
+        misses: zones without a cell and cells without a zone, as follow from a wrong unit.
+    """
 
     zones: Mapping[str, NDArray[np.int64]]
     problems: tuple[Problem, ...]
+    misses: tuple[Problem, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +113,7 @@ def select(
         claim, and for cells that no zone claims.
     """
     problems: list[Problem] = []
+    misses: list[Problem] = []
     owner = np.full(len(table.cells), -1)
     names = list(rules)
     for number, name in sorted(enumerate(names), key=lambda pair: rules[pair[1]].rest):
@@ -115,7 +123,8 @@ def select(
         if mask is None:
             continue
         if not mask.any():
-            problems.append(Problem(where, "takes no cell of the mesh; check its selection"))
+            asked = _asked(table, rule, ground)
+            misses.append(Problem(where, f"takes no cell of the mesh: {asked}"))
         claimed = mask & (owner >= 0)
         if claimed.any():
             other = names[owner[np.flatnonzero(claimed)[0]]]
@@ -123,13 +132,37 @@ def select(
                 f"and '{other}' both claim {int(claimed.sum())} cells, the first at "
                 f"{_first(table, claimed, ground)}; let only one of them take these")))
         owner[mask & (owner < 0)] = number
-    if not problems and (owner < 0).any():
+    if not problems and not misses and (owner < 0).any():
         left = owner < 0
-        problems.append(Problem(group, (
+        misses.append(Problem(group, (
             f"leave {int(left.sum())} of {len(owner)} cells without a zone, the first at "
             f"{_first(table, left, ground)}; widen a selection, or add a zone with rest = true")))
     zones = {name: np.flatnonzero(owner == k) for k, name in enumerate(names)}
-    return Selected({name: ids for name, ids in zones.items() if ids.size}, tuple(problems))
+    taken = {name: ids for name, ids in zones.items() if ids.size}
+    return Selected(taken, tuple(problems), tuple(misses))
+
+
+def _asked(table: CellTable, rule: Selection, ground: Ground) -> str:
+    """What an empty selection asked for, and where the mesh lies."""
+    if rule.rest:
+        return "the other zones take all cells; remove it, or narrow another"
+    asked, lies = [], []
+    if rule.boxes:
+        points = ground.points[table.cells].reshape(-1, 3)
+        asked += [f"inside the box from {place(np.array(box.min))} to {place(np.array(box.max))}"
+                  for box in rule.boxes]
+        lies.append(f"from {place(points.min(axis=0))} to {place(points.max(axis=0))}")
+    for plane in rule.planes:
+        axis, _, border = _border(plane, ground)
+        along = ground.turned[table.cells][..., axis]
+        asked.append(f"{plane.keep} {'of ' * (axis == 1)}{'xyz'[axis]} = {border:.4g} "
+                     f"(landmark {plane.landmark}{f', by {plane.by:g}' * bool(plane.by)})")
+        lies.append(f"from {'xyz'[axis]} = {along.min():.4g} to {along.max():.4g}")
+    if not asked:
+        return "check its selection"
+    joined = " or ".join(asked[:len(rule.boxes)]), *asked[len(rule.boxes):]
+    return (f"it asks for cells {' and '.join(filter(None, joined))}, where the mesh reaches "
+            f"{' and '.join(dict.fromkeys(lies))} (in its own unit); mend the selection")
 
 
 def _first(table: CellTable, mask: NDArray[np.bool_], ground: Ground) -> str:
@@ -197,11 +230,16 @@ def _has_value(
 
 
 def _beyond(table: CellTable, plane: Plane, ground: Ground) -> NDArray[np.bool_]:
+    axis, sign, border = _border(plane, ground)
+    centre = ground.turned[table.cells].mean(axis=1)[:, axis]
+    # one side owns the plane itself, so that "above" and "below" share no cell
+    return centre >= border if sign > 0 else centre < border
+
+
+def _border(plane: Plane, ground: Ground) -> tuple[int, int, float]:
+    """Axis of a plane in the device frame, the side kept (1 or -1), and where it stands."""
     keep = plane.keep
     if keep in ("medial", "lateral"):
         keep = "left" if (keep == "lateral") == (ground.side == "left") else "right"
     axis, sign = _DIRECTIONS[keep]
-    centre = ground.turned[table.cells].mean(axis=1)[:, axis]
-    border = ground.landmarks[plane.landmark][axis] + sign * plane.by
-    # one side owns the plane itself, so that "above" and "below" share no cell
-    return centre >= border if sign > 0 else centre < border
+    return axis, sign, float(ground.landmarks[plane.landmark][axis] + sign * plane.by)

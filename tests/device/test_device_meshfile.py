@@ -12,10 +12,12 @@ from fea.device.meshdevice import read_mesh_device
 from fea.device.reader import read_device
 from fea.mesh.mesh import triangle_geometry
 
+HEEL_NOTE = "the heel-sole difference is stated, and changes no number in this version"
+
 
 def test_a_good_file_becomes_a_device(content, write):
     device = read_device(write(content))
-    assert (device.name, device.side, device.notes) == ("angle-piece", "left", ())
+    assert (device.name, device.side, device.notes) == ("angle-piece", "left", (HEEL_NOTE,))
     assert {name: wall.thickness for name, wall in device.walls.items()} == {
         "plate": 4.0, "wall": 4.5, "cuff": 3.5}
     # 11 × 4 squares in the plate, 10 × 4 and 7 × 4 in the wall, two triangles each
@@ -88,7 +90,7 @@ def test_mixed_orientation_is_repaired_and_said(content, write):
     cells[[5, 40, 200]] = cells[[5, 40, 200], ::-1]
     device = read_mesh_device(write(content, triangles=cells))
     assert device.notes == ("3 of 224 triangles had a mixed orientation and were turned to agree "
-                            "with their neighbours",)
+                            "with their neighbours", HEEL_NOTE)
     _, normals = triangle_geometry(device.mesh.points, device.mesh.cells["triangle"])
     np.testing.assert_allclose(normals[device.mesh.zone("plate")[1], 2], -1.0)
     np.testing.assert_allclose(normals[device.mesh.zone("cuff")[1], 0], -1.0)
@@ -147,7 +149,20 @@ def change(path, value):
     (change("landmarks.plate_end", None), "landmarks: 'plate_end' is missing"),
     (change("landmarks.heel", [5500, 0, 10]), "landmarks.heel: lies at (5500, 0, 10) mm"),
     (change("landmarks.ankle_axis", [30, 0, 80]), "frame_origin: the origin must lie on the floor"),
-    (change("frame_origin", [0, 0, 40]), "frame_origin: the lowest point of the plate lies -30 mm"),
+    (change("frame_origin", [0, 0, 40]),
+     "sole.height_mm: says that the plate lies 10 mm above the floor, but its flat lies -30 mm"),
+    (change("sole.height_mm", 13.5), "but its flat lies 10 mm above the origin; move frame_origin"),
+    (change("landmarks.plate_end", [165.5, 0, 10]),
+     "landmarks.plate_end: lies at x = 165.5 mm, but the plate zones end at x = 160 mm; put it "
+     "within 5 mm of the plate's end"),
+    (change("landmarks.heel", [-50, 0, 10]),
+     "landmarks.heel: lies at x = -50 mm, but the plate begins at x = -60 mm and the foot zones at "
+     "x = -60 mm; put it between them, within 5 mm"),
+    (change("landmarks.heel", [-66, 0, 10]), "landmarks.heel: lies at x = -66 mm, but the plate"),
+    (change("name", "../../evil"), "name: names the report's folder: use letters, digits, '.', "
+                                   "'_' and '-', and begin with a letter or digit (got '../../ev"),
+    (change("name", ".hidden"), "name: names the report's folder"),
+    (change("name", "two\n"), "name: names the report's folder"),
     (change("axes", ["-x", "-y", "z"]), "axes: x must point forward, but heel, ankle_axis and "
                                         "plate_end lie at x = 55, 0 and -160 mm"),
     (change("axes", ["x", "y", "-z"]), "must name the mesh axes that point forward, left and up"),
@@ -181,7 +196,13 @@ def change(path, value):
                            "layup": {"angles_deg": [0], "thicknesses_mm": 1.0}}),
      "zones.wall.layup: needs a ply material; 'aluminium-7075-t6' is one solid"),
     (change("zones.wall.thicknes_mm", 4.0), "zones.wall.thicknes_mm: unknown key"),
-    (change("zones.wall.thickness_mm", -4.0), "zones.wall.thickness_mm: Input should be greater"),
+    (change("zones.wall.thickness_mm", -4.0), "zones.wall.thickness_mm: a wall of -4 mm lies"),
+    (change("zones.wall.thickness_mm", 0.004), "zones.wall.thickness_mm: a wall of 0.004 mm lies "
+                                               "outside 0.3 to 25 mm; is the unit mm?"),
+    (change("zones.wall.thickness_mm", 400), "zones.wall.thickness_mm: a wall of 400 mm lies outs"),
+    (change("zones.cuff", {"material": "carbon-cloth-epoxy", "cell_data": "zone", "value": 3,
+                           "layup": {"angles_deg": [0, 45, 0], "thicknesses_mm": 10.0}}),
+     "zones.cuff.layup: a wall of 30 mm lies outside 0.3 to 25 mm; is the unit mm?"),
     (change("sole", None), "sole: this key is required and missing"),
 ])
 def test_a_mistake_is_refused_with_place_and_cure(content, write, tmp_path, mutate, words):
@@ -190,6 +211,35 @@ def test_a_mistake_is_refused_with_place_and_cure(content, write, tmp_path, muta
     path.write_text(tomlkit.dumps(content))
     problems = refusal(path)
     assert any(words in problem for problem in problems), problems
+
+
+def test_an_empty_zone_says_what_it_asked_and_where_the_mesh_lies(content, write):
+    plain = {"material": "polypropylene-homopolymer", "thickness_mm": 4.0}
+    below = {"keep": "below", "landmark": "plate_end", "by": 1.0}
+    content["zones"]["low"] = {**plain, "planes": [below]}
+    content["zones"]["far"] = {**plain, "boxes": [{"min": [0, 0, 400], "max": [9, 9, 500]}]}
+    content["zones"]["out"] = {**plain, "planes": [{"keep": "lateral", "landmark": "heel",
+                                                    "by": 50.0}]}
+    assert refusal(write(content)) == [
+        "zones.low: takes no cell of the mesh: it asks for cells below z = 9 (landmark plate_end, "
+        "by 1), where the mesh reaches from z = 10 to 350 (in its own unit); mend the selection",
+        "zones.far: takes no cell of the mesh: it asks for cells inside the box from (0, 0, 400) "
+        "to (9, 9, 500), where the mesh reaches from (-60, -40, 10) to (160, 40, 350) (in its own "
+        "unit); mend the selection",
+        "zones.out: takes no cell of the mesh: it asks for cells lateral of y = 50 (landmark heel, "
+        "by 50), where the mesh reaches from y = -40 to 40 (in its own unit); mend the selection",
+    ]
+    content["unit"] = "cm"
+    (problem,) = refusal(write(content))
+    assert problem.startswith("unit: the device would stand 3400.0 mm tall in 'cm'")
+
+
+def test_unknown_materials_are_told_with_mistakes_of_the_schema(content, write):
+    content["zones"]["cuff"]["material"] = "polypropylen-homopolymer"
+    content["zones"]["wall"]["thicknes_mm"] = 4.0
+    schema, material = refusal(write(content))
+    assert schema.startswith("zones.wall.thicknes_mm: unknown key")
+    assert material.startswith("zones.cuff.material: unknown material 'polypropylen-homopolymer'")
 
 
 def test_a_device_of_4_mm_or_4_m_names_the_likely_unit(content, write):
@@ -225,7 +275,7 @@ def test_loose_parts_are_refused_and_merge_mm_cures_a_gap(content, write):
     content["merge_mm"] = 0.1
     device = read_mesh_device(write(content, apart, gap))
     assert device.notes == ("35 points that no cell uses were left out",
-                            "5 repeated points were merged")
+                            "5 repeated points were merged", HEEL_NOTE)
 
 
 def test_a_thickness_field_out_of_range_is_refused_with_its_place(content, write):
@@ -235,8 +285,8 @@ def test_a_thickness_field_out_of_range_is_refused_with_its_place(content, write
     thickness = np.full(len(cells), 4.0)
     thickness[np.flatnonzero(zone == 3)[:2]] = [np.nan, 0.004]
     (problem,) = refusal(write(content, t=thickness))
-    assert problem.startswith("zones.cuff.thickness_field: 2 cells have a thickness outside 0.2 to "
-                              "40 mm, the first nan mm at (-60, ")
+    assert problem.startswith("zones.cuff.thickness_field: 2 cells have a thickness outside 0.3 to "
+                              "25 mm, the first nan mm at (-60, ")
     content["zones"]["cuff"]["thickness_field"] = "wall"
     (problem,) = refusal(write(content, t=thickness))
     assert problem == ("zones.cuff.thickness_field: the mesh has no scalar array 'wall'; it has "
