@@ -12,10 +12,11 @@ from fea.assessment import Assessment, CaseResult
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Bar, Wall
+from fea.loadcase.instant import Provenance
 from fea.material.library import Property
 from fea.mesh.mesh import triangle_geometry
 from fea.reporting.table import Table, table
-from fea.reporting.words import place_text, plain
+from fea.reporting.words import listed, place_text, plain
 from fea.solver.gates import Gate
 
 Reading = TypeVar("Reading", ZoneReading, BarReading)
@@ -41,13 +42,15 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
         Part("Loads", figures=("push",), tables=(
             _case_table("Load cases that the verdict rests on; force on the sole and centre of "
                         "pressure in the device’s frame.", result.cases),
-            _case_table("The typical step, for charts and fatigue.", result.step))),
+            _case_table("The typical step, for charts.", result.step),
+            _load_source_table(result))),
         Part("Stress", tables=(
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
         Part("Materials and required factors", tables=(
             _material_table(result), _factor_table(result))),
         Part("Wearer", tables=(_wearer_table(result),)),
-        Part("Device", lines=(f"Origin: {result.device.origin}.", *result.device.notes)),
+        Part("Device", lines=(
+            f"Origin: {result.device.origin.rstrip('.')}.", *result.device.notes)),
     )
 
 
@@ -100,6 +103,24 @@ def _case_table(caption: str, cases: Sequence[CaseResult]) -> Table:
         "positive.",
         ["case", ">% of cycle", ">Fx, N", ">Fy, N", ">Fz, N", ">push ahead of axis, mm",
          ">moment, N·m", ">turn, °", ">deflection, mm", ">highest utilisation"], rows)
+
+
+def _load_source_table(result: Assessment) -> Table:
+    """Where the numbers of the load set come from; instants that agree share a row."""
+    instants: dict[tuple[str, Provenance], list[str]] = {}
+    for instant in result.load_set.instants:
+        for name, item in instant.provenance.items():
+            instants.setdefault((name, item), []).append(instant.name)
+    total = len(result.load_set.instants)
+    rows = [
+        (plain(name), "all cases" if len(names) == total else listed(names),
+         _standing(item.status), item.source, item.note)
+        for (name, item), names in instants.items()
+    ]
+    return table(
+        f"Where the numbers of the load set “{result.load_set.title}” come from. Forces are in "
+        "body weights, places in foot lengths.",
+        ["number", "case", "standing", "source", "note"], rows)
 
 
 def _shell_table(result: Assessment) -> Table:

@@ -196,7 +196,7 @@ def _step(result: Assessment) -> Figure | None:
     chart = line_chart(series, x_label="time, % of the gait cycle",
                        y_label="utilisation of the allowed stress, %", limit=LIMIT)
     text = ("How hard each zone works through a typical step of people who walk without "
-            f"impairment, for comparison and for fatigue. {peak}")
+            f"impairment, for charts, not for the verdict. {peak}")
     return Figure("step_chart", chart, "image/svg+xml", f"Line chart. {text}", text)
 
 

@@ -85,7 +85,7 @@ def build_page(result: Assessment, drawing_note: str = "") -> Page:
         evidence=evidence(result),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
-        sources=tuple(cited(result.checks).items()),
+        sources=tuple(cited(result).items()),
         provenance=table("What is needed to make this report again.", ["item", "value"],
                          _flat({key: value for key, value in result.provenance.items()
                                 if key != "gates"})),
@@ -102,7 +102,8 @@ def plainly(result: Assessment) -> tuple[str, ...]:
              f"{len(result.not_checked) or 'None'} could not be judged."]
     lines += [f"Not met: {check_sentence(check, result.device.side)}" for check in failed[:3]]
     if len(failed) > 3:
-        lines.append(f"{len(failed) - 3} more are not met; see Checks.")
+        more = len(failed) - 3
+        lines.append(f"{more} more {'is' if more == 1 else 'are'} not met; see Checks.")
     if not failed and met:
         nearest = max(met, key=lambda check: check.utilisation)
         lines.append(f"Nearest to its limit: {check_sentence(nearest, result.device.side)}")
@@ -136,6 +137,10 @@ def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
 
 def _checks_table(result: Assessment) -> Table:
     checks = sorted(result.checks, key=lambda check: -check.utilisation)
+    left_out: dict[str, list[str]] = {}
+    for item in result.not_checked:
+        if item.topic == "local stress":
+            left_out.setdefault(item.zone, []).append(item.because)
     rows, details = [], []
     for check in checks:
         factor, required = factor_texts(check.factor, check.required)
@@ -144,8 +149,9 @@ def _checks_table(result: Assessment) -> Table:
             _amount(check.demand, check.unit), _amount(check.capacity, check.unit),
             factor, required,
             percent_text(check.utilisation)))
+        reservations = "; ".join(filter(None, [check.note, *left_out.get(check.zone, [])]))
         words = [f"Case: {plain(check.case)}", check.basis[:1].upper() + check.basis[1:],
-                 f"Reservations: {check.note}" if check.note else "",
+                 f"Reservations: {reservations}" if reservations else "",
                  f"Source: {', '.join(check.sources)}" if check.sources else ""]
         details.append(". ".join(word.rstrip(".") for word in words if word) + ".")
     return table(

@@ -4,7 +4,6 @@
 import csv
 import io
 import math
-from collections.abc import Iterable
 from typing import Any, Literal
 
 from pydantic import Field
@@ -171,7 +170,7 @@ def summarise(result: Assessment) -> Summary:
         bars=tuple(_bar(item) for item in result.bars),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
-        sources=cited(result.checks),
+        sources=cited(result),
         provenance=plain_values(result.provenance),
     )
 
@@ -201,9 +200,14 @@ def summary_csv(result: Assessment) -> str:
     return stream.getvalue()
 
 
-def cited(checks: Iterable[Check]) -> dict[str, str]:
-    """Source key to citation, sorted, of everything that the checks rest on."""
-    return {key: cite(key) for key in sorted({key for check in checks for key in check.sources})}
+def cited(result: Assessment) -> dict[str, str]:
+    """Source key to citation, sorted, of checks, estimated measures and the load set."""
+    keys = {key for check in result.checks for key in check.sources}
+    keys |= {item.source for item in result.wearer.measures.values() if item.estimated}
+    keys |= {
+        item.source for instant in result.load_set.instants for item in instant.provenance.values()
+    }
+    return {key: cite(key) for key in sorted(keys)}
 
 
 def plain_values(value: Any) -> Any:

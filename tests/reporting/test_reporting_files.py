@@ -31,7 +31,10 @@ def test_the_summary_keeps_its_schema_and_its_numbers(result):
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation
     assert json.loads(text)["provenance"]["versions"]["stanchion"] == "0.1.0"
-    assert set(read.sources) == {"mpe-1999", "practice"}
+    # Of the checks; of the estimated measures of a child; of the load set walking-envelope.
+    assert set(read.sources) == {
+        "mpe-1999", "practice", "snyder-1977", "ansur-ii-2012", "schwartz-2008", "winter-2009",
+        "assumed"}
 
 
 def test_a_summary_with_an_unknown_key_is_refused(result):

@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 import pytest
 from fake_assessment import assessment, just_over
 
+from fea.check.check import NotChecked
 from fea.drawing import render as drawing
 from fea.reporting.figures import draw_figures, drawn_times
 from fea.reporting.page import build_page, page_html, plainly
@@ -137,6 +138,40 @@ def test_a_hair_beyond_the_limit_never_reads_as_the_limit():
 def test_unchecked_requirements_are_counted_beside_the_met_ones():
     lines = plainly(assessment(0.9, not_checked=True))
     assert lines[0] == "3 requirements judged: 3 met. 1 could not be judged."
+
+
+def test_one_more_failed_check_is_one():
+    result = assessment(1.2)
+    failed = [replace(result.checks[0], zone=f"zone {k}") for k in range(5)]
+    for count, words in ((4, "1 more is not met"), (5, "2 more are not met")):
+        lines = plainly(replace(result, checks=tuple(failed[:count])))
+        assert lines[-1] == f"{words}; see Checks."
+
+
+def test_a_check_says_which_cells_it_leaves_out():
+    gap = NotChecked(topic="local stress", zone="foot-plate", because="12 of 90 cells are left out")
+    details = build_page(replace(assessment(0.9), not_checked=(gap,))).checks.details
+    assert [gap.because in detail for detail in details] == [False, False, True]
+    assert "Reservations: from memory; 12 of 90 cells are left out." in details[2]
+
+
+def test_the_numbers_of_the_load_set_show_their_sources():
+    result = assessment(0.9)
+    loads = next(part for part in build_page(result).evidence if part.title == "Loads")
+    rows = loads.tables[-1].rows
+    shown = {(row[0], row[2].replace("\N{NON-BREAKING HYPHEN}", "-"), row[3]) for row in rows}
+    assert {("fz bw", "derived", "schwartz-2008"), ("fy bw", "memory-H", "winter-2009"),
+            ("patch half length", "assumed", "assumed")} <= shown
+    assert {row[3] for row in rows} <= {key for key, _ in build_page(result).sources}
+
+
+def test_the_origin_ends_in_one_full_stop_and_no_fatigue_is_promised(page):
+    result = assessment(0.9)
+    result = replace(result, device=replace(result.device, origin="Invented."))
+    assert build_page(result).evidence[-1].lines[0] == "Origin: Invented."
+    text = " ".join("".join(page.text).split())
+    assert "for charts" in text
+    assert "for fatigue" not in text and "and fatigue" not in text
 
 
 def test_the_page_says_when_pictures_are_plain(monkeypatch):

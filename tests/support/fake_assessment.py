@@ -12,6 +12,8 @@ from fea.check.factors import Factors, read_factors
 from fea.check.readings import BarReading, ZoneReading
 from fea.device.device import Bar, Device, Sole, Wall
 from fea.limb import Limb
+from fea.loadcase.instant import LoadSet
+from fea.loadcase.reader import read_load_set
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
 from fea.solver.gates import Gate
@@ -55,7 +57,7 @@ class FakeAssessment:
     device: Device
     wearer: Wearer
     limb: Limb
-    load_set: SimpleNamespace
+    load_set: LoadSet
     factors: Factors
     checks: tuple
     not_checked: tuple
@@ -146,7 +148,7 @@ def assessment(peak=0.9, not_checked=True):
                           because="no life is known beyond 100 000 cycles; test coupons"),)
     solutions = {case.name: _solution(mesh, case) for case in cases}
     return FakeAssessment(
-        device, wearer, limb, SimpleNamespace(name="walking", title="Walking envelope"),
+        device, wearer, limb, replace(read_load_set("walking-envelope"), name="walking"),
         read_factors(), checks,
         missing if not_checked else (), *_readings(cases, at), tuple(cases), tuple(step), 0.412,
         cells,
