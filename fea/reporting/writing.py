@@ -1,18 +1,25 @@
 # SPDX-License-Identifier: MIT
 """Write a report: all files are made in a draft folder and moved into place at the end."""
 
+import contextlib
 import os
+import re
 import shutil
 import tempfile
+import time
 from dataclasses import dataclass
 from pathlib import Path
 
 from fea.assessment import Assessment
-from fea.errors import FileError, Problem
+from fea.errors import FileError, InputError, Problem
 from fea.reporting.fields import save_fields
 from fea.reporting.figures import draw_figures
 from fea.reporting.page import page_html
 from fea.reporting.summary import summary_csv, summary_json
+
+STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's
+DRAFT = ".report-"
+DRAFT_NAME = re.compile(re.escape(DRAFT) + "[a-z0-9_]{8}")
 
 
 @dataclass(frozen=True)
@@ -41,12 +48,8 @@ def report(result: Assessment, out: str | Path) -> ReportPaths:
             files of a former report stay until all new ones are complete.
     """
     folder = Path(out)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        draft = Path(tempfile.mkdtemp(prefix=".report-", dir=folder))
-    except OSError as error:
-        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror}); choose "
-                                         "another folder for the report")]) from None
+    _remove_leftovers(folder)  # before the own draft, which coarse file clocks may date too early
+    draft = _make_draft(folder)
     try:
         _write_all(result, _paths(draft))
         for made, place in zip(_files(draft), _files(folder), strict=True):
@@ -57,6 +60,51 @@ def report(result: Assessment, out: str | Path) -> ReportPaths:
     finally:
         shutil.rmtree(draft, ignore_errors=True)
     return _paths(folder)
+
+
+def check_folder(out: str | Path) -> None:
+    """Refuse a folder that no report can be written to, before the work for one is done.
+
+    Args:
+        out: folder of the report; it is left as it was, and not made.
+
+    Raises:
+        InputError: the name is empty.
+        FileError: the folder cannot be made or written to, such as a file or a place below one.
+    """
+    if not str(out).strip():
+        raise InputError("the folder for the report has an empty name; name one, such as out/first")
+    folder = Path(out)
+    made: list[Path] = []
+    with contextlib.suppress(OSError):  # what cannot even be asked for is refused when it is made
+        made = [place for place in (folder, *folder.parents) if not place.exists()]
+    try:
+        _make_draft(folder).rmdir()
+    finally:
+        for place in made:
+            with contextlib.suppress(OSError):
+                place.rmdir()
+
+
+def _make_draft(folder: Path) -> Path:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return Path(tempfile.mkdtemp(prefix=DRAFT, dir=folder))
+    except OSError as error:
+        in_the_way = isinstance(error, FileExistsError | NotADirectoryError)
+        why = "a file stands in its way" if in_the_way else error.strerror
+        raise FileError(folder, [Problem("", f"cannot be made ({why}); choose another folder for "
+                                         "the report")]) from None
+
+
+def _remove_leftovers(folder: Path) -> None:
+    """Remove drafts that a killed run left: by name, by age, and holding nothing but a report."""
+    ours = {path.name for path in _files(folder)}
+    with contextlib.suppress(OSError):  # one that cannot be removed does no harm
+        for place in folder.glob(f"{DRAFT}*"):
+            old = DRAFT_NAME.fullmatch(place.name) and place.stat().st_mtime < STARTED
+            if old and not place.is_symlink() and {file.name for file in place.iterdir()} <= ours:
+                shutil.rmtree(place)
 
 
 def _write_all(result: Assessment, paths: ReportPaths) -> None:

@@ -4,6 +4,7 @@
 import csv
 import io
 import json
+import os
 from dataclasses import replace
 
 import meshio
@@ -111,3 +112,39 @@ def test_an_impossible_folder_is_the_users_error(result, tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     with pytest.raises(FileError, match="choose another folder"):
         report(result, tmp_path / "file" / "out")
+
+
+@pytest.mark.parametrize("out", ["file", "file/out", "file/a/b", "x" * 300, "new/" + "x" * 300])
+def test_a_folder_that_cannot_be_is_refused_and_nothing_is_left(tmp_path, out):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(FileError, match="choose another folder"):
+        writing.check_folder(tmp_path / out)
+    assert [path.name for path in tmp_path.iterdir()] == ["file"]
+
+
+def test_asking_about_a_folder_does_not_make_it(tmp_path):
+    writing.check_folder(tmp_path / "a" / "b")
+    writing.check_folder(tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_report_never_removes_its_own_draft(result, tmp_path, monkeypatch):
+    plain_pictures(monkeypatch)
+    monkeypatch.setattr(writing, "STARTED", writing.STARTED + 1e6)  # a clock that runs ahead
+    assert report(result, tmp_path).html.exists()
+
+
+def test_drafts_of_killed_runs_are_removed_and_nothing_else(result, tmp_path, monkeypatch):
+    plain_pictures(monkeypatch)
+    out = tmp_path / "out"
+    kept = [out / ".report-running0", out / ".report-mine", out / ".report-foreign0",
+            tmp_path / ".report-abcd_123"]
+    for folder in (out / ".report-abcd_123", *kept):
+        folder.mkdir(parents=True)
+        (folder / "report.html").write_text("", encoding="utf-8")
+    (out / ".report-foreign0" / "diary.txt").write_text("", encoding="utf-8")
+    for folder in (out / ".report-abcd_123", *kept[1:]):
+        os.utime(folder, (writing.STARTED - 60.0,) * 2)
+    report(result, out)
+    assert all(folder.exists() for folder in kept)
+    assert not (out / ".report-abcd_123").exists()
