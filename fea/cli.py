@@ -6,12 +6,13 @@ Exit status: 0 all requirements met; 1 some not met or not checked; 2 the input 
 
 import contextlib
 import logging
+import os
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, Literal, TextIO, TypeVar
 
 from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
@@ -21,7 +22,8 @@ from fea.shipped import resolve, shipped_names
 from fea.wearer import Wearer, read_wearer
 
 if TYPE_CHECKING:
-    from fea.assessment import Assessment, Wearable
+    from fea.assessment import Assessment
+    from fea.device.reader import Readable
 
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
@@ -50,7 +52,7 @@ def check(
     wearer: str | None = None,
     cases: str = DEFAULT_CASES,
     materials: Path | None = None,
-    out: Path | None = None,
+    out: str | None = None,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
@@ -81,16 +83,17 @@ def check(
         Show where in the program an error came from.
     """
     judged, who = _read_inputs(
-        device, wearer, cases, materials,
+        device, wearer, cases, materials, out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with _progress() as say:
         result = _assess(judged, who, cases, say)
-        print(result, flush=True)
         say("writing the report")
-        folder = out or Path("out") / result.device.name
-        paths = _report(result, folder)
-    print(f"\n{_caution()}\n\nReport: {paths}")
+        try:
+            path = _report(result, _folder(out, judged))
+        finally:  # a report that cannot be written does not cost the verdict
+            _show(str(result))
+    _show(f"\n{_caution()}\n\nReport: {path}")
     return MET if result.verdict == "met" else NOT_MET
 
 
@@ -120,7 +123,7 @@ def list_shipped(*, debug: Annotated[bool, Parameter(negative="")] = False) -> i
         "Materials": [(name, item.title) for name, item in sorted(read_library().items())],
     }
     for title, rows in sections.items():
-        print(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
+        _show(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
     return MET
 
 
@@ -166,24 +169,36 @@ def run(arguments: Sequence[str]) -> int:
 def _complain(message: str, arguments: Sequence[str] = ()) -> int:
     if "--debug" in arguments:
         traceback.print_exc()
-    print(f"stanchion: {message}", file=sys.stderr)
+    _show(f"stanchion: {message}", sys.stderr)
     return UNUSABLE
 
 
+def _show(text: str, stream: TextIO | None = None) -> None:
+    """Print; who closed the pipe early, such as head, has read enough and hears no complaint."""
+    stream = stream or sys.stdout
+    try:
+        print(text, file=stream, flush=True)
+    except BrokenPipeError:  # what is still buffered must go somewhere when the process ends
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
 def _read_inputs(
-    device: str, wearer: str | None, cases: str, materials: Path | None,
+    device: str, wearer: str | None, cases: str, materials: Path | None, out: str | None,
     measures: dict[str, float | str | None],
-) -> tuple["Wearable", Wearer]:
+) -> tuple["Readable", Wearer]:
     """Read everything, so that the mistakes of all inputs are reported at once."""
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
     from fea.material.library import read_library
+    from fea.reporting.writing import check_folder
 
     mistakes: list[str] = []
     who = _attempt(lambda: _wearer(wearer, measures), mistakes)
     library = _attempt(lambda: read_library(materials), mistakes)
     judged = _attempt(lambda: read_device(device, library), mistakes)
     _attempt(lambda: read_load_set(cases), mistakes)
+    if out is not None or judged is not None:
+        _attempt(lambda: check_folder(_folder(out, judged)), mistakes)
     if who is None or judged is None or mistakes:
         raise InputError("\nstanchion: ".join(mistakes))
     return judged, who
@@ -215,15 +230,19 @@ def _wearer_line(wearer: Wearer) -> str:
     return f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg"
 
 
+def _folder(out: str | None, device: "Readable | None") -> str:
+    return os.path.join("out", device.name) if out is None and device is not None else out or ""
+
+
 def _assess(
-    device: "Wearable", wearer: Wearer, cases: str, say: Callable[[str], None]
+    device: "Readable", wearer: Wearer, cases: str, say: Callable[[str], None]
 ) -> "Assessment":
     from fea.assessment import assess
 
     return assess(device, wearer, loads=cases, progress=say)
 
 
-def _report(result: "Assessment", folder: Path) -> Path:
+def _report(result: "Assessment", folder: str) -> Path:
     from fea.reporting import report
 
     return report(result, folder).html
@@ -240,7 +259,7 @@ def _progress() -> Iterator[Callable[[str], None]]:
     """Say on the error stream what is done: a moving line, or plain lines without a screen."""
     console = Console(stderr=True)
     if not console.is_terminal:
-        yield lambda message: console.print(f"… {message}", highlight=False)
+        yield lambda message: _show(f"… {message}", sys.stderr)
         return
     with console.status("reading") as status:
         yield lambda message: status.update(message)

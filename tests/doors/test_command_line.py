@@ -5,6 +5,8 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from fake_assessment import assessment
@@ -30,9 +32,10 @@ def stubbed(monkeypatch):
                 raise outcome
             return outcome
 
-        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (None, None))
+        leaf = SimpleNamespace(name="leaf")
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (leaf, None))
         monkeypatch.setattr(cli, "_assess", assess)
-        monkeypatch.setattr(cli, "_report", lambda result, folder: folder / "report.html")
+        monkeypatch.setattr(cli, "_report", lambda result, folder: Path(folder) / "report.html")
     return stub
 
 
@@ -120,6 +123,58 @@ def test_list_names_everything_that_is_shipped():
     for word in ("Devices", "Load sets", "walking-envelope", "demo-child", "titanium-6al-4v"):
         assert word in done.stdout
     assert "\x1b" not in done.stdout
+
+
+def closed_pipe(arguments, prelude=""):
+    """Run the command line into a pipe that nobody reads; status and the error stream."""
+    code = f"import sys; from fea import cli\n{prelude}\nsys.exit(cli.run({list(arguments)!r}))"
+    reading, writing = os.pipe()
+    os.close(reading)
+    try:
+        done = subprocess.run([sys.executable, "-c", code], stdout=writing, stderr=subprocess.PIPE,
+                              text=True, timeout=300, check=False)
+    finally:
+        os.close(writing)
+    return done.returncode, done.stderr
+
+
+def test_a_closed_pipe_ends_the_list_quietly():
+    assert closed_pipe(["list"]) == (0, "")
+
+
+def test_a_closed_pipe_does_not_cost_the_report_nor_the_status(tmp_path):
+    prelude = f"""
+from pathlib import Path
+from types import SimpleNamespace
+cli._read_inputs = lambda *_, **__: (SimpleNamespace(name="leaf"), None)
+cli._assess = lambda *_: SimpleNamespace(verdict="not met")
+cli._report = lambda result, folder: Path({str(tmp_path / "report")!r}).write_text("written")
+"""
+    status, said = closed_pipe(["check", "leaf", *WHO], prelude)
+    assert (status, said) == (1, "… writing the report\n")
+    assert (tmp_path / "report").read_text() == "written"
+
+
+@pytest.mark.parametrize("out", ["file", "file/out", "", " "])
+def test_an_impossible_folder_is_refused_before_the_work(tmp_path, monkeypatch, capsys, out):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(cli, "_assess", lambda *_: pytest.fail("solved before refusing"))
+    assert cli.run(["check", "aluminium-bars-adult", "--wearer", "demo-adult", "--out", out]) == 2
+    said = capsys.readouterr().err
+    assert ("choose another folder" if out.strip() else "name one, such as") in said
+    assert len(said.splitlines()) == 1
+
+
+def test_the_verdict_is_shown_even_if_the_report_cannot_be_written(stubbed, capsys, monkeypatch):
+    stubbed(assessment(0.5, not_checked=False))
+
+    def full(*_):
+        raise UnsupportedError("no space")
+
+    monkeypatch.setattr(cli, "_report", full)
+    assert cli.run(["check", "leaf", *WHO]) == 2
+    assert "keeps every required factor" in capsys.readouterr().out
 
 
 def test_the_process_leaves_with_the_status():
