@@ -78,8 +78,8 @@ class LoadSet:
 
     Attributes:
         name, title: short name and one line for people.
-        purpose: "verdict" (an envelope, to judge strength) or "step" (one typical step, for charts
-            and fatigue).
+        purpose: "verdict" (an envelope, to judge strength) or "step" (one typical step, for
+            charts).
         note: what the set covers and what it leaves out, for the report.
         instants: in the order of the file.
         cycles_per_day: of a "step" set; None if the file gives none.

@@ -135,7 +135,7 @@ class Summary(Schema):
     checks: tuple[CheckSummary, ...]
     not_checked: tuple[NotCheckedSummary, ...]
     cases: tuple[CaseSummary, ...] = Field(description="cases that the verdict rests on")
-    step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts and fatigue")
+    step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts")
     shells: tuple[ShellSummary, ...]
     bars: tuple[BarSummary, ...]
     assumptions: tuple[str, ...]
