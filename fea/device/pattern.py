@@ -158,7 +158,9 @@ def _stretch(points: Points, form: Field) -> Points:
 
 def _connect(points: Points, outline: Points) -> Cells:
     triangles = Delaunay(points).simplices.astype(np.int64)
-    triangles = triangles[inside(points[triangles].mean(axis=1), outline)]
+    rim = (triangles < len(outline)).all(axis=1)  # a triangle with an inner corner lies inside
+    rim[rim] = ~inside(points[triangles[rim]].mean(axis=1), outline)
+    triangles = triangles[~rim]
     turn = _turn(points, triangles)
     triangles = np.where(turn[:, None] < 0.0, triangles[:, ::-1], triangles)
     return triangles[np.abs(turn) > 1e-9]
@@ -171,8 +173,8 @@ def _turn(points: Points, triangles: Cells) -> Points:
 
 
 def _truss(points: Points, triangles: Cells, size: Field, form: Field) -> _Truss:
-    edges = np.unique(np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2)), axis=0)
-    start, end = edges.T
+    edges = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2))
+    start, end = np.divmod(np.unique(edges[:, 0] * len(points) + edges[:, 1]), len(points))
     surface = form(points)
     length = np.linalg.norm(surface[end] - surface[start], axis=1)
     stretch = length / np.linalg.norm(points[end] - points[start], axis=1)
