@@ -129,9 +129,7 @@ class _Half:
         form, trim = self.side.form, self.lines.trim
         x, z = pattern.T
         low, ankle_top, front = self._levels()
-        height = self.side.points(pattern)[:, 2]
-        under = (height < _HEEL_UNDERSIDE * form.heel_radius - form.gap) & (x < 0.0)
-        under &= self.side.on_underside(pattern)
+        plate = self._plate(pattern, (z < low) & (x < form.fan_x) | (x >= form.fan_x))
         behind = x < form.trim_x - trim.upright_width
         part = self.side.part
         name = np.where(x < 0.0, "heel", "foot walls").astype("<U20")
@@ -139,8 +137,18 @@ class _Half:
         name[z >= ankle_top] = f"upright {part}"
         name[(z >= ankle_top) & behind] = "posterior shell"
         name[z >= front] = "front piece"
-        name[self.side.on_plate(pattern) | under] = "foot plate"
+        name[plate] = "foot plate"
         return name
+
+    def _plate(self, pattern: Points, foot: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Which cells (c,) of the foot lie on the flat sole, or under the rounding of the heel."""
+        form, side = self.side.form, self.side
+        plate = np.zeros(len(pattern), dtype=bool)
+        plate[foot] = side.on_plate(pattern[foot])
+        heel = np.flatnonzero(foot & (pattern[:, 0] < 0.0))
+        low = side.points(pattern[heel])[:, 2] < _HEEL_UNDERSIDE * form.heel_radius - form.gap
+        plate[heel] |= low & side.on_underside(pattern[heel])
+        return plate
 
     def _levels(self) -> tuple[float, float, float]:
         trim, ankle = self.lines.trim, self.side.limb.ankle_height
