@@ -8,7 +8,6 @@ translations and rotations weigh alike.
 
 import importlib
 import importlib.util
-import logging
 from typing import Any, Protocol
 
 import numpy as np
@@ -21,8 +20,6 @@ from fea.errors import MissingExtraError, ModelError, UnsupportedError
 Array = NDArray[np.float64]
 
 _SHIFT = 1e-9  # of a matrix with unit diagonal that could not be factorised
-
-_log = logging.getLogger(__name__)
 
 _CLEARLY_STIFF = 1e-10  # far above rounding: no need to narrow the estimate further
 

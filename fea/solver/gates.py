@@ -49,7 +49,7 @@ def require_restrained(
     """
     owners = numbering.nodes + len(structure.bodies)
     label = _parts(structure, numbering, motion, owners)
-    points = _owner_points(structure)
+    points = owner_points(structure)
     owner, restraint = _restraints(motion, beds)
     used = np.zeros(owners, dtype=bool)
     used[np.flatnonzero(numbering.active()[: 6 * owners]) // 6] = True
@@ -103,7 +103,8 @@ def _restraints(motion: Kinematics, beds: Sequence[BedSprings]) -> tuple[IntArra
     return np.concatenate(owners), np.concatenate(rows)
 
 
-def _owner_points(structure: Structure) -> Array:
+def owner_points(structure: Structure) -> Array:
+    """Points (m, 3) of all nodes, then of all bodies."""
     bodies = [body.at for body in structure.bodies]
     return np.concatenate([structure.mesh.points, np.reshape(bodies, (-1, 3))])
 

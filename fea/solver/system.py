@@ -83,18 +83,16 @@ class System:
     def _norm(self) -> float:
         return float(norm(self.reduced, np.inf)) if self.reduced.shape[0] else 0.0
 
+    @cached_property
+    def _magnitude(self) -> csr_matrix:
+        return abs(self.stiffness)
+
     def _solution(self, case: str, displacement: Array, forces: Array, backward: Gate) -> Solution:
         solution = Solution(self, case, displacement, forces, ())
         count = self.numbering.nodes + self.numbering.bodies
-        points = np.concatenate(
-            [
-                self.structure.mesh.points,
-                np.reshape([body.at for body in self.structure.bodies], (-1, 3)),
-            ]
-        )
-        rounding = np.finfo(float).eps * (abs(self.stiffness) @ np.abs(displacement))
+        rounding = np.finfo(float).eps * (self._magnitude @ np.abs(displacement))
         imbalance = gates.balance_error(
-            points,
+            gates.owner_points(self.structure),
             forces[: 6 * count].reshape(-1, 6),
             solution.reactions[: 6 * count].reshape(-1, 6),
             rounding[: 6 * count].reshape(-1, 6),

@@ -12,6 +12,7 @@ from fea.device.device import Bar, Device, Wall
 from fea.errors import DeviceError
 from fea.loadcase.reaction import GroundReaction
 from fea.material.isotropic import Isotropic
+from fea.mesh.mesh import triangle_geometry
 from fea.structure.coupling import Bed, Body, Support, Tie
 from fea.structure.loads import PatchForce
 from fea.structure.model import Structure
@@ -87,13 +88,12 @@ def device_mass(structure: Structure) -> float:
     mesh = structure.mesh
     total = 0.0
     for zone, section in structure.sections.items():
-        points = mesh.points[mesh.zone_cells(zone)]
         if isinstance(section, ShellSection):
-            double = np.cross(points[:, 1] - points[:, 0], points[:, 2] - points[:, 0])
-            area = 0.5 * np.linalg.norm(double, axis=1)
+            area, _ = triangle_geometry(mesh.points, mesh.zone_cells(zone))
             total += float(np.sum(area * section.areal_mass(len(area))))
         elif section.material.density is not None:
-            length = np.linalg.norm(points[:, 1] - points[:, 0], axis=1)
+            ends = mesh.points[mesh.zone_cells(zone)]
+            length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
             total += float(np.sum(length)) * section.area * section.material.density
     return total
 
