@@ -2,6 +2,7 @@
 """Small meshes and models that many tests share."""
 
 import numpy as np
+from jitter import moves
 
 import fea
 
@@ -9,13 +10,18 @@ ALL = "ux uy uz rx ry rz"
 STEEL = fea.Isotropic(youngs_modulus=200e3, poisson_ratio=0.3)
 
 
-def grid(nx, ny, surface, *, diagonal="alternate", jitter=0.0, seed=1):
+def grid(
+    nx, ny, surface, *, diagonal="alternate", jitter=0.0, seed=1, slide=False, keep=(), joined=False
+):
     """A sheet of 2 nx ny triangles, the image of the unit square under ``surface(u, v)``.
 
     Args:
         surface: maps arrays u, v (m,) to three arrays x, y, z.
         diagonal: "rising" (from u0 v0 to u1 v1), "falling", "alternate", or "random".
         jitter: moves inner nodes by up to this fraction of the cell size, before mapping.
+        slide: nodes of the sides move too, but only along their side.
+        keep: points (u, v) whose nodes stay.
+        joined: sides u0 and u1 are one line in space and move alike.
 
     Returns:
         Mesh with zone "skin", places u0, u1, v0, v1 (sides), u0v0 … (corners), centre (nearest
@@ -32,8 +38,12 @@ def grid(nx, ny, surface, *, diagonal="alternate", jitter=0.0, seed=1):
     border = np.any(list(sides.values()), axis=0)
     places["border"] = np.flatnonzero(border)
     rng = np.random.default_rng(seed)
-    move = np.where(border[:, None], 0.0, jitter * rng.uniform(-1, 1, (len(u), 2)))
-    points = np.stack(np.broadcast_arrays(*surface(u + move[:, 0] / nx, v + move[:, 1] / ny)), 1)
+    cell = np.array([1 / nx, 1 / ny])
+    if slide:
+        move = moves(u, v, cell, jitter, keep=keep, joined=joined, seed=seed)
+    else:
+        move = np.where(border[:, None], 0.0, jitter * rng.uniform(-1, 1, (len(u), 2))) * cell
+    points = np.stack(np.broadcast_arrays(*surface(u + move[:, 0], v + move[:, 1])), 1)
     return sheet(points, _split(nx, ny, diagonal, rng), places)
 
 
