@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from fea.errors import MaterialError
 from fea.material.isotropic import Isotropic, require_positive
 
+_SINGULAR = 1e-9  # ratio of moduli; rubber beside carbon fibre stands at 1e-6
 _GAUSS_POINTS, _GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(3)
 
 
@@ -33,7 +34,8 @@ class Ply:
         density: kg/mm³; None when the mass is not asked for.
 
     Raises:
-        MaterialError: a constant that is not finite or breaks the limits of positive energy.
+        MaterialError: a constant that is not finite, breaks the limits of positive energy, or
+            leaves a stiffness lost in rounding beside the others.
 
     Source: jones-1999, section 2.4 (limits on engineering constants).
 
@@ -60,6 +62,13 @@ class Ply:
             raise MaterialError(
                 f"nu12 is {self.nu12}, but its square must stay below e1/e2 = "
                 f"{self.e1 / self.e2:.4g}; are e1 and e2, or nu12 and nu21, exchanged?"
+            )
+        moduli = (*np.linalg.eigvalsh(self.plane_stress), *self.transverse_moduli)
+        if min(moduli) < _SINGULAR * max(moduli):
+            raise MaterialError(
+                f"the ply is singular for a computer: its softest stiffness is {min(moduli):.1e} "
+                f"where the stiffest is {max(moduli):.1e}; look for a shear modulus or e2 in "
+                "another unit, or nu12 at the limit of positive energy"
             )
 
     @property

@@ -21,6 +21,7 @@ from fea.solver.numbering import Numbering, number
 from fea.solver.solution import Solution
 from fea.structure.loads import Load, PointForce, nodal_forces
 from fea.structure.model import Structure
+from fea.structure.orientation import require_oriented
 
 Array = NDArray[np.float64]
 
@@ -130,8 +131,9 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
 
     Raises:
         UnsupportedError: a part can move freely, or a mechanism remains.
-        ModelError: sections, ties or supports that contradict each other.
+        ModelError: sections, ties or supports that contradict each other; inverted cells.
     """
+    require_oriented(structure)
     numbering = number(structure)
     motion = kinematics(structure, numbering)
     beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
