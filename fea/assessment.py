@@ -95,6 +95,7 @@ class Assessment:
         device, wearer, limb, load_set, factors: what went in; the device as fitted.
         checks: the governing check of each topic and zone, worst first.
         not_checked: what could not be judged, and why; never a pass.
+        findings: every check of every case, of which `checks` are the governing ones.
         cases: the load cases that the verdict rests on;  step: the typical step, for charts.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
@@ -108,6 +109,7 @@ class Assessment:
     factors: Factors
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]
+    findings: tuple[Finding, ...] = field(repr=False)
     cases: tuple[CaseResult, ...]
     step: tuple[CaseResult, ...]
     cell_utilisation: NDArray[np.float64]
@@ -155,7 +157,7 @@ def assess(
     wearer: Wearer,
     *,
     loads: str | Path = "walking-envelope",
-    step: str | Path = "typical-step",
+    step: str | Path | None = "typical-step",
     size: float | None = None,
     factors: Factors | None = None,
     solver: str = "auto",
@@ -167,7 +169,7 @@ def assess(
         device: from `read_device`; a recipe is fitted to the wearer, a mesh is never resized.
         wearer: who wears it.
         loads: load set that the verdict rests on, a shipped name or a file.
-        step: load set for the charts of a step.
+        step: load set for the charts of a step; None goes without.
         size: cell size of a recipe, mm; None takes the recipe's own.
         factors: partial factors; None takes the shipped ones.
         solver: "auto", "superlu" or "pardiso".
@@ -189,7 +191,8 @@ def assess(
     """
     started = time.perf_counter()
     factors = read_factors() if factors is None else factors
-    load_set, step_set = read_load_set(loads), read_load_set(step)
+    load_set = read_load_set(loads)
+    step_set = None if step is None else read_load_set(step)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
@@ -200,7 +203,8 @@ def assess(
     progress("solving and judging the load cases")
     envelope = _solve(system, fitted, reactions, factors)
     typical = _solve(system, fitted, step_reactions, factors)
-    checks, not_checked = governing([*envelope.findings, *gap, *_gaps(fitted, limb, reactions)])
+    findings = (*envelope.findings, *gap, *_gaps(fitted, limb, reactions))
+    checks, not_checked = governing(findings)
     made_from = [fitted, wearer, load_set, step_set, factors]
     return Assessment(
         device=fitted,
@@ -210,6 +214,7 @@ def assess(
         factors=factors,
         checks=checks,
         not_checked=not_checked,
+        findings=findings,
         cases=envelope.cases,
         step=typical.cases,
         cell_utilisation=envelope.judged.cells,
@@ -253,9 +258,11 @@ def _reactions(
 
 
 def _step_reactions(
-    step_set: LoadSet, wearer: Wearer, limb: Limb, device: Device
+    step_set: LoadSet | None, wearer: Wearer, limb: Limb, device: Device
 ) -> tuple[tuple[GroundReaction, ...], list[Finding]]:
     """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
+    if step_set is None:
+        return (), []
     try:
         return _reactions(step_set, wearer, limb, device), []
     except LoadError as error:
