@@ -128,6 +128,37 @@ def test_ply_stresses_take_any_leading_shape():
     assert wall.interlaminar_shear(np.zeros((7, 2))).shape == (7, 3, 2)
 
 
+def test_interlaminar_shear_of_one_layer_is_a_parabola():
+    wall = Laminate(Isotropic(1400.0, 0.4), [0.0], 6.0)
+    stress = wall.interlaminar_shear([4.0, -2.0], heights=[-3.0, -1.5, 0.0, 1.5, 3.0, 4.0])
+    parabola = np.array([0.0, 0.75, 1.0, 0.75, 0.0, 0.0])  # nothing beyond the surface
+    np.testing.assert_allclose(stress[:, 0], 1.5 * 4.0 / 6.0 * parabola, atol=1e-15)
+    np.testing.assert_allclose(stress[:, 1], -1.5 * 2.0 / 6.0 * parabola, atol=1e-15)
+
+
+def test_interlaminar_shear_of_two_layers_by_hand():
+    # Moduli 3 and 1, heights 1: neutral axis 0.25 below the interface, first moment of the upper
+    # layer 1·1·0.75, second moment 3 (1/12 + 0.25²) + 1 (1/12 + 0.75²) = 13/12
+    wall = Laminate([Isotropic(3.0, 0.0), Isotropic(1.0, 0.0)], [0, 0], 1.0)
+    peak = 3.0 * 0.75**2 / 2  # the lower part below the neutral axis
+    stress = wall.interlaminar_shear([13 / 12, 0.0], heights=[-0.25, 0.0])
+    np.testing.assert_allclose(stress[:, 0], [peak, 0.75], rtol=1e-12)
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.0, 180.0), st.floats(0.05, 5.0)), min_size=1, max_size=6)
+)
+def test_interlaminar_shear_carries_the_shear_force(stack):
+    angles, thicknesses = zip(*stack, strict=True)
+    wall = Laminate(UD, angles, thicknesses)
+    force = np.zeros(2)
+    for low, high in zip(wall.interfaces[:-1], wall.interfaces[1:], strict=True):
+        # Simpson, exact for a parabola; just inside the ply
+        inside = np.array([low, (low + high) / 2, high - 1e-12])
+        force += [1 / 6, 4 / 6, 1 / 6] @ wall.interlaminar_shear([3.0, 5.0], inside) * (high - low)
+    np.testing.assert_allclose(force, [3.0, 5.0], rtol=1e-9)
+
+
 @given(
     st.lists(st.tuples(st.floats(-180, 180), st.floats(0.05, 5.0)), min_size=1, max_size=6),
     st.floats(-90, 90),
