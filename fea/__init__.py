@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Stanchion: will this floor-reaction orthosis hold?
 
-The names below are the public Python interface, for the orthosis and for any structure of struts
-and shells. Names that need a heavy library (mesh files, pictures) are loaded when first used.
+The names below are the public Python interface, for the orthosis and for any structure of struts,
+shells and solids. Names that need a heavy library (mesh files, pictures) are loaded when first used.
 """
 
 import importlib
@@ -19,7 +19,7 @@ from fea.solver.system import System, prepare
 from fea.structure.coupling import Bed, Body, Support, Tie
 from fea.structure.loads import EdgeForce, PatchForce, PointForce, Pressure, SurfaceForce
 from fea.structure.model import Model, Structure
-from fea.structure.sections import ShellSection, StrutSection
+from fea.structure.sections import ShellSection, SolidSection, StrutSection
 from fea.wearer import Wearer, read_wearer
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ __all__ = [
     "PointForce",
     "Pressure",
     "ShellSection",
+    "SolidSection",
     "Solution",
     "Structure",
     "StrutSection",

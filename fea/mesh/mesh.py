@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fea.errors import MeshError
+from fea.mesh.solid import outer_faces
 
-NODES_PER_CELL = {"triangle": 3, "line": 2, "tetra10": 10}
+NODES_PER_CELL = {"triangle": 3, "line": 2, "tetra10": 10, "triangle6": 6}
 
 _CURES = {
     "quad": "split each quadrilateral into two triangles (mesh files are split when they are read)",
@@ -24,8 +25,9 @@ class Mesh:
 
     Args:
         points: (n, 3) coordinates, in any consistent length unit (mm for a device).
-        cells: cell kind to (c, k) node numbers; kinds are "triangle" (k = 3), "line" (k = 2)
-            and "tetra10" (k = 10).
+        cells: cell kind to (c, k) node numbers; kinds are "triangle" (k = 3), "line" (k = 2),
+            "tetra10" (k = 10: corners, right-handed, then midsides 01 12 02 03 13 23) and
+            "triangle6" (k = 6: a face of a tetra10, to carry its loads).
         places: place name to (m,) node numbers.
         zones: zone name to a pair of cell kind and (m,) cell numbers of that kind.
 
@@ -67,6 +69,10 @@ class Mesh:
         object.__setattr__(self, "places", MappingProxyType(checked_places))
         object.__setattr__(self, "zones", MappingProxyType(checked_zones))
 
+    def table(self, kind: str) -> NDArray[np.int64]:
+        """Node numbers (c, k) of all cells of a kind; c = 0 where the mesh has none."""
+        return self.cells.get(kind, np.empty((0, NODES_PER_CELL[kind]), np.int64))
+
     def place(self, name: str) -> NDArray[np.int64]:
         """Node numbers (m,) of a place; raises `MeshError` that lists the places there are."""
         if name not in self.places:
@@ -99,6 +105,29 @@ class Mesh:
     def with_zones(self, zones: Mapping[str, tuple[str, ArrayLike]]) -> "Mesh":
         """The same mesh with these zones added or replaced."""
         return Mesh(self.points, self.cells, self.places, {**self.zones, **zones})
+
+    def with_faces(self, faces: Mapping[str, str]) -> "Mesh":
+        """The same mesh with zones of "triangle6" on its solids, to put loads on.
+
+        Args:
+            faces: name of the new zone to the name of a place; the zone gets the outer faces of
+                solids whose six nodes belong to the place.
+
+        Raises:
+            MeshError: an unknown place, one that holds no whole face, or a mesh without solids.
+        """
+        outer, _ = outer_faces(self.table("tetra10"))
+        tables = [self.table("triangle6")]
+        zones = {}
+        for zone, place in faces.items():
+            chosen = outer[np.isin(outer, self.place(place)).all(axis=1)]
+            if not len(chosen):
+                raise MeshError(f"place '{place}' holds no whole outer face of a solid")
+            start = sum(len(table) for table in tables)
+            zones[zone] = ("triangle6", start + np.arange(len(chosen)))
+            tables.append(chosen)
+        cells = {**self.cells, "triangle6": np.concatenate(tables)}
+        return Mesh(self.points, cells, self.places, {**self.zones, **zones})
 
 
 def triangle_geometry(

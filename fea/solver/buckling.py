@@ -51,7 +51,7 @@ def buckle(
 ) -> Buckling:
     """Smallest positive buckling factors of a case and their shapes.
 
-    Membrane forces of shells and axial forces of struts enter; loads keep their direction; held
+    Membrane forces of shells, axial forces of struts and stresses of solids enter; loads keep their direction; held
     displacements grow with the loads.
 
     Args:
@@ -129,6 +129,8 @@ def reduced_geometric_stiffness(solution: Solution) -> csr_matrix:
     numbering = system.numbering
     pattern = Pattern.of(owners, numbering.nodes + numbering.bodies)
     full = pattern.assemble(matrices, numbering.total)
+    if system.bulk is not None:
+        full = full + system.bulk.geometric_stiffness(solution.vector, numbering.total)
     return csr_matrix(system.motion.to_all.T @ full @ system.motion.to_all)
 
 

@@ -142,10 +142,25 @@ def require_stiff(
     gate = Gate("softest mode over stiffest, scaled", value, SOFTEST, at_least=True)
     if not gate.passed:
         place = name_of(int(motion.free[np.argmax(np.abs(mode))]), structure, numbering)
+        cure = _turning_on_solids(motion.to_all @ mode, structure, numbering)
         raise UnsupportedError(
-            f"a mechanism remains: {place} moves without strain; hold it or stiffen it"
+            f"a mechanism remains: {place} moves without strain; hold it or stiffen it{cure}"
         )
     return gate
+
+
+def _turning_on_solids(mode: Array, structure: Structure, numbering: Numbering) -> str:
+    """Names a node shared with a solid that turns in a mode (N,); empty where none does."""
+    shared = np.unique(structure.mesh.table("tetra10"))
+    turns = np.abs(mode[numbering.node(shared)[:, 3:]]).max(axis=1, initial=0.0)
+    size = float(np.ptp(structure.mesh.points, axis=0).max())
+    if not len(shared) or size * turns.max() < 1e-3 * np.abs(mode).max():
+        return ""
+    x, y, z = structure.mesh.points[shared[np.argmax(turns)]]
+    return (
+        f". A solid lets the strut or shell at its node ({x:.4g}, {y:.4g}, {z:.4g}) turn: join it "
+        "with a Tie to a patch of the solid's nodes instead of sharing one node or one line"
+    )
 
 
 def require_backward_error(case: str, residual: float, scale: float) -> Gate:

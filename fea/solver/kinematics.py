@@ -89,6 +89,11 @@ def _tie(tie: Tie, mesh: Mesh, numbering: Numbering) -> Entry:
     node, patch = mesh.place(tie.place), mesh.place(tie.patch)
     offsets = mesh.points[patch] - mesh.points[node[0]]
     one, many = numbering.node(node), numbering.node(patch)
+    if tie.rule == "mean" and len(patch) == 1 and not numbering.active()[many].all():
+        raise ModelError(
+            f"tie of '{tie.place}': patch '{tie.patch}' is one node that does not rotate, as of a "
+            "solid; name several nodes that do not lie on one line"
+        )
     if tie.rule == "rigid" or len(patch) == 1:
         follower, leader = (many, one) if tie.rule == "rigid" else (one, many)
         signed = offsets if tie.rule == "rigid" else -offsets
@@ -151,12 +156,20 @@ def _supports(
     structure: Structure, numbering: Numbering, dependent: NDArray[np.bool_]
 ) -> tuple[IntArray, Array]:
     held: dict[int, float] = {}
+    active = numbering.active()
     for support in structure.supports:
         if support.place in structure.body_index:
             dofs = numbering.body(structure.body_index[support.place])[None]
         else:
             dofs = numbering.node(structure.mesh.place(support.place))
-        for position in dofs[:, support.components].ravel().tolist():
+        positions = dofs[:, support.components].ravel()
+        takes = active[positions]
+        if not takes.any() or (support.value and not takes.all()):
+            raise ModelError(
+                f"support of '{support.place}': its nodes have no {support.dofs} to hold (nodes "
+                "of solids do not rotate); hold what they have, or tie a node to them"
+            )
+        for position in positions.tolist():
             if dependent[position]:
                 where = name_of(position, structure, numbering)
                 raise ModelError(f"{where} follows a tie or joint and cannot be supported as well")
@@ -166,7 +179,6 @@ def _supports(
                     f"{where} is supported at {held[position]} and at {support.value} "
                     f"(support of '{support.place}'); give one value"
                 )
-    active = numbering.active()
     kept = {position: value for position, value in held.items() if active[position]}
     return np.array(list(kept), dtype=np.int64), np.array(list(kept.values()), dtype=float)
 

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Degrees of freedom: six a node, six a body, and one or three a joint."""
+"""Degrees of freedom: six a node (three in a solid), six a body, and one or three a joint."""
 
 from dataclasses import dataclass
 
@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from skfem import Dofs, ElementLineP1, ElementTriP1, ElementVector, MeshLine, MeshTri
 
+from fea.solver.solids import solid_positions
 from fea.structure.model import Structure
 
 Array = NDArray[np.float64]
@@ -24,8 +25,10 @@ class Numbering:
         bodies: number of bodies; they follow the nodes in the same way.
         hinges: body number to the position of its hinge rotation, after the bodies.
         total: length of the vectors.
-        cells: cell kind to (c, 6 k) positions of each cell's degrees of freedom.
-        tied: (t,) nodes of ties; they take part even where no cell uses them.
+        cells: cell kind to (c, 6 k) positions of each cell's degrees of freedom; of a solid
+            (c, 3 k), as its nodes do not rotate.
+        tied: (t,) nodes that ties join to patches; they take part even where no cell uses them.
+        patched: (p,) nodes of those patches; they move, and rotate where a cell makes them.
     """
 
     nodes: int
@@ -34,6 +37,7 @@ class Numbering:
     total: int
     cells: dict[str, IntArray]
     tied: IntArray
+    patched: IntArray
 
     def node(self, nodes: IntArray | int) -> IntArray:
         """Positions (m, 6) of the degrees of freedom of nodes."""
@@ -49,6 +53,7 @@ class Numbering:
         for dofs in self.cells.values():
             mask[dofs] = True
         mask[self.node(self.tied)] = True
+        mask[self.node(self.patched)[:, :3]] = True
         mask[6 * self.nodes :] = True
         return mask
 
@@ -65,16 +70,19 @@ def number(structure: Structure) -> Numbering:
     first = 6 * (nodes + bodies)
     cells = {}
     for kind, numbers in mesh.cells.items():
-        if len(numbers):
+        if len(numbers) and kind in _SKFEM:
             cells[kind] = _cell_dofs(mesh.points, kind, numbers)
-    ends = [mesh.place(name) for tie in structure.ties for name in (tie.place, tie.patch)]
+    if len(mesh.table("tetra10")):
+        cells["tetra10"] = solid_positions(structure)
+    none = np.empty(0, np.int64)
     return Numbering(
         nodes=nodes,
         bodies=bodies,
         hinges={index: first + k for k, index in enumerate(hinged)},
         total=first + len(hinged),
         cells=cells,
-        tied=np.unique(np.concatenate([np.empty(0, np.int64), *ends])),
+        tied=np.concatenate([none, *(mesh.place(tie.place) for tie in structure.ties)]),
+        patched=np.concatenate([none, *(mesh.place(tie.patch) for tie in structure.ties)]),
     )
 
 

@@ -14,9 +14,11 @@ from numpy.typing import ArrayLike, NDArray
 from fea.errors import ModelError
 from fea.material.laminate import Laminate
 from fea.solver.gates import Gate
-from fea.structure.sections import ShellSection, StrutSection
+from fea.solver.solidstress import cell_means, nodal_stress, surface_stress
+from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
 if TYPE_CHECKING:
+    from fea.solver.solids import Solids
     from fea.solver.system import System
 
 Array = NDArray[np.float64]
@@ -168,6 +170,31 @@ class Solution:
         bending = forces[..., 4, None] * z / section.i_y - forces[..., 5, None] * y / section.i_z
         return axial + bending
 
+    def solid_strain(self, zone: str) -> Array:
+        """Strain (c, 6) per tetrahedron, quadrature mean: xx yy zz xy yz zx, shear doubled."""
+        bulk, numbers = self._solid(zone)
+        return cell_means(*bulk.strains(self.vector, numbers))
+
+    def solid_stress(self, zone: str) -> Array:
+        """Stress (c, 6) per tetrahedron, quadrature mean: xx yy zz xy yz zx in global axes."""
+        bulk, numbers = self._solid(zone)
+        return cell_means(*bulk.stresses(self.vector, numbers))
+
+    def solid_nodal_stress(self, zone: str) -> Array:
+        """Stress (m, 6) at the nodes of a tetra10 zone, in the order of `Mesh.zone_nodes`.
+
+        Components as `solid_stress`; averaged over the cells of this zone that meet in the node.
+        """
+        bulk, numbers = self._solid(zone)
+        return nodal_stress(bulk, self.vector, numbers)[1]
+
+    def solid_surface_stress(self, zone: str) -> Array:
+        """Stress (f, 6, 6) at the six nodes of each face of a triangle6 zone; last axis as above.
+
+        Averaged over the cells that meet in the node and have the section of the face's own cell.
+        """
+        return surface_stress(self, zone)
+
     def section_cut(self, point: ArrayLike, normal: ArrayLike) -> Array:
         """Force and moment (6,) that the cells beyond a plane exert on those before it.
 
@@ -179,7 +206,11 @@ class Solution:
         points = structure.mesh.points
         internal = np.zeros((len(points), 6))
         before = np.zeros(len(points), dtype=bool)
-        for kind, part in (("triangle", self.system.shells), ("line", self.system.struts)):
+        for kind, part in (
+            ("triangle", self.system.shells),
+            ("line", self.system.struts),
+            ("tetra10", self.system.bulk),
+        ):
             if part is None:
                 continue
             cells = structure.mesh.cells[kind]
@@ -189,7 +220,7 @@ class Solution:
             forces = np.einsum(
                 "cij,cj->ci", part.cell_matrices(numbers), self.vector[part.dofs[numbers]]
             )
-            np.add.at(internal, cells[numbers], -forces.reshape(*cells[numbers].shape, 6))
+            np.add.at(internal.reshape(-1), part.dofs[numbers], -forces)
         crossing = internal[before]
         arm = points[before] - point
         moment = crossing[:, 3:] + np.cross(arm, crossing[:, :3])
@@ -205,24 +236,39 @@ class Solution:
         """Section and cell numbers (c,) of a shell zone; raises `ModelError` for a strut zone."""
         section, numbers = self._section(zone)
         if not isinstance(section, ShellSection):
-            raise ModelError(
-                f"zone '{zone}' is made of struts; use strut_forces or fibre_stress there"
-            )
+            raise _other_reader(zone, section)
         return section, numbers
 
     def _strut(self, zone: str) -> tuple[StrutSection, IntArray]:
         section, numbers = self._section(zone)
         if not isinstance(section, StrutSection):
-            raise ModelError(f"zone '{zone}' is a shell; use stress or section_forces there")
+            raise _other_reader(zone, section)
         return section, numbers
 
-    def _section(self, zone: str) -> tuple[ShellSection | StrutSection, IntArray]:
+    def _solid(self, zone: str) -> tuple[Solids, IntArray]:
+        section, numbers = self._section(zone)
+        if not isinstance(section, SolidSection):
+            raise _other_reader(zone, section)
+        assert self.system.bulk is not None
+        return self.system.bulk, numbers
+
+    def _section(self, zone: str) -> tuple[Section, IntArray]:
         structure = self.system.structure
         if zone not in structure.sections:
             structure.mesh.zone(zone)
             known = ", ".join(f"'{name}'" for name in structure.sections)
             raise ModelError(f"zone '{zone}' has no section of its own; read one of {known}")
         return structure.sections[zone], structure.mesh.zone(zone)[1]
+
+
+def _other_reader(zone: str, section: Section) -> ModelError:
+    """The error of asking a zone for what it has not, naming what it has."""
+    what = {
+        ShellSection: "is a shell; use stress or section_forces there",
+        StrutSection: "is made of struts; use strut_forces or fibre_stress there",
+        SolidSection: "is a solid; use solid_stress, or solid_surface_stress on its faces",
+    }
+    return ModelError(f"zone '{zone}' {what[type(section)]}")
 
 
 def zone_strains(solutions: Sequence[Solution], zone: str) -> Array:

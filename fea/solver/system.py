@@ -18,6 +18,7 @@ from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
 from fea.solver.gates import Gate
 from fea.solver.kinematics import Kinematics, kinematics, name_of
 from fea.solver.numbering import Numbering, number
+from fea.solver.solids import Solids, solids
 from fea.solver.solution import Solution
 from fea.structure.loads import Load, PointForce, nodal_forces
 from fea.structure.model import Structure
@@ -38,7 +39,7 @@ class System:
         structure: what was prepared.
         numbering: positions of the degrees of freedom.
         motion: ties, joints and supports as one linear map.
-        shells, struts, beds: the elastic parts.
+        shells, struts, beds, bulk: the elastic parts; bulk are the solids.
         stiffness: (N, N) before ties and supports.
         reduced: (free, free) after them.
         factor: factorisation of `reduced`.
@@ -51,6 +52,7 @@ class System:
     shells: parts.Shells | None
     struts: parts.Struts | None
     beds: tuple[parts.BedSprings, ...]
+    bulk: Solids | None
     stiffness: csr_matrix
     reduced: csr_matrix
     factor: ScaledFactor
@@ -118,7 +120,10 @@ class System:
         stray = np.flatnonzero((total != 0.0) & ~self.numbering.active())
         if stray.size:
             where = name_of(int(stray[0]), self.structure, self.numbering)
-            raise LoadError(f"case '{case}': a force acts on {where}, which belongs to no cell")
+            why = "which belongs to no cell"
+            if stray[0] % 6 > 2 and self.numbering.active()[stray[0] - 3]:
+                why = "a node of a solid, which takes no moment: tie a node to a patch of its face"
+            raise LoadError(f"case '{case}': a force acts on {where}, {why}")
         return total
 
 
@@ -142,6 +147,9 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     elastic = [part for part in (shells, struts, *beds) if part is not None]
     pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
     stiffness = pattern.assemble([part.cell_matrices() for part in elastic], numbering.total)
+    bulk = solids(structure, numbering.cells.get("tetra10"))
+    if bulk is not None:
+        stiffness = stiffness + bulk.stiffness(numbering.total)
     reduced = csr_matrix(motion.to_all.T @ stiffness @ motion.to_all)
     try:
         factor = ScaledFactor(reduced, choose_backend(solver))
@@ -151,5 +159,5 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     stiff = gates.require_stiff(factor.softest(), structure, numbering, motion)
     _log.info("%d unknowns factorised by %s", reduced.shape[0], factor.name)
     return System(
-        structure, numbering, motion, shells, struts, beds, stiffness, reduced, factor, stiff
+        structure, numbering, motion, shells, struts, beds, bulk, stiffness, reduced, factor, stiff
     )

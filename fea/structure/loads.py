@@ -6,8 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.element.solid import face_integrals
 from fea.errors import LoadError, ModelError
 from fea.mesh.mesh import Mesh, triangle_geometry
+from fea.mesh.solid import facing_outward
 
 Array = NDArray[np.float64]
 Vector = tuple[float, float, float]
@@ -15,7 +17,11 @@ Vector = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class PointForce:
-    """A total force (and moment) on a place or a body, shared equally by the place's nodes."""
+    """A total force (and moment) on a place or a body, shared equally by the place's nodes.
+
+    Nodes of solids take no moment, and equal shares are no even traction on a solid's face:
+    there use `SurfaceForce`, or tie a node to the face and load that.
+    """
 
     place: str
     force: Vector
@@ -32,7 +38,10 @@ class EdgeForce:
 
 @dataclass(frozen=True)
 class SurfaceForce:
-    """A force per area on a triangle zone, in a fixed direction."""
+    """A force per area, in a fixed direction, on a triangle zone or on faces of solids.
+
+    Faces of solids are a zone of triangle6, see `Mesh.with_faces`.
+    """
 
     zone: str
     traction: Vector
@@ -40,7 +49,10 @@ class SurfaceForce:
 
 @dataclass(frozen=True)
 class Pressure:
-    """A pressure on a triangle zone; positive pushes along +normal (right-hand rule)."""
+    """A pressure on a triangle zone or on faces of solids (a zone of triangle6).
+
+    Positive pushes along +normal of triangles (right-hand rule), and into a solid.
+    """
 
     zone: str
     value: float
@@ -87,11 +99,11 @@ def nodal_forces(load: Load, mesh: Mesh) -> Array:
                 np.add.at(result[:, :3], ends[:, end], 0.5 * length * np.asarray(per_length))
                 np.add.at(result[:, 3:], ends[:, end], sign * couple)
         case SurfaceForce(zone, traction):
-            area, _ = _zone_triangles(mesh, zone)
-            _spread(result, mesh, zone, area[:, None] * np.asarray(traction))
+            nodes, area, _ = _surface_shares(mesh, zone)
+            np.add.at(result[:, :3], nodes, area[:, :, None] * np.asarray(traction))
         case Pressure(zone, value):
-            area, normal = _zone_triangles(mesh, zone)
-            _spread(result, mesh, zone, value * area[:, None] * normal)
+            nodes, _, vector = _surface_shares(mesh, zone)
+            np.add.at(result[:, :3], nodes, value * vector)
         case PatchForce():
             nodes, share = patch_shares(load, mesh)
             result[nodes, :3] = share[:, None] * np.asarray(load.force)
@@ -172,8 +184,19 @@ def _zone_triangles(mesh: Mesh, zone: str) -> tuple[Array, Array]:
     return triangle_geometry(mesh.points, mesh.zone_cells(zone))
 
 
-def _spread(result: Array, mesh: Mesh, zone: str, totals: Array) -> None:
-    np.add.at(result[:, :3], mesh.zone_cells(zone), (totals / 3.0)[:, None, :])
+def _surface_shares(mesh: Mesh, zone: str) -> tuple[NDArray[np.int64], Array, Array]:
+    """Nodes (f, k) of a zone's cells, their shares (f, k) of area and (f, k, 3) of pressure."""
+    cells = mesh.zone_cells(zone)
+    kind, _ = mesh.zone(zone)
+    if kind == "tetra10":
+        raise ModelError(f"zone '{zone}' is a solid; load its faces, see Mesh.with_faces")
+    if kind == "triangle6":
+        cells, _ = facing_outward(cells, mesh.table("tetra10"))
+        area, outward = face_integrals(mesh.points[cells])
+        return cells, area, -outward
+    area, normal = _zone_triangles(mesh, zone)
+    shares = np.broadcast_to(area[:, None] / 3.0, cells.shape)
+    return cells, shares, shares[:, :, None] * normal[:, None, :]
 
 
 def _edge_chain(mesh: Mesh, place: str) -> tuple[NDArray[np.int64], Array]:
@@ -194,7 +217,10 @@ def _edge_chain(mesh: Mesh, place: str) -> tuple[NDArray[np.int64], Array]:
     chain = np.concatenate([*edges, *border]) if edges or border else np.empty((0, 2), np.int64)
     chain = chain[inside[chain].all(axis=1)]
     if not len(chain):
-        raise ModelError(f"place '{place}' forms no edge of the mesh; name at least two neighbours")
+        raise ModelError(
+            f"place '{place}' forms no edge of the mesh's shells or struts; name at least two "
+            "neighbours (on a solid, use a SurfaceForce on faces: a line load has endless stress)"
+        )
     return chain, mesh.points[chain[:, 1]] - mesh.points[chain[:, 0]]
 
 

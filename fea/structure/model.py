@@ -8,11 +8,12 @@ import numpy as np
 
 from fea.errors import ModelError
 from fea.mesh.mesh import Mesh
+from fea.mesh.solid import facing_outward
 from fea.structure.coupling import Bed, Body, Support, Tie
 from fea.structure.loads import EdgeForce, Load, PatchForce, PointForce
-from fea.structure.sections import Section, ShellSection, StrutSection
+from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
-_KIND_OF_SECTION = {ShellSection: "triangle", StrutSection: "line"}
+_KIND_OF_SECTION = {ShellSection: "triangle", StrutSection: "line", SolidSection: "tetra10"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,15 +59,29 @@ class Structure:
             self.mesh, self.sections, self.supports, cases, self.ties, self.beds, self.bodies
         )
 
+    def zone_of(self, kind: str, cell: int) -> tuple[str, int]:
+        """Zone with a section that holds a cell of a kind, and the cell's place in its order."""
+        for name in self.sections:
+            zone_kind, numbers = self.mesh.zone(name)
+            if zone_kind == kind and (found := np.flatnonzero(numbers == cell)).size:
+                return name, int(found[0])
+        return "?", cell
+
     def _check_sections(self) -> None:
-        covered = {kind: np.zeros(len(cells), dtype=int) for kind, cells in self.mesh.cells.items()}
+        if "triangle6" in self.mesh.cells:
+            facing_outward(self.mesh.table("triangle6"), self.mesh.table("tetra10"))
+        covered = {
+            kind: np.zeros(len(cells), dtype=int)
+            for kind, cells in self.mesh.cells.items()
+            if kind != "triangle6"
+        }
         for name, section in self.sections.items():
             kind, numbers = self.mesh.zone(name)
             wanted = _KIND_OF_SECTION.get(type(section))
             if wanted != kind:
                 raise ModelError(
                     f"zone '{name}' is made of {kind} cells and has a {type(section).__name__}; "
-                    "triangles take a ShellSection, lines a StrutSection"
+                    "triangles take a ShellSection, lines a StrutSection, tetra10 a SolidSection"
                 )
             covered[kind][numbers] += 1
         for kind, count in covered.items():

@@ -9,6 +9,7 @@ the plate through the foot to the hinge, and the device carries the moment about
 import numpy as np
 
 from fea.device.device import Bar, Device, Wall
+from fea.element.solid import gradients
 from fea.errors import DeviceError
 from fea.loadcase.reaction import GroundReaction
 from fea.material.isotropic import Isotropic
@@ -16,7 +17,7 @@ from fea.mesh.mesh import triangle_geometry
 from fea.structure.coupling import Bed, Body, Support, Tie
 from fea.structure.loads import PatchForce
 from fea.structure.model import Structure
-from fea.structure.sections import Section, ShellSection, StrutSection
+from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 from fea.structure.tissue import FOOT, SHANK, SLIP_SHARE
 
 FOOT_BODY, SHANK_BODY = "foot", "shank"
@@ -84,13 +85,16 @@ def landmark(device: Device, name: str) -> tuple[float, float, float]:
 
 
 def device_mass(structure: Structure) -> float:
-    """Mass of all shells and struts, kg (the density's mass unit)."""
+    """Mass of all shells, struts and solids, kg (the density's mass unit)."""
     mesh = structure.mesh
     total = 0.0
     for zone, section in structure.sections.items():
         if isinstance(section, ShellSection):
             area, _ = triangle_geometry(mesh.points, mesh.zone_cells(zone))
             total += float(np.sum(area * section.areal_mass(len(area))))
+        elif isinstance(section, SolidSection):
+            _, volume = gradients(mesh.points[mesh.zone_cells(zone)])
+            total += float(volume.sum()) * section.density
         elif section.material.density is not None:
             ends = mesh.points[mesh.zone_cells(zone)]
             length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)

@@ -178,4 +178,39 @@ def _rectangle_torsion(width: float, depth: float) -> float:
     return float(long * short**3 / 3.0 * (1.0 - 192.0 / np.pi**5 * short / long * series))
 
 
-Section = ShellSection | StrutSection
+@dataclass(frozen=True)
+class SolidSection:
+    """Section of a tetra10 zone.
+
+    Args:
+        material: `Isotropic`.
+
+    Raises:
+        ModelError: a material that is not isotropic, or one too close to incompressible for
+            trustworthy stresses.
+    """
+
+    material: Isotropic
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.material, Isotropic):
+            raise ModelError(
+                f"a solid section takes an isotropic material, not a "
+                f"{type(self.material).__name__}; model a laminate as a shell"
+            )
+
+    @property
+    def density(self) -> float:
+        """Mass per volume; raises `ModelError` where the material has none."""
+        if self.material.density is None:
+            raise ModelError("mass asked for, but the material has no density")
+        return self.material.density
+
+    @property
+    def lame_constants(self) -> tuple[float, float]:
+        """λ = E ν / ((1 + ν)(1 − 2ν)) and μ = E / (2 (1 + ν))."""
+        nu, shear = self.material.poisson_ratio, self.material.shear_modulus
+        return 2.0 * shear * nu / (1.0 - 2.0 * nu), shear
+
+
+Section = ShellSection | StrutSection | SolidSection
