@@ -2,7 +2,7 @@
 """Stanchion: will this floor-reaction orthosis hold?
 
 The names below are the public Python interface, for the orthosis and for any structure of struts,
-shells and solids. Names that need a heavy library (mesh files, pictures) are loaded when first used.
+shells and solids. Names that need a heavy library (mesh files, pictures) load when first used.
 """
 
 import importlib
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from fea.assessment import Assessment, assess
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
+    from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
 
 _LAZY = {
@@ -33,6 +34,7 @@ _LAZY = {
     "assess": "fea.assessment",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
+    "read_mesh": "fea.mesh.solidreading",
     "report": "fea.reporting",
 }
 
@@ -65,6 +67,7 @@ __all__ = [
     "prepare",
     "read_device",
     "read_load_set",
+    "read_mesh",
     "read_wearer",
     "report",
     "solve",

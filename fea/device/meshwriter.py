@@ -11,7 +11,7 @@ from fea.device.device import Device, Fastening, Wall
 from fea.device.reader import read_device
 from fea.limb import Limb
 from fea.mesh.mesh import Mesh
-from fea.mesh.writing import write_surface
+from fea.mesh.writing import write_mesh
 from fea.outputfile import replacing
 from fea.shipped import resolve
 from fea.wearer import read_wearer
@@ -47,7 +47,7 @@ def write_mesh_device(
     thickness = np.zeros(len(device.mesh.cells["triangle"]))
     for zone, wall in device.walls.items():
         thickness[device.mesh.zone(zone)[1]] = wall.thickness
-    write_surface(path.with_suffix(".vtu"), device.mesh, zones,
+    write_mesh(path.with_suffix(".vtu"), device.mesh, zones,
                   {_THICKNESS: {"triangle": thickness}})
     head = {
         "construction": "mesh",

@@ -89,7 +89,7 @@ def stiffness_matrices(gradient: Array, volume: Array, lame: Array, shear: Array
 
 
 def geometric_matrices(gradient: Array, volume: Array, stress: Array) -> Array:
-    """Geometric stiffness (n, 30, 30) under stress (n, 4, 6), which resists turning of the cells."""
+    """Geometric stiffness (n, 30, 30) under stress (n, 4, 6) at the points of the rule."""
     tensor = stress[:, :, [[0, 3, 5], [3, 1, 4], [5, 4, 2]]]
     pull = gradient @ (volume[:, :, None, None] * tensor)
     string = np.einsum("nqai,nqbi->nab", pull, gradient)

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import FileError, Problem
+from fea.mesh.mesh import NODES_PER_CELL
 from fea.mesh.repair import merged_points, split_quadrilaterals
 
 logger = logging.getLogger(__name__)
@@ -43,7 +44,8 @@ _MERGE_RELATIVE = 1e-6
 _CURES = {".vtk": "save it as .vtu, which carries the same, or as an unstructured grid"}
 
 _SILENT_KINDS = {"vertex"}
-_DIMENSIONS = {"triangle": 2, "line": 1}
+_SURFACE_KINDS = ("triangle", "line")
+_DIMENSIONS = {"triangle": 2, "line": 1, "triangle6": 2, "tetra10": 3}
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,14 +121,14 @@ def read_surface(path: str | Path, *, merge: float | None = None) -> SurfaceFile
             no surface, or coordinates that are not finite.
     """
     path = Path(path)
-    raw = _read_raw(path)
-    points = _checked_points(path, raw)
+    raw = read_raw(path)
+    points = checked_points(path, raw)
     notes: list[str] = []
     blocks = _simple_blocks(path, raw, points, notes)
-    triangles, lines = (_table(raw, blocks, kind) for kind in ("triangle", "line"))
+    triangles, lines = (cell_table(raw, blocks, kind) for kind in ("triangle", "line"))
     if not len(triangles.cells):
         raise FileError(path, [Problem("", "holds no triangles or quadrilaterals")])
-    _check_numbers(path, len(points), triangles.cells, lines.cells)
+    check_numbers(path, len(points), triangles.cells, lines.cells)
     keep, number = _merged(path, points, merge, triangles.cells, lines.cells, notes)
     point_data = {name: _native(value)[keep] for name, value in raw.point_data.items()
                   if _numeric(value)}
@@ -140,7 +142,7 @@ def read_surface(path: str | Path, *, merge: float | None = None) -> SurfaceFile
     )
 
 
-def _read_raw(path: Path) -> meshio.Mesh:
+def read_raw(path: Path) -> meshio.Mesh:
     """Call the one reader for the suffix: meshio's dispatcher exits the interpreter on failure."""
     reader = _READERS.get(path.suffix.lower())
     if reader is None:
@@ -167,7 +169,8 @@ def _read_raw(path: Path) -> meshio.Mesh:
             logger.info("%s: %s", path, words.getvalue().strip())
 
 
-def _checked_points(path: Path, raw: meshio.Mesh) -> NDArray[np.float64]:
+def checked_points(path: Path, raw: meshio.Mesh) -> NDArray[np.float64]:
+    """Points (n, 3) of a file; raises `FileError` unless all are finite."""
     points = np.array(raw.points, dtype=float)
     if points.ndim != 2 or points.shape[1] != 3:
         raise FileError(path, [Problem("", f"has points of shape {points.shape}, not (n, 3)")])
@@ -187,10 +190,10 @@ def _simple_blocks(
     quads = 0
     for number, block in enumerate(raw.cells):
         cells = np.asarray(block.data)
-        if block.type in _DIMENSIONS:
+        if block.type in _SURFACE_KINDS:
             blocks.append((number, block.type, cells.astype(np.int64), np.arange(len(cells))))
         elif block.type == "quad":
-            _check_numbers(path, len(points), cells)
+            check_numbers(path, len(points), cells)
             quads += len(cells)
             blocks.append((number, "triangle", *split_quadrilaterals(points, cells)))
         elif block.type not in _SILENT_KINDS:
@@ -205,14 +208,15 @@ def _simple_blocks(
     return blocks
 
 
-def _table(
+def cell_table(
     raw: meshio.Mesh,
     blocks: Sequence[tuple[int, str, NDArray[np.int64], NDArray[np.int64]]],
     kind: str,
 ) -> CellTable:
+    """Cells of a kind with their data and sets, from blocks (number, kind, cells, owner)."""
     chosen = [block for block in blocks if block[1] == kind]
     if not chosen:
-        empty = np.empty((0, _DIMENSIONS[kind] + 1), dtype=np.int64)
+        empty = np.empty((0, NODES_PER_CELL[kind]), dtype=np.int64)
         return CellTable(empty, {}, {})
     cells = np.concatenate([block[2] for block in chosen])
     data = {
@@ -280,7 +284,8 @@ def _merged(
     return used[kept], number
 
 
-def _check_numbers(path: Path, count: int, *blocks: NDArray[np.int64]) -> None:
+def check_numbers(path: Path, count: int, *blocks: NDArray[np.int64]) -> None:
+    """Raise `FileError` where cells (c, k) use other points than 0 to count - 1."""
     for cells in blocks:
         bad = np.flatnonzero(((cells < 0) | (cells >= count)).any(axis=1))
         if bad.size:

@@ -59,20 +59,20 @@ def write_fields(
     _write(path, meshio.Mesh(mesh.points, blocks, point_data=points, cell_data=cells))
 
 
-def write_surface(
+def write_mesh(
     path: str | Path,
     mesh: Mesh,
     zones: Sequence[str] = (),
     cell_data: Mapping[str, Mapping[str, ArrayLike]] | None = None,
 ) -> None:
-    """Write a mesh of triangles and lines for another program.
+    """Write a mesh for another program.
 
-    Zones become a cell array "zone" (1 for the first name, 2 for the second, 0 for none) in VTU
+    Solids and their faces need VTU, VTK or MSH. Zones become a cell array "zone" (1 for the first name, 2 for the second, 0 for none) in VTU
     and VTK, and named physical groups in MSH. STL, PLY and OBJ carry the shape only.
 
     Args:
         path: file with the suffix .vtu, .vtk, .msh, .stl, .ply or .obj.
-        mesh: triangles and lines.
+        mesh: the mesh.
         zones: names of the zones to write, in order.
         cell_data: field name to cell kind to (c,) values; kinds left out get NaN.
 
@@ -82,19 +82,16 @@ def write_surface(
     """
     suffix = _known_suffix(path)
     kinds = [kind for kind, table in mesh.cells.items() if len(table)]
-    strange = sorted(set(kinds) - {"triangle", "line"})
-    if strange:
-        raise MeshError(f"a surface has triangles and lines only; this mesh has {strange[0]} cells")
-    if suffix not in _KEEPS_DATA and (zones or cell_data or "line" in kinds):
+    if suffix not in _KEEPS_DATA and (zones or cell_data or set(kinds) - {"triangle"}):
         raise MeshError(f"'{suffix}' files hold the shape alone: write .vtu, .vtk or .msh to keep "
-                        "zones, fields and line cells, or leave them out")
+                        "zones, fields and other cells than triangles, or leave them out")
     fields = {name: _per_block(mesh, name, value) for name, value in (cell_data or {}).items()}
     names: dict[str, NDArray[np.int64]] = {}
     if zones:
         numbers = _zone_numbers(mesh, zones)
         keys = ("gmsh:physical", "gmsh:geometrical") if suffix == ".msh" else ("zone",)
         fields |= dict.fromkeys(keys, numbers)
-        dimension = {"triangle": 2, "line": 1}
+        dimension = {"line": 1, "triangle": 2, "triangle6": 2, "tetra10": 3}
         names = {zone: np.array([k + 1, dimension[mesh.zone(zone)[0]]])
                  for k, zone in enumerate(zones)}
     blocks = [(kind, table) for kind, table in mesh.cells.items()]

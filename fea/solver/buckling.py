@@ -51,8 +51,8 @@ def buckle(
 ) -> Buckling:
     """Smallest positive buckling factors of a case and their shapes.
 
-    Membrane forces of shells, axial forces of struts and stresses of solids enter; loads keep their direction; held
-    displacements grow with the loads.
+    Membrane forces of shells, axial forces of struts and stresses of solids enter; loads keep
+    their direction; held displacements grow with the loads.
 
     Args:
         model: structure and cases.

@@ -15,6 +15,11 @@ Vector = tuple[float, float, float]
 
 _SHEAR_CORRECTION = 5.0 / 6.0  # homogeneous wall and rectangular bar
 
+# Measured on a thick cylinder under pressure (tests/validation/test_solids_cylinder.py) with
+# straight-sided cells: the cells' stresses are 0.6 % of the greatest off at 0.3, 4.5 % at 0.49,
+# 7 % at 0.495, 21 % at 0.499 and 55 % at 0.4999, while displacements stay within 0.7 %.
+GREATEST_POISSON_RATIO = 0.49
+
 
 @dataclass(frozen=True, eq=False)
 class ShellSection:
@@ -186,8 +191,12 @@ class SolidSection:
         material: `Isotropic`.
 
     Raises:
-        ModelError: a material that is not isotropic, or one too close to incompressible for
-            trustworthy stresses.
+        ModelError: a material that is not isotropic, or one so nearly incompressible (Poisson
+            ratio above 0.49) that the element's mean stress is noise.
+
+    Example:
+        >>> SolidSection(Isotropic(youngs_modulus=1400.0, poisson_ratio=0.4)).lame_constants
+        (2000.0..., 500.0...)
     """
 
     material: Isotropic
@@ -197,6 +206,12 @@ class SolidSection:
             raise ModelError(
                 f"a solid section takes an isotropic material, not a "
                 f"{type(self.material).__name__}; model a laminate as a shell"
+            )
+        if self.material.poisson_ratio > GREATEST_POISSON_RATIO:
+            raise ModelError(
+                f"Poisson ratio {self.material.poisson_ratio} is too near to incompressible for "
+                f"solids, at most {GREATEST_POISSON_RATIO}: displacements would hold, but stresses "
+                "would be more than 5 % off (measured: 7 % at 0.495, 21 % at 0.499)"
             )
 
     @property

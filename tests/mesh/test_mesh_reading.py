@@ -8,7 +8,7 @@ import pytest
 from fea.errors import FileError
 from fea.mesh.mesh import Mesh
 from fea.mesh.reading import SURFACE_SUFFIXES, read_surface
-from fea.mesh.writing import write_surface
+from fea.mesh.writing import write_mesh
 
 # A folded strip: three unit squares' triangles, the last square standing upright.
 POINTS = np.array([[0, 0, 0], [1, 0, 0], [2, 0, 0], [2, 0, 1],
@@ -31,7 +31,7 @@ def write_text(path, text):
 @pytest.mark.parametrize("suffix", SURFACE_SUFFIXES)
 def test_every_format_returns_the_shape_it_was_given(tmp_path, suffix):
     path = tmp_path / f"strip{suffix}"
-    write_surface(path, strip())
+    write_mesh(path, strip())
     read = read_surface(path)
     assert len(read.points) == 8
     # the same corners in the same order, whatever the point numbers became
@@ -44,7 +44,7 @@ def test_every_format_returns_the_shape_it_was_given(tmp_path, suffix):
 @pytest.mark.parametrize("suffix", [".vtu", ".vtk"])
 def test_zones_return_as_a_cell_array(tmp_path, suffix):
     path = tmp_path / f"strip{suffix}"
-    write_surface(path, strip(lines=True), zones=["flat", "upright", "bar"])
+    write_mesh(path, strip(lines=True), zones=["flat", "upright", "bar"])
     read = read_surface(path)
     assert read.triangles.data["zone"].tolist() == [1, 1, 1, 1, 2, 2]
     assert read.lines.data["zone"].tolist() == [3, 3]
@@ -53,7 +53,7 @@ def test_zones_return_as_a_cell_array(tmp_path, suffix):
 
 def test_zones_return_as_named_groups_in_msh(tmp_path):
     path = tmp_path / "strip.msh"
-    write_surface(path, strip(lines=True), zones=["flat", "upright", "bar"])
+    write_mesh(path, strip(lines=True), zones=["flat", "upright", "bar"])
     read = read_surface(path)
     assert {name: ids.tolist() for name, ids in read.triangles.sets.items()} == {
         "flat": [0, 1, 2, 3], "upright": [4, 5]}

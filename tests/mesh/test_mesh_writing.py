@@ -8,7 +8,7 @@ import pytest
 from fea.errors import FileError, MeshError
 from fea.mesh import writing
 from fea.mesh.mesh import Mesh
-from fea.mesh.writing import write_fields, write_surface
+from fea.mesh.writing import write_fields, write_mesh
 
 MESH = Mesh([[0, 0, 0], [1, 0, 0], [0, 1, 0], [5, 0, 0]],
             {"triangle": [[0, 1, 2]], "line": [[1, 3]]},
@@ -51,10 +51,10 @@ def test_a_missing_folder_is_refused(tmp_path):
     (lambda path: write_fields(path / "a.vtu", MESH, {"u": [1.0]}), "1 values for 4 points"),
     (lambda path: write_fields(path / "a.vtu", MESH, None, {"s": {"triangle": [1.0, 2.0]}}),
      "2 values for 1 triangle cells"),
-    (lambda path: write_surface(path / "a.stl", MESH), "hold the shape alone"),
-    (lambda path: write_surface(path / "a.vtu", MESH, zones=["skin", "all"]),
+    (lambda path: write_mesh(path / "a.stl", MESH), "hold the shape alone"),
+    (lambda path: write_mesh(path / "a.vtu", MESH, zones=["skin", "all"]),
      "zone 'all' shares cells with a zone before it"),
-    (lambda path: write_surface(path / "a.xyz", MESH),
+    (lambda path: write_mesh(path / "a.xyz", MESH),
      "'a.xyz' has no known suffix; use one of .vtu, .vtk, .msh"),
 ])
 def test_what_cannot_be_written_is_refused(tmp_path, call, words):
