@@ -105,6 +105,14 @@ def test_single_turned_ply_turns_its_transverse_shear():
     np.testing.assert_allclose(Laminate(UD, [30.0], 2.0).transverse_shear, expected, rtol=1e-12)
 
 
+def test_one_isotropic_layer_has_the_factor_five_sixths():
+    sheet = Isotropic(youngs_modulus=1000.0, poisson_ratio=0.25)
+    layers = Laminate(sheet, [0.0, 20.0, 50.0], [1.0, 2.0, 3.0])
+    np.testing.assert_allclose(
+        layers.transverse_shear, 5.0 / 6.0 * 400.0 * 6.0 * np.eye(2), rtol=1e-12, atol=1e-9
+    )
+
+
 def test_sandwich_shear_is_carried_by_the_core():
     # Faces far stiffer in bending than the core: uniform core shear, S = G (c + t)² / c.
     face = Isotropic(70e3, 0.3)
