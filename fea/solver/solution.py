@@ -132,7 +132,7 @@ class Solution:
             ModelError: the zone is not made of triangles, or ``at`` is unknown.
         """
         section, numbers = self.shell_zone(zone)
-        return _stress(section, self.strains(zone), section.heights(len(numbers), at), at)
+        return layer_stress(section, self.strains(zone), section.heights(len(numbers), at), at)
 
     def ply_stress(self, zone: str) -> Array:
         """Stress (c, plies, 3, 3) at bottom, middle and top of each ply, in ply axes."""
@@ -287,15 +287,19 @@ def surface_stresses(solutions: Sequence[Solution], zone: str) -> Array:
     section, numbers = solutions[0].shell_zone(zone)
     strains = zone_strains(solutions, zone)
     layers = [
-        _stress(section, strains, section.heights(len(numbers), at), at)
+        layer_stress(section, strains, section.heights(len(numbers), at), at)
         for at in ("bottom", "middle", "top")
     ]
     return np.stack(layers, axis=1)
 
 
-def _stress(section: ShellSection, strains: Array, heights: Array, at: str) -> Array:
-    """Stress (..., c, 3) from generalised strains (..., c, 8) at heights (c,)."""
-    local = strains[..., :3] + heights[:, None] * strains[..., 3:6]
+def layer_stress(section: ShellSection, strains: Array, heights: Array, at: str) -> Array:
+    """Stress (..., 3) from generalised strains (..., 8) at heights of a shape that fits (...).
+
+    Components 11, 22, 12 in material axes; of a laminate in its outermost ply, or for "middle" in
+    the ply that holds the middle.
+    """
+    local = strains[..., :3] + heights[..., None] * strains[..., 3:6]
     if isinstance(section.material, Laminate):
         plies = section.material.ply_stiffness
         middle = int(np.searchsorted(section.material.interfaces, 1e-12, side="right")) - 1

@@ -18,6 +18,7 @@ from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
 from fea.solver.gates import Gate
 from fea.solver.kinematics import Kinematics, kinematics, name_of
 from fea.solver.numbering import Numbering, number
+from fea.solver.recovery import Recovery
 from fea.solver.solids import Solids, solids
 from fea.solver.solution import Solution
 from fea.structure.loads import Load, PointForce, nodal_forces
@@ -81,6 +82,11 @@ class System:
             backward = gates.require_backward_error(name, residual[k], scale[k])
             solutions[name] = self._solution(name, displacement[:, k], forces[:, k], backward)
         return solutions
+
+    @cached_property
+    def recovery(self) -> Recovery:
+        """The recovery of stress in the shells, and of its error; call it with solutions."""
+        return Recovery.of(self)
 
     @cached_property
     def _norm(self) -> float:
