@@ -82,6 +82,10 @@ def _parts(structure: Structure, numbering: Numbering, motion: Kinematics, owner
             nodes = structure.mesh.zone_nodes(bed.zone)
             body = numbering.nodes + structure.body_index[bed.body]
             links.append(np.column_stack([nodes, np.full(len(nodes), body)]))
+    for strap in structure.straps:
+        ends = np.concatenate([structure.mesh.place(place) for place in strap.ends])
+        body = numbering.nodes + structure.body_index[strap.body]
+        links.append(np.column_stack([ends, np.full(len(ends), body)]))
     follow = motion.dependence.tocoo()
     inside = (follow.row < 6 * owners) & (follow.col < 6 * owners)
     links.append(np.column_stack([follow.row[inside] // 6, follow.col[inside] // 6]))

@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 from fea.element import shell, strut
 from fea.errors import ModelError
 from fea.mesh.mesh import triangle_geometry
+from fea.solver import contact
 from fea.solver.kinematics import rigid_motion
 from fea.solver.numbering import Numbering
-from fea.structure.coupling import Bed
+from fea.structure.coupling import Bed, Strap
 from fea.structure.model import Structure
 from fea.structure.sections import ShellSection, StrutSection
 
@@ -82,12 +83,15 @@ class BedSprings:
     Attributes:
         bed: what it was made from.
         nodes: (m,) nodes;  stiffness: (m, 3, 3) against relative displacement.
+        area: (m,) of the zone that belongs to each node;  normal: (m, 3) mean unit normal there.
         relative: (m, 3, k) from ``dofs`` (m, k) to the displacement relative to the body.
     """
 
     bed: Bed
     nodes: IntArray
     stiffness: Array
+    area: Array
+    normal: Array
     relative: Array
     dofs: IntArray
 
@@ -108,7 +112,58 @@ class BedSprings:
     def forces(self, displacement: Array) -> Array:
         """Forces (m, 3) of the bed on the zone's nodes under displacements (total,)."""
         stretch = np.einsum("mij,mj->mi", self.relative, displacement[self.dofs])
-        return -np.einsum("mij,mj->mi", self.stiffness, stretch)
+        both = -np.einsum("mij,mj->mi", self.stiffness, stretch)
+        if self.bed.face is None:
+            return both
+        pulled = np.minimum(np.einsum("mi,mi->m", stretch, self.inward), 0.0)
+        return both + (self.normal_stiffness * pulled)[:, None] * self.inward
+
+    @property
+    def inward(self) -> Array:
+        """Unit vectors (m, 3) from the zone towards the body that lies on its face."""
+        return -self.normal if self.bed.face == "bottom" else self.normal
+
+    @property
+    def normal_stiffness(self) -> Array:
+        """Force per displacement along the normal (m,)."""
+        return self.area * self.bed.normal_stiffness
+
+    def pressure(self, displacement: Array) -> Array:
+        """Pressure (m,) between zone and body at the nodes; tension is negative."""
+        return np.einsum("mi,mi->m", self.forces(displacement), -self.inward) / self.area
+
+    def one_sided(self, total: int) -> contact.OneSided:
+        """The springs along the normal, for a bed that only presses."""
+        rows = np.einsum("mi,mij->mj", self.inward, self.relative)
+        return contact.one_sided(rows, self.dofs, self.normal_stiffness, np.zeros(len(rows)), total)
+
+
+@dataclass(frozen=True)
+class StrapSpring:
+    """A strap as one spring: it grows longer by ``row`` (k,) times the displacements ``dofs``."""
+
+    strap: Strap
+    row: Array
+    dofs: IntArray
+
+    @property
+    def owners(self) -> IntArray:
+        """The nodes of its ends, then the body (1, k / 6)."""
+        return self.dofs[None, ::6] // 6
+
+    def cell_matrices(self) -> Array:
+        """Stiffness (1, k, k) of the strap as if it pushed as well."""
+        return self.strap.stiffness * np.outer(self.row, self.row)[None]
+
+    def tension(self, displacement: Array) -> float:
+        """Tension under displacements (total,)."""
+        stretch = float(self.row @ displacement[self.dofs]) - self.strap.slack
+        return self.strap.stiffness * max(stretch, 0.0)
+
+    def one_sided(self, total: int) -> contact.OneSided:
+        """The strap as one spring that only pulls."""
+        stiffness, slack = np.array([self.strap.stiffness]), np.array([self.strap.slack])
+        return contact.one_sided(self.row[None], self.dofs[None], stiffness, slack, total)
 
 
 def shells(structure: Structure, numbering: Numbering) -> Shells | None:
@@ -187,7 +242,30 @@ def bed_springs(structure: Structure, numbering: Numbering, bed: Bed) -> BedSpri
         relative = np.concatenate([relative, -carried], axis=2)
         body = np.broadcast_to(numbering.body(index), (len(nodes), 6))
         dofs = np.concatenate([dofs, body], axis=1)
-    return BedSprings(bed, nodes, stiffness, np.ascontiguousarray(relative), dofs)
+    relative = np.ascontiguousarray(relative)
+    return BedSprings(bed, nodes, stiffness, weight[nodes], unit, relative, dofs)
+
+
+def strap_spring(structure: Structure, numbering: Numbering, strap: Strap) -> StrapSpring:
+    """The elongation of a strap as a row: change of length of the line through its points."""
+    mesh = structure.mesh
+    index = structure.body_index[strap.body]
+    first, last = (mesh.place(place) for place in strap.ends)
+    ends = [mesh.points[nodes].mean(axis=0) for nodes in (first, last)]
+    line = np.array([ends[0], *strap.over, ends[1]], dtype=float)
+    steps = np.diff(line, axis=0)
+    length = np.linalg.norm(steps, axis=1)
+    if not np.all(length > 0.0):
+        raise ModelError(f"strap '{strap.name}': two points that follow each other coincide")
+    along = steps / length[:, None]
+    carried = rigid_motion(line[1:-1] - np.asarray(structure.bodies[index].at))[:, :3]
+    on_body = np.einsum("pi,pij->j", along[:-1] - along[1:], carried)
+    rows = [
+        np.tile(np.concatenate([pull / len(nodes), np.zeros(3)]), len(nodes))
+        for nodes, pull in ((first, -along[0]), (last, along[-1]))
+    ]
+    dofs = [numbering.node(first).ravel(), numbering.node(last).ravel(), numbering.body(index)]
+    return StrapSpring(strap, np.concatenate([*rows, on_body]), np.concatenate(dofs))
 
 
 def _strut_values(section: StrutSection) -> Array:

@@ -57,7 +57,8 @@ class Solution:
     @cached_property
     def reactions(self) -> Array:
         """Forces (N,) that supports and ground beds exert on the structure."""
-        out_of_balance = self.system.stiffness @ self.vector - self.forces
+        excess = self.system.springs.excess(self.vector)
+        out_of_balance = self.system.stiffness @ self.vector - excess - self.forces
         carried = self.system.motion.lift.T @ out_of_balance
         result = np.zeros_like(self.vector)
         result[self.system.motion.held] = carried[self.system.motion.held]
@@ -91,10 +92,32 @@ class Solution:
         nodes = self.system.structure.mesh.zone_nodes(zone)
         return nodes, total[nodes]
 
+    def pressure(self, zone: str) -> tuple[IntArray, Array, Array]:
+        """Pressure between a zone and the body on its bed.
+
+        Returns:
+            Nodes (m,) of the zone, the pressure (m,) at them (tension negative, on a two-sided bed
+            only), and the area (m,) that belongs to each.
+        """
+        found = [springs for springs in self.system.beds if springs.bed.zone == zone]
+        if not found:
+            raise ModelError(f"zone '{zone}' lies on no bed")
+        total = np.sum([springs.pressure(self.vector) for springs in found], axis=0)
+        return found[0].nodes, total, found[0].area
+
+    def tension(self, strap: str) -> float:
+        """Tension of a strap, never negative."""
+        for spring in self.system.straps:
+            if spring.strap.name == strap:
+                return spring.tension(self.vector)
+        known = ", ".join(f"'{spring.strap.name}'" for spring in self.system.straps) or "none"
+        raise ModelError(f"there is no strap '{strap}'; this structure has {known}")
+
     @property
     def strain_energy(self) -> float:
-        """Elastic energy ½ uᵀKu."""
-        return 0.5 * float(self.vector @ (self.system.stiffness @ self.vector))
+        """Elastic energy: ½ uᵀKu, less what one-sided springs that let go would hold."""
+        both = 0.5 * float(self.vector @ (self.system.stiffness @ self.vector))
+        return both - self.system.springs.surplus(self.vector)
 
     @property
     def work(self) -> float:

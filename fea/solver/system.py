@@ -12,7 +12,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import norm
 
 from fea.errors import LoadError, UnsupportedError
-from fea.solver import gates, parts
+from fea.solver import contact, gates, parts
 from fea.solver.assembly import Pattern
 from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
 from fea.solver.gates import Gate
@@ -40,8 +40,8 @@ class System:
         structure: what was prepared.
         numbering: positions of the degrees of freedom.
         motion: ties, joints and supports as one linear map.
-        shells, struts, beds, bulk: the elastic parts; bulk are the solids.
-        stiffness: (N, N) before ties and supports.
+        shells, struts, beds, straps, bulk: the elastic parts; bulk are the solids.
+        stiffness: (N, N) before ties and supports; one-sided springs count as two-sided.
         reduced: (free, free) after them.
         factor: factorisation of `reduced`.
         stiff: the gate on the softest mode.
@@ -53,6 +53,7 @@ class System:
     shells: parts.Shells | None
     struts: parts.Struts | None
     beds: tuple[parts.BedSprings, ...]
+    straps: tuple[parts.StrapSpring, ...]
     bulk: Solids | None
     stiffness: csr_matrix
     reduced: csr_matrix
@@ -67,13 +68,12 @@ class System:
         """
         forces = np.column_stack([self._forces(name, loads) for name, loads in cases.items()])
         right = self.motion.to_all.T @ (forces - (self.stiffness @ self.motion.given)[:, None])
-        free = self.factor.solve(right)
-        rest = right - self.reduced @ free
+        free, rest = self._settle(list(cases), right)
         scale = self._norm * np.abs(free).max(axis=0, initial=0.0)
         scale += np.abs(right).max(axis=0, initial=0.0)
         if np.any(np.abs(rest).max(axis=0, initial=0.0) > _REFINE_ABOVE * scale):
             free += self.factor.solve(rest)
-            rest = right - self.reduced @ free
+            rest = self._rest(free, right)
         residual = np.abs(rest).max(axis=0, initial=0.0)
         displacement = self.motion.to_all @ free + self.motion.given[:, None]
         solutions = {}
@@ -82,6 +82,32 @@ class System:
             backward = gates.require_backward_error(name, residual[k], scale[k])
             solutions[name] = self._solution(name, displacement[:, k], forces[:, k], backward)
         return solutions
+
+    def _settle(self, names: Sequence[str], right: Array) -> tuple[Array, Array]:
+        """Free displacements with every one-sided spring acting as it may, and the residual."""
+        if not len(self.springs.stiffness):
+            free = self.factor.solve(right)
+        else:
+            try:
+                free = contact.settle(self.reduced, self.factor.solve, self._reduced, right)
+            except contact.ContactError as error:
+                raise UnsupportedError(f"case '{names[error.column]}': {error}") from None
+        return free, self._rest(free, right)
+
+    def _rest(self, free: Array, right: Array) -> Array:
+        return right + self._reduced.excess(free) - self.reduced @ free
+
+    @cached_property
+    def springs(self) -> contact.OneSided:
+        """All one-sided springs of beds and straps, over all degrees of freedom."""
+        total = self.numbering.total
+        found = [springs.one_sided(total) for springs in self.beds if springs.bed.face is not None]
+        return contact.joined([*found, *(strap.one_sided(total) for strap in self.straps)], total)
+
+    @cached_property
+    def _reduced(self) -> contact.OneSided:
+        """The same over the free ones: held motion is part of the slack."""
+        return self.springs.under(self.motion.to_all, self.motion.given)
 
     @cached_property
     def recovery(self) -> Recovery:
@@ -150,7 +176,8 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
     gates.require_restrained(structure, numbering, motion, beds)
     shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
-    elastic = [part for part in (shells, struts, *beds) if part is not None]
+    straps = tuple(parts.strap_spring(structure, numbering, each) for each in structure.straps)
+    elastic = [part for part in (shells, struts, *beds, *straps) if part is not None]
     pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
     stiffness = pattern.assemble([part.cell_matrices() for part in elastic], numbering.total)
     bulk = solids(structure, numbering.cells.get("tetra10"))
@@ -165,5 +192,16 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     stiff = gates.require_stiff(factor.softest(), structure, numbering, motion)
     _log.info("%d unknowns factorised by %s", reduced.shape[0], factor.name)
     return System(
-        structure, numbering, motion, shells, struts, beds, bulk, stiffness, reduced, factor, stiff
+        structure=structure,
+        numbering=numbering,
+        motion=motion,
+        shells=shells,
+        struts=struts,
+        beds=beds,
+        straps=straps,
+        bulk=bulk,
+        stiffness=stiffness,
+        reduced=reduced,
+        factor=factor,
+        stiff=stiff,
     )

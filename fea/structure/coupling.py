@@ -67,26 +67,66 @@ class Tie:
 
 @dataclass(frozen=True)
 class Bed:
-    """An elastic bed between a triangle zone and a body or the ground, two-sided.
+    """An elastic bed between a triangle zone and a body or the ground.
 
     Args:
         zone: triangle zone.
         body: name of the body, or None for the ground.
         normal_stiffness: pressure per displacement along the surface normal (N/mm³ for a device).
-        tangential_stiffness: the same along the surface.
+        tangential_stiffness: the same along the surface; it stays on where the body lets go.
+        face: "top" (the +normal face) or "bottom" where the body lies on that face of the zone and
+            only presses; None for a bed that pushes and pulls.
     """
 
     zone: str
     body: str | None
     normal_stiffness: float
     tangential_stiffness: float = 0.0
+    face: str | None = None
 
     def __post_init__(self) -> None:
+        if self.face not in (None, "top", "bottom"):
+            raise ModelError(
+                f"bed of '{self.zone}': face '{self.face}' is neither top nor bottom; leave it out "
+                "for a bed that pushes and pulls"
+            )
         for value in (self.normal_stiffness, self.tangential_stiffness):
             if not (math.isfinite(value) and value >= 0.0):
                 raise ModelError(f"bed of '{self.zone}': stiffness {value} must not be negative")
         if self.normal_stiffness == self.tangential_stiffness == 0.0:
             raise ModelError(f"bed of '{self.zone}' has no stiffness; leave it out")
+
+
+@dataclass(frozen=True)
+class Strap:
+    """A band that only pulls, from one place over points of a body to another place.
+
+    It runs over the body without friction, so one tension acts along its whole length; each end
+    pulls equally on all nodes of its place.
+
+    Args:
+        name: its name.
+        ends: the two places it is fastened to.
+        body: the body it runs over.
+        over: points of the body, in order from the first end to the second (global).
+        stiffness: tension per elongation of the whole band.
+        slack: elongation from which it pulls; negative when it is worn tight.
+    """
+
+    name: str
+    ends: tuple[str, str]
+    body: str
+    over: tuple[Vector, ...]
+    stiffness: float
+    slack: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.stiffness) and self.stiffness > 0.0):
+            raise ModelError(f"strap '{self.name}': stiffness {self.stiffness} must be positive")
+        if not math.isfinite(self.slack):
+            raise ModelError(f"strap '{self.name}': slack {self.slack} is not finite")
+        if not self.over:
+            raise ModelError(f"strap '{self.name}' runs over no point of '{self.body}'; give one")
 
 
 @dataclass(frozen=True)

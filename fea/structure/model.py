@@ -9,7 +9,7 @@ import numpy as np
 from fea.errors import ModelError
 from fea.mesh.mesh import Mesh
 from fea.mesh.solid import facing_outward
-from fea.structure.coupling import Bed, Body, Support, Tie
+from fea.structure.coupling import Bed, Body, Strap, Support, Tie
 from fea.structure.loads import EdgeForce, Load, PatchForce, PointForce
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
@@ -32,6 +32,7 @@ class Structure:
     ties: Sequence[Tie] = ()
     beds: Sequence[Bed] = ()
     bodies: Sequence[Body] = ()
+    straps: Sequence[Strap] = ()
     body_index: Mapping[str, int] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -52,12 +53,18 @@ class Structure:
                 raise ModelError(f"bed: zone '{bed.zone}' must be made of triangles")
             if bed.body is not None and bed.body not in index:
                 raise ModelError(f"bed of '{bed.zone}': there is no body '{bed.body}'")
+        for strap in self.straps:
+            for place in strap.ends:
+                self.mesh.place(place)
+            if strap.body not in index:
+                raise ModelError(f"strap '{strap.name}': there is no body '{strap.body}'")
 
     def with_cases(self, cases: Mapping[str, Sequence[Load]]) -> "Model":
         """The model of this structure under these load cases."""
         return Model(
-            self.mesh, self.sections, self.supports, cases, self.ties, self.beds, self.bodies
-        )
+            self.mesh, self.sections, self.supports, cases, self.ties, self.beds, self.bodies,
+            self.straps,
+        )  # fmt: skip
 
     def zone_of(self, kind: str, cell: int) -> tuple[str, int]:
         """Zone with a section that holds a cell of a kind, and the cell's place in its order."""
@@ -112,7 +119,7 @@ class Model(Structure):
         sections: zone name to section; these zones must partition all cells.
         supports: held places and bodies.
         cases: case name to its loads.
-        ties, beds, bodies: see `fea.structure.coupling`.
+        ties, beds, bodies, straps: see `fea.structure.coupling`.
 
     Example:
         >>> import fea
@@ -139,6 +146,7 @@ class Model(Structure):
         ties: Sequence[Tie] = (),
         beds: Sequence[Bed] = (),
         bodies: Sequence[Body] = (),
+        straps: Sequence[Strap] = (),
     ):
         for name, value in (
             ("mesh", mesh),
@@ -148,6 +156,7 @@ class Model(Structure):
             ("ties", tuple(ties)),
             ("beds", tuple(beds)),
             ("bodies", tuple(bodies)),
+            ("straps", tuple(straps)),
         ):
             object.__setattr__(self, name, value)
         self.__post_init__()

@@ -1,0 +1,204 @@
+# SPDX-License-Identifier: MIT
+"""One-sided springs: liner and tissue that only press, straps that only pull.
+
+The energy ½ xᵀKx − fᵀx, where a spring counts only while it is stretched the way it acts, is convex
+and has one minimum. Newton's method on the set of acting springs finds it: each step is a linear
+system that differs from the factorised two-sided one by the springs that let go, so conjugate
+gradients with that factorisation as preconditioner need a few rounds, for all cases at once. An
+exact search along each step makes the energy fall, so the sets cannot go round in a circle.
+
+Source: nocedal-wright-2006 (inexact Newton and conjugate gradients); the energy is piecewise
+quadratic with a continuous gradient, so the residual alone tells when a case is settled.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix, vstack
+
+from fea.errors import SolveError
+
+Array = NDArray[np.float64]
+Solver = Callable[[Array], Array]
+
+_ROUNDS = 60  # Newton steps; ten are many
+_INNER = 400  # conjugate gradients in one step
+_SETTLED = 1e-11  # of the residual over the load, in the energy of the two-sided structure
+_EVER_CLOSER = 1e-4  # of the residual's energy that one step leaves, sets permitting
+_LOOSE = 1e-9  # of the energy that is left in a motion when the springs that let go are taken away
+
+
+@dataclass(frozen=True, eq=False)
+class OneSided:
+    """Springs that act in one direction only; the matrix beside it counts them as two-sided.
+
+    Attributes:
+        rows: (m, N) from displacements to the stretch of each spring; positive stretch acts.
+        stiffness: (m,) force per stretch.
+        slack: (m,) stretch from which a spring acts.
+        given: (m,) stretch that is not in the rows: of displacements that are held.
+    """
+
+    rows: csr_matrix
+    stiffness: Array
+    slack: Array
+    given: Array
+
+    def stretch(self, displacement: Array) -> Array:
+        """How far (m, ...) each spring is stretched beyond its slack."""
+        return np.asarray(self.rows @ displacement) - _column(self.slack, displacement)
+
+    def forces(self, displacement: Array) -> Array:
+        """Force (m, ...) of each spring, never negative."""
+        acting = np.maximum(self.stretch(displacement), 0.0)
+        return _column(self.stiffness, displacement) * acting
+
+    def excess(self, displacement: Array) -> Array:
+        """Nodal forces (N, ...) that the two-sided matrix counts and the true springs do not."""
+        both = _column(self.stiffness, displacement) * np.asarray(self.rows @ displacement)
+        both = both + _column(self.stiffness * self.given, displacement)
+        return np.asarray(self.rows.T @ (both - self.forces(displacement)))
+
+    def surplus(self, displacement: Array) -> float:
+        """Energy that the two-sided matrix counts and the true springs do not."""
+        both = np.asarray(self.rows @ displacement) + self.given
+        acting = np.maximum(self.stretch(displacement), 0.0)
+        return 0.5 * float(self.stiffness @ (both**2 - acting**2))
+
+    def under(self, to_all: csr_matrix, given: Array) -> "OneSided":
+        """The springs as a function of x where the displacements are ``to_all`` x + ``given``."""
+        moved = np.asarray(self.rows @ given)
+        return OneSided(
+            csr_matrix(self.rows @ to_all), self.stiffness, self.slack - moved, self.given + moved
+        )
+
+
+def one_sided(
+    rows: Array, dofs: NDArray[np.int64], stiffness: Array, slack: Array, total: int
+) -> OneSided:
+    """Springs from rows (m, k) against the displacements ``dofs`` (m, k) of ``total``."""
+    count, width = rows.shape
+    pointers = np.arange(0, count * width + 1, width)
+    matrix = csr_matrix((rows.ravel(), dofs.ravel(), pointers), shape=(count, total))
+    return OneSided(matrix, stiffness, slack, np.zeros(count))
+
+
+def joined(springs: Sequence[OneSided], total: int) -> OneSided:
+    """All springs as one, over ``total`` degrees of freedom."""
+    none = np.empty(0)
+    every = [OneSided(csr_matrix((0, total)), none, none, none), *springs]
+    stiffness, slack, given = (
+        np.concatenate([getattr(each, name) for each in every])
+        for name in ("stiffness", "slack", "given")
+    )
+    return OneSided(csr_matrix(vstack([each.rows for each in every])), stiffness, slack, given)
+
+
+def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -> Array:
+    """Displacements under which every one-sided spring acts as it may.
+
+    Args:
+        matrix: (N, N) stiffness with every spring two-sided.
+        solve: applies its inverse to (N, k).
+        springs: the one-sided ones.
+        right: (N, k) forces, one column a case.
+
+    Returns:
+        Displacements (N, k).
+
+    Raises:
+        ContactError: a column in which too many springs let go to hold the structure, or that
+            does not settle.
+    """
+    answer = solve(right)
+    enough = _SETTLED**2 * np.sum(right * answer, axis=0) + _rounding(matrix, solve, answer)
+    for _ in range(_ROUNDS):
+        residual = right - matrix @ answer + springs.excess(answer)
+        size = np.sum(residual * solve(residual), axis=0)
+        todo = np.flatnonzero(~(size <= enough))
+        if not todo.size:
+            return answer
+        goal = np.maximum(0.1 * enough[todo], _EVER_CLOSER * size[todo])
+        try:
+            change = _newton_step(
+                matrix, solve, springs, answer[:, todo], residual[:, todo], goal
+            )
+        except ContactError as error:
+            raise ContactError(int(todo[error.column]), str(error)) from None
+        length = _step_length(matrix, springs, answer[:, todo], change, right[:, todo])
+        answer[:, todo] += length * change
+    raise ContactError(int(todo[0]), "the contact between limb and device does not settle")
+
+
+def _rounding(matrix: csr_matrix, solve: Solver, answer: Array) -> Array:
+    """Energy (k,) that a residual of nothing but rounding has."""
+    signs = np.random.default_rng(20).choice([-1.0, 1.0], size=answer.shape)
+    noise = np.finfo(float).eps * signs * (abs(matrix) @ np.abs(answer))
+    return np.abs(np.sum(noise * solve(noise), axis=0))
+
+
+class ContactError(SolveError):
+    """A case that contact cannot hold; ``column`` is its number."""
+
+    def __init__(self, column: int, what: str):
+        super().__init__(what)
+        self.column = column
+
+
+def _newton_step(
+    matrix: csr_matrix, solve: Solver, springs: OneSided, at: Array, residual: Array, target: Array
+) -> Array:
+    """Conjugate gradients for the change (N, k) with the set of acting springs frozen."""
+    idle = springs.stiffness[:, None] * (springs.stretch(at) <= 0.0)
+
+    def frozen(motion: Array) -> Array:
+        return np.asarray(matrix @ motion - springs.rows.T @ (idle * (springs.rows @ motion)))
+
+    change, rest = np.zeros_like(at), residual.copy()
+    ahead = solve(rest)
+    direction, size = ahead.copy(), np.sum(rest * ahead, axis=0)
+    for _ in range(_INNER):
+        working = size > target
+        if not working.any():
+            break
+        force = frozen(direction)
+        energy = np.sum(direction * force, axis=0)
+        held = energy > _LOOSE * np.sum(direction * (matrix @ direction), axis=0)
+        if not held[working].all():
+            column = int(np.flatnonzero(working & ~held)[0])
+            raise ContactError(column, "limb and device let go of each other; nothing else holds")
+        length = np.where(working, size / np.where(energy > 0.0, energy, 1.0), 0.0)
+        change += length * direction
+        rest -= length * force
+        ahead = solve(rest)
+        before, size = size, np.where(working, np.sum(rest * ahead, axis=0), size)
+        turn = np.where(working, size / np.where(before > 0.0, before, 1.0), 0.0)
+        direction = ahead + turn * direction
+    return change
+
+
+def _step_length(
+    matrix: csr_matrix, springs: OneSided, at: Array, change: Array, right: Array
+) -> Array:
+    """Share (k,) of each step at which the energy along it is least, at most 1."""
+    base = matrix @ change
+    start, slope = np.sum(at * base - change * right, axis=0), np.sum(change * base, axis=0)
+
+    def rise(share: Array) -> Array:
+        return start + share * slope - np.sum(change * springs.excess(at + share * change), axis=0)
+
+    low, high = np.zeros(at.shape[1]), np.ones(at.shape[1])
+    too_far = rise(high) > 1e-12 * np.abs(start)
+    if not too_far.any():
+        return high
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        above = rise(middle) > 0.0
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return np.where(too_far, low, 1.0)
+
+
+def _column(values: Array, like: Array) -> Array:
+    return values if like.ndim == 1 else values[:, None]
