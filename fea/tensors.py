@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Stress invariants in plane stress, and rotations."""
+"""Stress invariants in plane stress and in space, and rotations."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,6 +22,43 @@ def von_mises(stress: ArrayLike) -> NDArray[np.float64]:
     """
     s11, s22, s12 = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
     return np.sqrt(s11**2 - s11 * s22 + s22**2 + 3.0 * s12**2)
+
+
+def von_mises_solid(stress: ArrayLike) -> NDArray[np.float64]:
+    """Von Mises equivalent of a stress in space.
+
+    Args:
+        stress: (..., 6) components xx, yy, zz, xy, yz, zx, MPa.
+
+    Returns:
+        (...) equivalent stress, MPa.
+
+    Source: von-mises-1913.
+
+    Example:
+        >>> von_mises_solid([[10.0, 0, 0, 0, 0, 0], [5.0, 5.0, 5.0, 0, 0, 10.0]]).round(4).tolist()
+        [10.0, 17.3205]
+    """
+    xx, yy, zz, xy, yz, zx = np.moveaxis(np.asarray(stress, dtype=float), -1, 0)
+    normal = (xx - yy) ** 2 + (yy - zz) ** 2 + (zz - xx) ** 2
+    return np.sqrt(0.5 * normal + 3.0 * (xy**2 + yz**2 + zx**2))
+
+
+def principal_solid(stress: ArrayLike) -> NDArray[np.float64]:
+    """Principal values of a stress in space.
+
+    Args:
+        stress: (..., 6) components xx, yy, zz, xy, yz, zx, MPa.
+
+    Returns:
+        (..., 3) principal stresses, MPa, the largest first (mathematically signed).
+
+    Example:
+        >>> principal_solid([0.0, 0.0, 3.0, 10.0, 0.0, 0.0]).round(9).tolist()
+        [10.0, 3.0, -10.0]
+    """
+    tensor = np.asarray(stress, dtype=float)[..., [[0, 3, 5], [3, 1, 4], [5, 4, 2]]]
+    return np.linalg.eigvalsh(tensor)[..., ::-1]
 
 
 def principal(stress: ArrayLike) -> NDArray[np.float64]:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fea.errors import FileError, Problem
 from fea.mesh.mesh import NODES_PER_CELL, Mesh
-from fea.mesh.reading import cell_table, check_numbers, checked_points, read_raw
+from fea.mesh.reading import CellTable, cell_table, check_numbers, checked_points, read_raw
 from fea.mesh.solid import solid_faults
 
 logger = logging.getLogger(__name__)
@@ -34,16 +34,14 @@ def read_mesh(path: str | Path) -> Mesh:
         path: a .vtu, .vtk or .msh file.
 
     Returns:
-        The mesh, in the file's unit. Zones come from Gmsh physical groups, from meshio's cell sets
-        and from an integer cell array "zone" (named "1", "2", …; 0 is none). Each zone of faces,
-        triangles or lines is a place of the same name as well, to hang supports on.
+        The mesh, in the file's unit. Zones come from Gmsh physical groups (without a name, under
+        their number), from meshio's cell sets and from a cell array "zone" of numbers (0 is
+        none). Each zone of faces, triangles or lines is a place of the same name as well, to hang
+        supports on.
 
     Raises:
         FileError: an unreadable file, cells of another kind, cells that are inverted or folded,
             or one name for zones of two kinds.
-
-    Example:
-        read_mesh("bracket.msh")
     """
     path = Path(path)
     raw = read_raw(path)
@@ -56,14 +54,12 @@ def read_mesh(path: str | Path) -> Mesh:
     check_numbers(path, len(points), *(table.cells for table in tables.values()))
     zones: dict[str, tuple[str, NDArray[np.int64]]] = {}
     for kind, table in tables.items():
-        numbers = table.data.get("zone", np.zeros(len(table.cells)))
-        numbered = {f"{k:.0f}": np.flatnonzero(numbers == k) for k in np.unique(numbers) if k > 0}
-        for name, cells in {**numbered, **table.sets}.items():
+        for name, members in {**_numbered(table), **table.sets}.items():
             if name in zones:
                 raise FileError(path, [Problem("", (
                     f"has the name '{name}' for {zones[name][0]} and for {kind} cells; rename one"
                 ))])
-            zones[name] = (kind, cells)
+            zones[name] = (kind, members)
     cells = {kind: table.cells for kind, table in tables.items()}
     if "tetra10" in cells and (faults := solid_faults(points, cells["tetra10"])):
         raise FileError(path, faults)
@@ -73,6 +69,14 @@ def read_mesh(path: str | Path) -> Mesh:
         if kind != "tetra10"
     }
     return Mesh(points, cells, places, zones)
+
+
+def _numbered(table: CellTable) -> dict[str, NDArray[np.int64]]:
+    """Zones that the file knows by a number only."""
+    array = table.data.get("gmsh:physical", table.data.get("zone", np.zeros(len(table.cells))))
+    found = {f"{k:.0f}": np.flatnonzero(array == k) for k in np.unique(array) if k > 0}
+    named = [members.tolist() for members in table.sets.values()]
+    return {name: members for name, members in found.items() if members.tolist() not in named}
 
 
 def _blocks(

@@ -67,8 +67,9 @@ def write_mesh(
 ) -> None:
     """Write a mesh for another program.
 
-    Solids and their faces need VTU, VTK or MSH. Zones become a cell array "zone" (1 for the first name, 2 for the second, 0 for none) in VTU
-    and VTK, and named physical groups in MSH. STL, PLY and OBJ carry the shape only.
+    Solids and their faces need VTU, VTK or MSH. Zones become a cell array "zone" (1 for the first
+    name, 2 for the second, 0 for none) in VTU and VTK, and named physical groups in MSH. STL, PLY
+    and OBJ carry the shape only.
 
     Args:
         path: file with the suffix .vtu, .vtk, .msh, .stl, .ply or .obj.
