@@ -1,23 +1,38 @@
 # SPDX-License-Identifier: MIT
-"""Linear buckling: by which factor a case's loads must grow until the structure gives way."""
+"""Linear buckling: by which factor a case's loads must grow until the structure gives way.
+
+The factors λ are the positive eigenvalues of K φ = λ S φ, where S is the stiffness that the
+forces of the case take away. Lanczos iteration on K⁻¹ S finds the smallest ones with the
+factorisation that the system has already; a count of the negative eigenvalues of K − λ S shows
+whether one was missed.
+"""
 
 import logging
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_matrix, csr_matrix
-from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh, splu
+from scipy.linalg import eigh
+from scipy.sparse import csr_matrix, diags
+from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
 
-from fea.element import geometric
 from fea.errors import ModelError, SolveError
-from fea.solver.assembly import Pattern
+from fea.solver.inertia import negative_eigenvalues
+from fea.solver.softening import Softening, only_pulled
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.model import Model
-from fea.structure.sections import ShellSection, StrutSection
 
 Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+BELOW = 1e-3
+"""A count is made this share below the last factor found; closer to it, pivots lose their sign."""
+
+_DENSE = 60  # unknowns up to which all eigenvalues are computed
+_RESTARTS = 300
+_ROUNDING = 1e-9  # an eigenvalue 1/λ below this share of the largest local one is rounding
 
 _log = logging.getLogger(__name__)
 
@@ -28,11 +43,12 @@ class Buckling:
 
     Attributes:
         case: name of the case.
-        factors: (k,) smallest positive load factors, ascending; empty where no load of this
-            direction, however large, makes the structure buckle.
+        factors: (k,) smallest positive load factors, ascending; fewer than asked for where the
+            structure has no more, none where no load of this direction makes it buckle.
         shapes: (k, n, 6) displacements and rotations, largest displacement 1.
-        proved: True when a count of negative pivots shows that no smaller factor was missed,
-            None when the factorisation gives no count.
+        proved: True when a count of negative eigenvalues shows that no factor below 0.999 of the
+            last one found was missed (none at all, where fewer than asked for were found); False
+            when it shows that one was; None when the pivots prove nothing.
     """
 
     case: str
@@ -51,8 +67,9 @@ def buckle(
 ) -> Buckling:
     """Smallest positive buckling factors of a case and their shapes.
 
-    Membrane forces of shells, axial forces of struts and stresses of solids enter; loads keep
-    their direction; held displacements grow with the loads.
+    Membrane forces of shells, all section forces of struts and the forces of beds that turn with
+    a body soften. Loads keep their direction and their place on the material; held displacements
+    grow with the loads. The deflection before buckling is taken to be small.
 
     Args:
         model: structure and cases.
@@ -62,110 +79,124 @@ def buckle(
         solver: "auto", "superlu" or "pardiso".
 
     Raises:
-        ModelError: an unknown case, or a count below one.
+        ModelError: an unknown case, a count below one, or a structure with solids.
         SolveError: the static solution is refused, or the eigenvalues do not converge.
 
     Source: zienkiewicz-taylor-2005.
     """
     if case not in model.cases:
         raise ModelError(f"unknown case '{case}'; this model has {', '.join(model.cases)}")
+    system = prepare(model, solver) if start is None else start
+    return buckle_all(system.solve({case: model.cases[case]}), count)[case]
+
+
+def buckle_all(
+    solutions: Mapping[str, Solution], count: int = 3, *, tolerance: float = 1e-9
+) -> dict[str, Buckling]:
+    """Buckling factors of solved cases of one system; see `buckle`.
+
+    Each case starts from the shapes of the one before it, and all counts share one elimination
+    order.
+
+    Args:
+        solutions: case to solution.
+        count: how many factors of each case.
+        tolerance: relative, of a factor.
+
+    Raises:
+        ModelError: a count below one, or a structure with solids.
+        SolveError: the eigenvalues do not converge.
+    """
     if count < 1:
         raise ModelError(f"count is {count}; ask for at least one factor")
-    system = prepare(model, solver) if start is None else start
-    solution = system.solve({case: model.cases[case]})[case]
-    return buckling_of(solution, count)
+    if not solutions:
+        return {}
+    problem = _Problem(next(iter(solutions.values())).system, tolerance)
+    return {case: problem.solve(solution, count) for case, solution in solutions.items()}
 
 
-def buckling_of(solution: Solution, count: int = 3) -> Buckling:
-    """Buckling factors of a solved case; see `buckle`."""
-    system = solution.system
-    size = system.reduced.shape[0]
-    softening = -reduced_geometric_stiffness(solution)
-    wanted = min(count, size - 1)
-    if wanted < 1 or not softening.nnz or not np.abs(softening.data).max() > 0.0:
-        return Buckling(solution.case, np.empty(0), _shapes(system, np.empty((size, 0))), None)
-    inverse = LinearOperator(
-        (size, size), matvec=lambda vector: system.factor.solve(np.reshape(vector, (-1, 1)))[:, 0]
-    )
-    start = np.random.default_rng(20).standard_normal(size)
-    try:
-        values, vectors = eigsh(
-            softening, k=wanted, M=system.reduced, Minv=inverse, which="LA", v0=start, tol=1e-9
+class _Problem:
+    """The eigenvalue problem of one system; keeps what the next case can use."""
+
+    def __init__(self, system: System, tolerance: float):
+        self.system, self.tolerance = system, tolerance
+        self.softening = Softening.of(system)
+        self.stiffness = system.reduced
+        self.size = self.stiffness.shape[0]
+        self.start: Array | None = None
+        self.order: IntArray | None = None
+        self.scaling = diags(1.0 / np.sqrt(self.stiffness.diagonal()))
+
+    def solve(self, solution: Solution, count: int) -> Buckling:
+        softening = self.softening.matrix(solution)
+        local = np.abs(softening.diagonal()) / self.stiffness.diagonal()
+        floor = _ROUNDING * local.max(initial=0.0)
+        if floor == 0.0 or only_pulled(solution):
+            none = self._shapes(np.empty((self.size, 0)))
+            return Buckling(solution.case, np.empty(0), none, True)
+        factors, vectors = self._lowest(solution.case, softening, floor, count)
+        proved = self._proved(softening, factors, count, floor)
+        if proved is False:  # a cluster of factors hides some of them from a single start vector
+            self.start = None
+            factors, vectors = self._lowest(solution.case, softening, floor, count + 4)
+            proved = self._proved(softening, factors, count + 4, floor)
+        _log.info("%d buckling factors of '%s', proved: %s", len(factors), solution.case, proved)
+        shapes = self._shapes(vectors[:, :count])
+        return Buckling(solution.case, factors[:count], shapes, proved)
+
+    def _lowest(
+        self, case: str, softening: csr_matrix, floor: float, count: int
+    ) -> tuple[Array, Array]:
+        """Up to ``count`` factors, ascending, and their vectors (free, k)."""
+        if self.size <= max(_DENSE, count + 1):
+            values, vectors = eigh(softening.toarray(), self.stiffness.toarray())
+        else:
+            values, vectors = self._lanczos(case, softening, floor, count)
+        order = [k for k in np.argsort(-values) if values[k] > floor][:count]
+        return 1.0 / values[order], vectors[:, order]
+
+    def _lanczos(
+        self, case: str, softening: csr_matrix, floor: float, count: int
+    ) -> tuple[Array, Array]:
+        inverse = LinearOperator(
+            softening.shape,
+            matvec=lambda vector: self.system.factor.solve(np.reshape(vector, (-1, 1)))[:, 0],
         )
-    except ArpackNoConvergence:
-        raise SolveError(
-            f"case '{solution.case}': the buckling factors do not converge; ask for fewer, or "
-            "look for a part that is nearly loose"
-        ) from None
-    order = np.argsort(-values)
-    values, vectors = values[order], vectors[:, order]
-    scale = np.max(np.abs(softening.diagonal()) / system.reduced.diagonal())
-    positive = values > 1e-9 * scale  # below it is rounding, not a factor
-    factors = 1.0 / values[positive]
-    proved = _count_proves(system.reduced, softening, factors)
-    _log.info("%d buckling factors of '%s', proved: %s", len(factors), solution.case, proved)
-    return Buckling(solution.case, factors, _shapes(system, vectors[:, positive]), proved)
+        if self.start is None:
+            self.start = np.random.default_rng(20).standard_normal(self.size)
+        try:
+            values, vectors = eigsh(
+                softening, k=count, M=self.stiffness, Minv=inverse, which="LA", v0=self.start,
+                ncv=min(self.size, max(8, 3 * count + 5)), maxiter=_RESTARTS, tol=self.tolerance,
+            )  # fmt: skip
+        except ArpackNoConvergence as failure:
+            values, vectors = failure.eigenvalues, failure.eigenvectors
+            if self._below(softening, 1.0 / floor) != np.sum(values > floor):
+                raise SolveError(
+                    f"case '{case}': the buckling factors do not converge; ask for fewer, or "
+                    "look for a part that is nearly loose"
+                ) from None
+        if values.max(initial=0.0) > floor:
+            self.start = vectors @ np.where(values > floor, 1.0, 0.0)
+        return values, vectors
 
+    def _proved(
+        self, softening: csr_matrix, factors: Array, count: int, floor: float
+    ) -> bool | None:
+        """Whether the count agrees with what was found; None where it proves nothing."""
+        complete = len(factors) < min(count, self.size)
+        shift = 1.0 / floor if complete else (1.0 - BELOW) * factors[-1]
+        negative = self._below(softening, shift)
+        return None if negative is None else negative == int(np.sum(factors < shift))
 
-def reduced_geometric_stiffness(solution: Solution) -> csr_matrix:
-    """Geometric stiffness after ties and supports, at the load of a solved case."""
-    system = solution.system
-    mesh, sections = system.structure.mesh, system.structure.sections
-    owners, matrices = [], []
-    if system.shells is not None:
-        membrane = np.empty((len(system.shells.dofs), 3))
-        for zone, section in sections.items():
-            if isinstance(section, ShellSection):
-                membrane[mesh.zone(zone)[1]] = solution.section_forces(zone)[:, :3]
-        owners.append(system.shells.owners)
-        matrices.append(geometric.shell_matrices(system.shells.facets, membrane))
-    if system.struts is not None:
-        axial = np.empty(len(system.struts.dofs))
-        for zone, section in sections.items():
-            if isinstance(section, StrutSection):
-                axial[mesh.zone(zone)[1]] = solution.strut_forces(zone)[:, :, 0].mean(axis=1)
-        owners.append(system.struts.owners)
-        matrices.append(geometric.strut_matrices(system.struts.frames, axial))
-    numbering = system.numbering
-    pattern = Pattern.of(owners, numbering.nodes + numbering.bodies)
-    full = pattern.assemble(matrices, numbering.total)
-    if system.bulk is not None:
-        full = full + system.bulk.geometric_stiffness(solution.vector, numbering.total)
-    return csr_matrix(system.motion.to_all.T @ full @ system.motion.to_all)
+    def _below(self, softening: csr_matrix, shift: float) -> int | None:
+        """Number of factors below ``shift``; None where the pivots prove nothing."""
+        scaled = self.scaling @ (self.stiffness - shift * softening) @ self.scaling
+        negative, self.order = negative_eigenvalues(csr_matrix(scaled), self.order)
+        return negative
 
-
-def _count_proves(stiffness: csr_matrix, softening: csr_matrix, factors: Array) -> bool | None:
-    """Whether K − λ S has as many negative pivots as factors lie below λ; None if not countable."""
-    if not len(factors):
-        return None
-    gaps = np.diff(factors)
-    distinct = np.flatnonzero(gaps > 1e-6 * factors[:-1])
-    last = int(distinct[-1]) if len(distinct) else len(factors) - 1
-    shift = factors[last] + 0.5 * gaps[last] if len(distinct) else factors[last] * 1.001
-    negative = _negative_pivots(csr_matrix(stiffness - shift * softening))
-    if negative is None:
-        return None
-    return negative == int(np.sum(factors < shift))
-
-
-def _negative_pivots(matrix: csr_matrix) -> int | None:
-    """Negative eigenvalues by the signs of the pivots (Sylvester); None where rows were swapped."""
-    try:
-        factor = splu(
-            csc_matrix(matrix),
-            permc_spec="MMD_AT_PLUS_A",
-            diag_pivot_thresh=0.0,
-            options={"SymmetricMode": True},
-        )
-    except RuntimeError:
-        return None
-    if not np.array_equal(factor.perm_r, factor.perm_c):
-        return None
-    return int(np.sum(factor.U.diagonal() < 0.0))
-
-
-def _shapes(system: System, vectors: Array) -> Array:
-    nodes = system.numbering.nodes
-    full = (system.motion.to_all @ vectors)[: 6 * nodes].T.reshape(-1, nodes, 6)
-    size = np.linalg.norm(full[:, :, :3], axis=2).max(axis=1, initial=0.0)
-    return full / np.where(size > 0.0, size, 1.0)[:, None, None]
+    def _shapes(self, vectors: Array) -> Array:
+        nodes = self.system.numbering.nodes
+        full = (self.system.motion.to_all @ vectors)[: 6 * nodes].T.reshape(-1, nodes, 6)
+        size = np.linalg.norm(full[:, :, :3], axis=2).max(axis=1, initial=0.0)
+        return full / np.where(size > 0.0, size, 1.0)[:, None, None]
