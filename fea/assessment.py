@@ -207,17 +207,9 @@ def assess(
     checks, not_checked = governing(findings)
     made_from = [fitted, wearer, load_set, step_set, factors]
     return Assessment(
-        device=fitted,
-        wearer=wearer,
-        limb=limb,
-        load_set=load_set,
-        factors=factors,
-        checks=checks,
-        not_checked=not_checked,
-        findings=findings,
-        cases=envelope.cases,
-        step=typical.cases,
-        cell_utilisation=envelope.judged.cells,
+        device=fitted, wearer=wearer, limb=limb, load_set=load_set, factors=factors,
+        checks=checks, not_checked=not_checked, findings=findings,
+        cases=envelope.cases, step=typical.cases, cell_utilisation=envelope.judged.cells,
         provenance=provenance(system, made_from, typical.solutions | envelope.solutions, started),
         run=Run(system.structure, envelope.solutions, typical.solutions),
     )
