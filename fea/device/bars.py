@@ -51,6 +51,11 @@ class BarsRecipe:
         """One line for people."""
         return self.content.title
 
+    @property
+    def size(self) -> float:
+        """Default edge length of the mesh, mm."""
+        return SIZE
+
     def fit(self, limb: Limb, size: float | None = None) -> Device:
         """The device on a limb.
 

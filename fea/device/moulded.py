@@ -64,6 +64,11 @@ class MouldedRecipe:
         """One line for people."""
         return self.content.title
 
+    @property
+    def size(self) -> float:
+        """Default edge length of the mesh, mm."""
+        return SIZE
+
     def changed(self, values: Mapping[str, object]) -> "MouldedRecipe":
         """The recipe with other values by dotted key, such as {"walls.heel.sheet_mm": 4.0}.
 
