@@ -114,7 +114,16 @@ class Mesh:
                 solids whose six nodes belong to the place.
 
         Raises:
-            MeshError: an unknown place, one that holds no whole face, or a mesh without solids.
+            MeshError: an unknown place, or one that holds no whole outer face of a solid.
+
+        Example:
+            >>> corners = np.array([[0, 0, 0], [2, 0, 0], [0, 2, 0], [0, 0, 2]])
+            >>> ends = [[0, 1], [1, 2], [0, 2], [0, 3], [1, 3], [2, 3]]
+            >>> mesh = Mesh([*corners, *corners[ends].mean(axis=1)], {"tetra10": [range(10)]},
+            ...             places={"floor": [0, 1, 2, 4, 5, 6]})
+            >>> mesh = mesh.with_faces({"underside": "floor"})  # for Pressure("underside", …)
+            >>> mesh.zone_cells("underside").tolist()
+            [[0, 2, 1, 6, 5, 4]]
         """
         outer, _ = outer_faces(self.table("tetra10"))
         tables = [self.table("triangle6")]

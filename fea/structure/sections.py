@@ -15,7 +15,7 @@ Vector = tuple[float, float, float]
 
 _SHEAR_CORRECTION = 5.0 / 6.0  # homogeneous wall and rectangular bar
 
-# Measured on a thick cylinder under pressure (tests/validation/test_solids_cylinder.py) with
+# Measured on a thick cylinder under pressure (tests/validation/test_solids_thick_cylinder.py) with
 # straight-sided cells: the cells' stresses are 0.6 % of the greatest off at 0.3, 4.5 % at 0.49,
 # 7 % at 0.495, 21 % at 0.499 and 55 % at 0.4999, while displacements stay within 0.7 %.
 GREATEST_POISSON_RATIO = 0.49
