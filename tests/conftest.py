@@ -14,6 +14,14 @@ settings.register_profile("reproducible", derandomize=True, deadline=None, datab
 settings.load_profile("reproducible")
 
 
+def pytest_addoption(parser):
+    parser.addoption(
+        "--new-page",
+        action="store_true",
+        help="do not hold the comparisons of tests/validation against reports/verification.md",
+    )
+
+
 @pytest.fixture(scope="session")
 def root() -> Path:
     """The top folder of the checkout."""
