@@ -133,15 +133,16 @@ def test_stress_of_pure_bending_in_one_layer():
 def test_ply_stresses_take_any_leading_shape():
     wall = Laminate(UD, [0.0, 45.0], 1.0)
     assert wall.ply_stresses(np.zeros((4, 5, 3)), np.zeros((4, 5, 3))).shape == (4, 5, 2, 3, 3)
-    assert wall.interlaminar_shear(np.zeros((7, 2))).shape == (7, 3, 2)
+    assert wall.interlaminar_shear(np.zeros((7, 6)), np.zeros((7, 6))).shape == (7, 3, 2)
 
 
 def test_interlaminar_shear_of_one_layer_is_a_parabola():
     wall = Laminate(Isotropic(1400.0, 0.4), [0.0], 6.0)
-    stress = wall.interlaminar_shear([4.0, -2.0], heights=[-3.0, -1.5, 0.0, 1.5, 3.0, 4.0])
-    parabola = np.array([0.0, 0.75, 1.0, 0.75, 0.0, 0.0])  # nothing beyond the surface
-    np.testing.assert_allclose(stress[:, 0], 1.5 * 4.0 / 6.0 * parabola, atol=1e-15)
-    np.testing.assert_allclose(stress[:, 1], -1.5 * 2.0 / 6.0 * parabola, atol=1e-15)
+    slopes = [0, 0, 0, 4.0, 0, 0], [0, 0, 0, 0, -2.0, 0]
+    stress = wall.interlaminar_shear(*slopes, heights=[-3.0, -1.5, 0.0, 1.5, 3.0])
+    parabola = np.array([0.0, 0.75, 1.0, 0.75, 0.0])
+    np.testing.assert_allclose(stress[:, 0], 1.5 * 4.0 / 6.0 * parabola, atol=1e-14)
+    np.testing.assert_allclose(stress[:, 1], -1.5 * 2.0 / 6.0 * parabola, atol=1e-14)
 
 
 def test_interlaminar_shear_of_two_layers_by_hand():
@@ -149,22 +150,23 @@ def test_interlaminar_shear_of_two_layers_by_hand():
     # layer 1·1·0.75, second moment 3 (1/12 + 0.25²) + 1 (1/12 + 0.75²) = 13/12
     wall = Laminate([Isotropic(3.0, 0.0), Isotropic(1.0, 0.0)], [0, 0], 1.0)
     peak = 3.0 * 0.75**2 / 2  # the lower part below the neutral axis
-    stress = wall.interlaminar_shear([13 / 12, 0.0], heights=[-0.25, 0.0])
+    bent = [0, 0, 0, 13 / 12, 0, 0]
+    stress = wall.interlaminar_shear(bent, np.zeros(6), heights=[-0.25, 0.0])
     np.testing.assert_allclose(stress[:, 0], [peak, 0.75], rtol=1e-12)
 
 
-@given(
-    st.lists(st.tuples(st.floats(0.0, 180.0), st.floats(0.05, 5.0)), min_size=1, max_size=6)
-)
+@given(st.lists(st.tuples(st.floats(0.0, 180.0), st.floats(0.05, 5.0)), min_size=1, max_size=6))
 def test_interlaminar_shear_carries_the_shear_force(stack):
     angles, thicknesses = zip(*stack, strict=True)
     wall = Laminate(UD, angles, thicknesses)
+    slopes = np.array([[2.0, 1.0, -1.0, 3.0, 4.0, 0.5], [0.0, 1.0, -2.0, 2.0, 7.0, -1.5]])
     force = np.zeros(2)
     for low, high in zip(wall.interfaces[:-1], wall.interfaces[1:], strict=True):
-        # Simpson, exact for a parabola; just inside the ply
-        inside = np.array([low, (low + high) / 2, high - 1e-12])
-        force += [1 / 6, 4 / 6, 1 / 6] @ wall.interlaminar_shear([3.0, 5.0], inside) * (high - low)
-    np.testing.assert_allclose(force, [3.0, 5.0], rtol=1e-9)
+        inside = wall.interlaminar_shear(*slopes, heights=[low, (low + high) / 2, high])
+        force += np.array([1, 4, 1]) / 6 @ inside * (high - low)  # exact for a parabola
+    # Q13 = M11,1 + M12,2 and Q23 = M12,1 + M22,2; N11,1 + N12,2 = N12,1 + N22,2 = 0
+    np.testing.assert_allclose(force, [1.5, 7.5], rtol=1e-8)
+    np.testing.assert_allclose(wall.interlaminar_shear(*slopes)[[0, -1]], 0.0, atol=1e-9)
 
 
 @given(

@@ -62,6 +62,11 @@ class Stack:
         """Heights (p + 1,) of the layer faces above the middle."""
         return np.concatenate([[0], np.cumsum(self.thicknesses)]) - sum(self.thicknesses) / 2
 
+    @property
+    def spans(self):
+        """Heights of bottom and top of each layer."""
+        return list(zip(self.faces[:-1], self.faces[1:], strict=True))
+
     @cached_property
     def solid(self):
         """Stiffness (p, 6, 6) of each layer."""
@@ -79,7 +84,7 @@ class Stack:
         """Stiffness (8, 8) of the shear-flexible plate: N, M, Q on ε, κ, γ."""
         result = np.zeros((8, 8))
         flexibility = np.zeros((2, 2))
-        for layer, (low, high) in enumerate(zip(self.faces[:-1], self.faces[1:], strict=True)):
+        for layer, (low, high) in enumerate(self.spans):
             for point, weight in zip(*_GAUSS, strict=True):
                 z, dz = (low + high + point * (high - low)) / 2, weight * (high - low) / 2
                 lever = np.hstack([np.eye(3), z * np.eye(3)])
@@ -138,6 +143,16 @@ class PlateWave:
         """Amplitudes of σx, σy, τxy of one layer at a height; for "cross" only."""
         return self.stack.plane[layer] @ (self.strains[:3] + z * self.strains[3:6])
 
+    def shear_stress(self, z):
+        """Amplitudes of τxz, τyz at a height from equilibrium of the layers below; "cross" only."""
+        slopes = np.array([[self.p, 0, -self.r], [0, self.r, -self.p]])
+        result = np.zeros(2)
+        for layer, (low, high) in enumerate(self.stack.spans):
+            high = min(high, z)
+            if high > low:  # linear in z: the value at the middle is the mean
+                result -= (high - low) * slopes @ self.stress(layer, (low + high) / 2)
+        return result
+
     @cached_property
     def _plate(self):
         plate = self.stack.plate.copy()
@@ -184,9 +199,7 @@ class SolidWave:
     def _through(self, z):
         """From the bottom to a height."""
         result = np.eye(6)
-        for layer, (low, high) in enumerate(
-            zip(self.stack.faces[:-1], self.stack.faces[1:], strict=True)
-        ):
+        for layer, (low, high) in enumerate(self.stack.spans):
             if z > low:
                 result = expm(self._rates(layer) * (min(z, high) - low)) @ result
         return result

@@ -47,12 +47,16 @@ class SinePlate:
         """Amplitude of one of ε11 ε22 γ12 κ11 κ22 κ12 γ13 γ23."""
         return self._amplitude(self.solution.strains("skin")[:, component], wave)
 
-    @property
-    def shear_from_moments(self):
-        """Amplitudes of Q13, Q23 from equilibrium: the slopes of M11, M22 and M12."""
-        m11, m22 = self.force(3), self.force(4)
-        m12 = self.force(5, "cc") if self.r else 0.0
-        return np.array([self.p * m11 - self.r * m12, self.r * m22 - self.p * m12])
+    def shear_stress(self, height):
+        """Amplitudes of τ13, τ23 at a height, from the slopes of the amplitudes of N and M.
+
+        Along x a sine turns into p times a cosine, and a cosine (of N12, M12) into -p times a sine.
+        """
+        waves = ("ss", "ss", "cc") * 2 if self.r else ("ss",) * 6
+        forces = np.array([self.force(k, wave) for k, wave in enumerate(waves)])
+        forces *= [1, 1, -1, 1, 1, -1]
+        wall = self.solution.system.structure.sections["skin"].material
+        return wall.interlaminar_shear(self.p * forces, self.r * forces, heights=[height])[0]
 
     def stress(self, ply, layer, component, wave="ss"):
         """Amplitude at the bottom (0), middle (1) or top (2) of a ply, in ply axes."""
