@@ -24,6 +24,7 @@ from fea.wearer import Wearer, read_wearer
 if TYPE_CHECKING:
     from fea.assessment import Assessment
     from fea.device.reader import Readable
+    from fea.study.refine import Refinement
 
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
@@ -53,6 +54,7 @@ def check(
     cases: str = DEFAULT_CASES,
     materials: Path | None = None,
     out: str | None = None,
+    refine: Annotated[bool, Parameter(negative="")] = False,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
@@ -79,6 +81,8 @@ def check(
         File with materials of your own, laid over the shipped library.
     out
         Folder for the report; out/NAME OF THE DEVICE if left out.
+    refine
+        Repeat the check on finer meshes and report how far each number still moves; slow.
     debug
         Show where in the program an error came from.
     """
@@ -87,12 +91,15 @@ def check(
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with _progress() as say:
-        result = _assess(judged, who, cases, say)
+        study = _refine(judged, who, cases, say) if refine else None
+        result = study.assessment if study else _assess(judged, who, cases, say)
         say("writing the report")
         try:
-            path = _report(result, _folder(out, judged))
+            path = _report(result, _folder(out, judged), study)
         finally:  # a report that cannot be written does not cost the verdict
             _show(str(result))
+            if study:
+                _show(f"\n{_study_text(study)}")
     _show(f"\n{_caution()}\n\nReport: {path}")
     return MET if result.verdict == "met" else NOT_MET
 
@@ -242,10 +249,24 @@ def _assess(
     return assess(device, wearer, loads=cases, progress=say)
 
 
-def _report(result: "Assessment", folder: str) -> Path:
+def _refine(
+    device: "Readable", wearer: Wearer, cases: str, say: Callable[[str], None]
+) -> "Refinement":
+    from fea.study.refine import refine
+
+    return refine(device, wearer, loads=cases, progress=say)
+
+
+def _report(result: "Assessment", folder: str, study: "Refinement | None") -> Path:
     from fea.reporting import report
 
-    return report(result, folder).html
+    return report(result, folder, refinement=study).html
+
+
+def _study_text(study: "Refinement") -> str:
+    from fea.reporting.refining import refinement_text
+
+    return refinement_text(study)
 
 
 def _caution() -> str:

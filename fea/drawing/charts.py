@@ -79,6 +79,41 @@ def line_chart(
     return _svg(figure)
 
 
+def convergence_chart(
+    series: Sequence[Series], limits: Sequence[float | None], *, x_label: str, y_label: str,
+    size: tuple[float, float] = (9.0, 3.8),
+) -> bytes:
+    """An SVG chart of values over cell size, with the value each of them leads to at size zero.
+
+    Args:
+        series: at most six lines, `x` rising.
+        limits: value of each line at x = 0, a filled mark; None for none.
+        x_label, y_label: quantity and unit.
+        size: inches.
+
+    Example:
+        >>> line = Series("heel", np.array([2.0, 4.0]), np.array([9.0, 8.0]))
+        >>> convergence_chart([line], [10.0], x_label="cell size, mm", y_label="MPa")[:5]
+        b'<?xml'
+    """
+    figure, axes = _sheet(size)
+    for number, (line, limit) in enumerate(zip(series, limits, strict=True)):
+        k = number % len(SERIES)
+        axes.plot(line.x, line.y, marker=MARKERS[k], linestyle=STYLES[k], color=SERIES[k],
+                  linewidth=1.7, markersize=5.5, markerfacecolor="white", clip_on=False)
+        if limit is not None:
+            axes.plot([0.0, line.x[0]], [limit, line.y[0]], linestyle=(0, (1, 2)),
+                      color=SERIES[k], linewidth=1.2)
+            axes.plot(0.0, limit, marker=MARKERS[k], color=SERIES[k], markersize=7.5,
+                      clip_on=False)
+    axes.set_xlim(0.0, max(float(line.x.max()) for line in series))
+    _limit_line(axes, None)
+    _end_names(axes, series)
+    axes.set_xlabel(x_label, **TEXT)
+    axes.set_ylabel(y_label, **TEXT)
+    return _svg(figure)
+
+
 def push_diagram(
     points: NDArray[np.float64], triangles: NDArray[np.int64], lines: NDArray[np.int64],
     arrows: Sequence[Arrow], *, axis: tuple[float, float], unit: str = "mm",

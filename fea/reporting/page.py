@@ -12,6 +12,7 @@ from fea.check.check import Check
 from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
+from fea.reporting.refining import refinement_figure, refinement_part
 from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
 from fea.reporting.words import (
@@ -24,6 +25,7 @@ from fea.reporting.words import (
     place_text,
     plain,
 )
+from fea.study.refine import Refinement
 
 TEMPLATES = Path(__file__).with_name("templates")
 
@@ -55,7 +57,9 @@ class Page:
     )
 
 
-def page_html(result: Assessment, drawn: Figures) -> str:
+def page_html(
+    result: Assessment, drawn: Figures, refinement: Refinement | None = None
+) -> str:
     """The report as HTML text."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
@@ -63,10 +67,15 @@ def page_html(result: Assessment, drawn: Figures) -> str:
     )
     style = (TEMPLATES / "report.css").read_text(encoding="utf-8").strip()
     template = environment.get_template("report.html")
-    return template.render(page=build_page(result, drawn.note), figures=drawn.figures, style=style)
+    chart = refinement_figure(refinement) if refinement else None
+    figures = {**drawn.figures, **({chart.key: chart} if chart else {})}
+    page = build_page(result, drawn.note, refinement)
+    return template.render(page=page, figures=figures, style=style)
 
 
-def build_page(result: Assessment, drawing_note: str = "") -> Page:
+def build_page(
+    result: Assessment, drawing_note: str = "", refinement: Refinement | None = None
+) -> Page:
     """Everything on the page but the figures."""
     return Page(
         title=result.device.title,
@@ -82,15 +91,20 @@ def build_page(result: Assessment, drawing_note: str = "") -> Page:
             "requirement is shown."),
         checks=_checks_table(result),
         not_checked=_not_checked_table(result),
-        evidence=evidence(result),
+        evidence=_with_study(evidence(result), refinement),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
-        sources=tuple(cited(result).items()),
+        sources=tuple(cited(result, refinement).items()),
         provenance=table("What is needed to make this report again.", ["item", "value"],
                          _flat({key: value for key, value in result.provenance.items()
                                 if key != "gates"})),
         made_notes=(drawing_note,) if drawing_note else (),
     )
+
+
+def _with_study(parts: tuple[Part, ...], refinement: Refinement | None) -> tuple[Part, ...]:
+    """The evidence with the study after the mesh, which comes first."""
+    return (*parts[:1], refinement_part(refinement), *parts[1:]) if refinement else parts
 
 
 def plainly(result: Assessment) -> tuple[str, ...]:

@@ -12,8 +12,15 @@ from fea.assessment import Assessment, CaseResult
 from fea.check.check import Check
 from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
+from fea.reporting.refining import (
+    STUDY_SOURCES,
+    RefinementSummary,
+    refinement_rows,
+    summarise_refinement,
+)
 from fea.reporting.words import CAUTIONS
 from fea.sources import cite
+from fea.study.refine import Refinement
 
 Vector = tuple[float, float, float]
 
@@ -126,7 +133,7 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.0"] = "1.0"
+    schema_version: Literal["1.1"] = "1.1"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     device: DeviceSummary
@@ -138,14 +145,17 @@ class Summary(Schema):
     step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts")
     shells: tuple[ShellSummary, ...]
     bars: tuple[BarSummary, ...]
+    refinement: RefinementSummary | None = Field(
+        description="study on finer meshes; null where none was made"
+    )
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: dict[str, str] = Field(description="source key to citation")
     provenance: dict[str, Any] = Field(description="what is needed to make this result again")
 
 
-def summarise(result: Assessment) -> Summary:
-    """The summary of an assessment."""
+def summarise(result: Assessment, refinement: Refinement | None = None) -> Summary:
+    """The summary of an assessment, and of the study that repeated it on finer meshes."""
     device, wearer = result.device, result.wearer
     return Summary(
         verdict=result.verdict,
@@ -168,20 +178,21 @@ def summarise(result: Assessment) -> Summary:
         step=tuple(_case(case) for case in result.step),
         shells=tuple(_shell(item) for item in result.zones),
         bars=tuple(_bar(item) for item in result.bars),
+        refinement=summarise_refinement(refinement) if refinement else None,
         assumptions=result.assumptions,
         cautions=CAUTIONS,
-        sources=cited(result),
+        sources=cited(result, refinement),
         provenance=plain_values(result.provenance),
     )
 
 
-def summary_json(result: Assessment) -> str:
+def summary_json(result: Assessment, refinement: Refinement | None = None) -> str:
     """The summary as JSON text."""
-    return summarise(result).model_dump_json(indent=2) + "\n"
+    return summarise(result, refinement).model_dump_json(indent=2) + "\n"
 
 
-def summary_csv(result: Assessment) -> str:
-    """Every check and everything not checked, one line each, as CSV text."""
+def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str:
+    """Every check, everything not checked, and every refined check, one line each, as CSV text."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(
@@ -197,16 +208,19 @@ def summary_csv(result: Assessment) -> str:
         )
     for item in result.not_checked:
         writer.writerow(["not checked", item.topic, item.zone, *[""] * 12, item.because])
+    if refinement:
+        writer.writerows(refinement_rows(refinement))
     return stream.getvalue()
 
 
-def cited(result: Assessment) -> dict[str, str]:
-    """Source key to citation, sorted, of checks, estimated measures and the load set."""
+def cited(result: Assessment, refinement: Refinement | None = None) -> dict[str, str]:
+    """Source key to citation, sorted, of checks, measures, the load set and a refinement."""
     keys = {key for check in result.checks for key in check.sources}
     keys |= {item.source for item in result.wearer.measures.values() if item.estimated}
     keys |= {
         item.source for instant in result.load_set.instants for item in instant.provenance.values()
     }
+    keys |= set(STUDY_SOURCES if refinement else ())
     return {key: cite(key) for key in sorted(keys)}
 
 

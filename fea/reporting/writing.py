@@ -16,6 +16,7 @@ from fea.reporting.fields import save_fields
 from fea.reporting.figures import draw_figures
 from fea.reporting.page import page_html
 from fea.reporting.summary import summary_csv, summary_json
+from fea.study.refine import Refinement
 
 STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's
 DRAFT = ".report-"
@@ -32,12 +33,15 @@ class ReportPaths:
     fields: Path
 
 
-def report(result: Assessment, out: str | Path) -> ReportPaths:
+def report(
+    result: Assessment, out: str | Path, *, refinement: Refinement | None = None
+) -> ReportPaths:
     """Write the report of an assessment.
 
     Args:
         result: the assessment.
         out: folder, made if missing; a former report in it is replaced, other files stay.
+        refinement: study of the same assessment on finer meshes, if one was made.
 
     Returns:
         The paths of `report.html` (one file, opens without a network), `summary.json` (schema in
@@ -51,7 +55,7 @@ def report(result: Assessment, out: str | Path) -> ReportPaths:
     _remove_leftovers(folder)  # before the own draft, which coarse file clocks may date too early
     draft = _make_draft(folder)
     try:
-        _write_all(result, _paths(draft))
+        _write_all(result, _paths(draft), refinement)
         for made, place in zip(_files(draft), _files(folder), strict=True):
             os.replace(made, place)
     except OSError as error:
@@ -107,10 +111,11 @@ def _remove_leftovers(folder: Path) -> None:
                 shutil.rmtree(place)
 
 
-def _write_all(result: Assessment, paths: ReportPaths) -> None:
-    paths.html.write_text(page_html(result, draw_figures(result)), encoding="utf-8")
-    paths.json.write_text(summary_json(result), encoding="utf-8")
-    paths.csv.write_text(summary_csv(result), encoding="utf-8")
+def _write_all(result: Assessment, paths: ReportPaths, refinement: Refinement | None) -> None:
+    page = page_html(result, draw_figures(result), refinement)
+    paths.html.write_text(page, encoding="utf-8")
+    paths.json.write_text(summary_json(result, refinement), encoding="utf-8")
+    paths.csv.write_text(summary_csv(result, refinement), encoding="utf-8")
     save_fields(paths.fields, result)
 
 

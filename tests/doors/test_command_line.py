@@ -35,7 +35,7 @@ def stubbed(monkeypatch):
         leaf = SimpleNamespace(name="leaf")
         monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (leaf, None))
         monkeypatch.setattr(cli, "_assess", assess)
-        monkeypatch.setattr(cli, "_report", lambda result, folder: Path(folder) / "report.html")
+        monkeypatch.setattr(cli, "_report", lambda result, folder, study: Path(folder) / "report.html")
     return stub
 
 
@@ -148,7 +148,7 @@ from pathlib import Path
 from types import SimpleNamespace
 cli._read_inputs = lambda *_, **__: (SimpleNamespace(name="leaf"), None)
 cli._assess = lambda *_: SimpleNamespace(verdict="not met")
-cli._report = lambda result, folder: Path({str(tmp_path / "report")!r}).write_text("written")
+cli._report = lambda result, folder, study: Path({str(tmp_path / "report")!r}).write_text("written")
 """
     status, said = closed_pipe(["check", "leaf", *WHO], prelude)
     assert (status, said) == (1, "… writing the report\n")
