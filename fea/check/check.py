@@ -21,13 +21,14 @@ class Check:
         zone: zone or part of the device.
         case: load case that governs.
         place: (3,) point where the demand is highest, mm, device frame; None when there is none.
-        demand: what is asked, in `unit`, 0 or more.
+        demand: what is asked, in `unit`, 0 or more; the upper end of its error band.
         capacity: what can be borne, in `unit`, above 0.
         unit: of demand and capacity.
         required: factor that capacity / demand must reach.
         basis: in words, how demand, capacity and required factor came about.
         sources: source keys of the numbers used.
         note: reservations, such as values from memory.
+        error: estimated discretisation error that `demand` contains, in `unit`.
 
     Raises:
         InputError: a number that is not finite or outside its range.
@@ -50,11 +51,16 @@ class Check:
     basis: str
     sources: tuple[str, ...]
     note: str = ""
+    error: float = 0.0
 
     def __post_init__(self) -> None:
         where = f"check '{self.topic}' of '{self.zone}' in '{self.case}'"
         if not (math.isfinite(self.demand) and self.demand >= 0.0):
             raise InputError(f"{where}: demand is {self.demand}; it must be finite and at least 0")
+        if not 0.0 <= self.error <= self.demand:
+            raise InputError(
+                f"{where}: error is {self.error}; it is a part of the demand, {self.demand}"
+            )
         for name in ("capacity", "required"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0.0):

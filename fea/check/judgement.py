@@ -18,7 +18,8 @@ from fea.check.strength import (
     judge_yield,
 )
 from fea.device.device import Device, Wall
-from fea.solver.solution import Solution, surface_stresses
+from fea.solver.recovery import Measure, Recovered
+from fea.solver.solution import Solution
 
 LeftOut = Mapping[str, Mapping[str, NDArray[np.bool_]]]
 """Zone to reason to (c,) True for cells where stress does not converge."""
@@ -48,6 +49,8 @@ def judge(
 ) -> Judgement:
     """Strength of all walls and bars over all cases.
 
+    Walls are judged at the corners of their cells, on recovered stress with its estimated error.
+
     Args:
         device: walls and bars with their materials; its zones are those of the solutions.
         solutions: case name to solution; all share one structure.
@@ -62,16 +65,23 @@ def judge(
     findings: list[Finding] = []
     utilisation: dict[str, dict[str, float]] = {case: {} for case in solutions}
     cells = np.full(len(device.mesh.cells.get("triangle", ())), np.nan)
+    recovered = _recovered(device, solutions)
     for zone in (*device.walls, *device.bars):
         kind, numbers = device.mesh.zone(zone)
         masks = left_out.get(zone, {})
-        for case, judgement in _judge_zone(device, zone, solutions, factors, masks).items():
+        judged = ~np.any(list(masks.values()), axis=0) if masks else None
+        for k, (case, solution) in enumerate(solutions.items()):
+            if kind == "triangle":
+                spot = _corners(device, zone, case, judged)
+                judgement = _judge_wall(spot, device.walls[zone], recovered[k], factors)
+                shares = judgement.shares.reshape(-1, 3).max(axis=1)
+                cells[numbers] = np.fmax(cells[numbers], shares)
+            else:
+                judgement = _judge_bar(device, zone, solution, judged, factors)
             findings += judgement.findings
             made = [entry.utilisation for entry in judgement.findings if isinstance(entry, Check)]
             if made:
                 utilisation[case][zone] = max(made)
-            if kind == "triangle":
-                cells[numbers] = np.fmax(cells[numbers], judgement.shares)
         findings += check_left_out(zone, masks, len(numbers))
     return Judgement((*findings, *_fastening_gaps(device)), utilisation, cells)
 
@@ -89,43 +99,47 @@ def under_washers(device: Device) -> LeftOut:
     return {zone: {"under a washer": mask} for zone, mask in touching.items() if mask.any()}
 
 
-def _judge_zone(
+def _recovered(device: Device, solutions: Mapping[str, Solution]) -> list[Recovered]:
+    """The recovered stress of each case; none where the device has no walls."""
+    if not solutions or not device.walls:
+        return []
+    every = list(solutions.values())
+    together = every[0].system.recovery(every)
+    return [together.case(k) for k in range(len(every))]
+
+
+def _corners(device: Device, zone: str, case: str, judged: NDArray[np.bool_] | None) -> Spot:
+    """The corners of a wall's cells, three for each cell."""
+    places = device.mesh.points[device.mesh.zone_cells(zone)].reshape(-1, 3)
+    return Spot(zone, case, places, None if judged is None else np.repeat(judged, 3))
+
+
+def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) -> ZoneJudgement:
+    count = len(spot.places)
+    if wall.layup is None:
+        stress = recovered.surface_stress(spot.zone).reshape(3, count, 3)
+        error = recovered.stress_error(spot.zone).reshape(3, count)
+        return judge_yield(spot, stress, wall.material, factors, error)
+
+    def error_of(measure: Measure) -> NDArray[np.float64]:
+        error = recovered.ply_stress_error(spot.zone, measure)
+        return error.reshape(count, *error.shape[3:])
+
+    plies = recovered.ply_stress(spot.zone)
+    plies = plies.reshape(count, *plies.shape[3:])
+    return judge_plies(spot, plies, wall.layup.angles_deg, wall.material, factors, error_of)
+
+
+def _judge_bar(
     device: Device,
     zone: str,
-    solutions: Mapping[str, Solution],
+    solution: Solution,
+    judged: NDArray[np.bool_] | None,
     factors: Factors,
-    masks: Mapping[str, NDArray[np.bool_]],
-) -> dict[str, ZoneJudgement]:
-    """Judgement of one zone by case."""
-    if not solutions:
-        return {}
+) -> ZoneJudgement:
     places = device.mesh.points[device.mesh.zone_cells(zone)].mean(axis=1)
-    judged = ~np.any(list(masks.values()), axis=0) if masks else None
-    spots = {case: Spot(zone, case, places, judged) for case in solutions}
-    if zone in device.bars:
-        material = device.bars[zone].material
-        return {
-            case: judge_bar(spots[case], solution.fibre_stress(zone), material, factors)
-            for case, solution in solutions.items()
-        }
-    return _judge_wall(spots, device.walls[zone], solutions, factors)
-
-
-def _judge_wall(
-    spots: Mapping[str, Spot], wall: Wall, solutions: Mapping[str, Solution], factors: Factors
-) -> dict[str, ZoneJudgement]:
-    zone = next(iter(spots.values())).zone
-    if wall.layup is None:
-        stress = surface_stresses(list(solutions.values()), zone)
-        return {
-            case: judge_yield(spots[case], layers, wall.material, factors)
-            for case, layers in zip(solutions, stress, strict=True)
-        }
-    angles = wall.layup.angles_deg
-    return {
-        case: judge_plies(spots[case], solution.ply_stress(zone), angles, wall.material, factors)
-        for case, solution in solutions.items()
-    }
+    spot = Spot(zone, solution.case, places, judged)
+    return judge_bar(spot, solution.fibre_stress(zone), device.bars[zone].material, factors)
 
 
 def _fastening_gaps(device: Device) -> tuple[NotChecked, ...]:
@@ -147,10 +161,6 @@ STANDING_GAPS: tuple[NotChecked, ...] = tuple(
             "life",
             "fatigue over months of steps is not computed in this version; a device that holds "
             "one step may still crack later",
-        ),
-        (
-            "buckling",
-            "stability of thin walls is not computed in this version; watch for it in a bench test",
         ),
         (
             "joints and holes",

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.solver.solution import Solution, surface_stresses
+from fea.solver.recovery import Recovered
+from fea.solver.solution import Solution
 from fea.structure.realise import FOOT_BODY
 from fea.structure.sections import ShellSection, StrutSection
 from fea.tensors import von_mises
@@ -21,8 +22,10 @@ class ZoneReading:
 
     Attributes:
         zone, case: names.
-        mises_top, mises_middle, mises_bottom: largest equivalent stress over the cells, MPa.
-        place: (3,) centre of the cell with the largest of them, mm.
+        mises_top, mises_middle, mises_bottom: largest equivalent stress, recovered at the corners
+            of the cells, MPa; of a laminate in its outer plies.
+        error: estimated discretisation error of the largest of them, not added to it, MPa.
+        place: (3,) where the largest of them acts, mm.
         section_forces: (8,) largest magnitudes of N11 N22 N12 (N/mm), M11 M22 M12 (N·mm/mm),
             Q13 Q23 (N/mm), in material axes.
     """
@@ -32,6 +35,7 @@ class ZoneReading:
     mises_top: float
     mises_middle: float
     mises_bottom: float
+    error: float
     place: tuple[float, float, float]
     section_forces: tuple[float, ...]
 
@@ -57,11 +61,17 @@ class BarReading:
 def read_shells(solutions: Mapping[str, Solution]) -> tuple[ZoneReading, ...]:
     """Extremes of every shell zone in every case of solutions that share one structure."""
     every = list(solutions.values())
-    return tuple(
-        reading
-        for zone, section in every[0].system.structure.sections.items()
+    system = every[0].system
+    zones = [
+        zone
+        for zone, section in system.structure.sections.items()
         if isinstance(section, ShellSection)
-        for reading in _read_shell(zone, every)
+    ]
+    if not zones:
+        return ()
+    recovered = system.recovery(every)
+    return tuple(
+        reading for zone in zones for reading in _read_shell(zone, list(solutions), recovered)
     )
 
 
@@ -91,24 +101,25 @@ def largest_deflection(solution: Solution) -> tuple[float, tuple[float, float, f
     return float(size[node]), _point(solution.system.structure.mesh.points[node])
 
 
-def _read_shell(zone: str, solutions: Sequence[Solution]) -> list[ZoneReading]:
-    mises = von_mises(surface_stresses(solutions, zone))
-    mesh = solutions[0].system.structure.mesh
-    centres = mesh.points[mesh.zone_cells(zone)].mean(axis=1)
+def _read_shell(zone: str, cases: Sequence[str], recovered: Recovered) -> list[ZoneReading]:
+    mesh = recovered.recovery.system.structure.mesh
+    places, numbers = mesh.points[mesh.zone_cells(zone)], mesh.zone(zone)[1]
+    mises, errors = von_mises(recovered.surface_stress(zone)), recovered.stress_error(zone)
+    forces = np.abs(recovered.section_forces[:, numbers]).max(axis=(1, 2))
     readings = []
-    for solution, values in zip(solutions, mises, strict=True):
-        bottom, middle, top = values.max(axis=1)
-        worst = int(np.argmax(values.max(axis=0)))
-        forces = np.abs(solution.section_forces(zone)).max(axis=0)
+    for k, case in enumerate(cases):
+        layer, cell, corner = np.unravel_index(np.argmax(mises[k]), mises[k].shape)
+        bottom, middle, top = mises[k].max(axis=(1, 2))
         readings.append(
             ZoneReading(
                 zone=zone,
-                case=solution.case,
+                case=case,
                 mises_top=float(top),
                 mises_middle=float(middle),
                 mises_bottom=float(bottom),
-                place=_point(centres[worst]),
-                section_forces=tuple(float(value) for value in forces),
+                error=float(errors[k, layer, cell, corner]),
+                place=_point(places[cell, corner]),
+                section_forces=tuple(float(value) for value in forces[k]),
             )
         )
     return readings

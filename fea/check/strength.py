@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: MIT
 """Strength of walls and bars: yield, ply failure, extreme fibres.
 
-Every function judges one zone in one load case and names the governing place. Stress is the mean
-of a cell; what local raisers (holes, rivets, sharp corners) add is not in it.
+Every function judges one zone in one load case and names the governing place. What is asked is the
+stress and the estimate of its error together; what local raisers (holes, rivets, sharp corners) add
+is not in it.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -16,6 +17,7 @@ from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors, RequiredFactor
 from fea.material.criteria import PlyStrength, stress_ratios, tsai_wu
 from fea.material.library import LibraryMaterial
+from fea.solver.recovery import Measure
 from fea.tensors import von_mises
 
 PLY_STRENGTHS = (
@@ -36,6 +38,14 @@ _PLY_WORDS = (
 )
 _LAYERS = ("bottom", "middle", "top")
 
+PlyError = Callable[[Measure], NDArray[np.float64]]
+"""The estimated error of a measure of ply stress, at every place where the stress is given."""
+
+
+def no_error(measure: Measure) -> NDArray[np.float64]:
+    """The `PlyError` of stress that is exact."""
+    return measure(np.zeros(3))
+
 
 @dataclass(frozen=True, eq=False)
 class Spot:
@@ -43,8 +53,8 @@ class Spot:
 
     Attributes:
         zone: name of the zone;  case: name of the load case.
-        places: (c, 3) centroids of the zone's cells, mm.
-        judged: (c,) False for cells that are left out of this judgement; None judges all.
+        places: (m, 3) where stress is known: corners of the zone's cells, or middles of struts, mm.
+        judged: (m,) False for places that are left out of this judgement; None judges all.
     """
 
     zone: str
@@ -53,7 +63,7 @@ class Spot:
     judged: NDArray[np.bool_] | None = None
 
     def worst(self, values: NDArray[np.float64]) -> tuple[int, ...] | None:
-        """Index of the largest of (c, ...) values among the judged cells; None if there is none.
+        """Index of the largest of (m, ...) values among the judged places; None if there is none.
 
         A value that is not a number counts as the largest, so that it cannot hide.
         """
@@ -64,12 +74,12 @@ class Spot:
         return tuple(int(k) for k in np.unravel_index(np.argmax(kept), kept.shape))
 
     def shares(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
-        """The largest value (c,) of each cell of (c, ...) values; NaN where it is left out."""
+        """The largest value (m,) at each place of (m, ...) values; NaN where it is left out."""
         largest = values.reshape(len(values), -1).max(axis=1)
         return largest if self.judged is None else np.where(self.judged, largest, np.nan)
 
     def unknown(self) -> NDArray[np.float64]:
-        """(c,) NaN: no cell could be judged."""
+        """(m,) NaN: no place could be judged."""
         return np.full(len(self.places), np.nan)
 
 
@@ -78,9 +88,9 @@ class ZoneJudgement:
     """What was found in one zone and case.
 
     Attributes:
-        findings: checks at the governing cell, or why they could not be made.
-        shares: (c,) share of the allowed stress that each cell uses, 1 being the limit; NaN where
-            a cell is not judged, or not by every criterion.
+        findings: checks at the governing place, or why they could not be made.
+        shares: (m,) share of the allowed stress used at each place, 1 being the limit; NaN where a
+            place is not judged, or not by every criterion.
     """
 
     findings: tuple[Finding, ...]
@@ -88,26 +98,32 @@ class ZoneJudgement:
 
 
 def judge_yield(
-    spot: Spot, stress: ArrayLike, material: LibraryMaterial, factors: Factors
+    spot: Spot,
+    stress: ArrayLike,
+    material: LibraryMaterial,
+    factors: Factors,
+    error: ArrayLike = 0.0,
 ) -> ZoneJudgement:
     """Von Mises stress of an isotropic wall against yield.
 
     Args:
         spot: zone, case and places.
-        stress: (3, c, 3) stress at bottom, middle and top, components 11, 22, 12, MPa.
+        stress: (3, m, 3) stress at bottom, middle and top, components 11, 22, 12, MPa.
         material: thermoplastic, metal or printed.
         factors: partial factors.
+        error: (3, m) estimated error of the von Mises stress, MPa, 0 or more.
 
     Returns:
-        The check "yield" at the governing cell and layer.
+        The check "yield" at the governing place and layer.
 
     Source: von-mises-1913. Compression yields later in thermoplastics; that reserve is not used.
     """
-    equivalent = np.moveaxis(von_mises(stress), 0, -1)
+    equivalent = von_mises(stress)
     return _judge_scalar(
         spot,
         "yield",
-        equivalent,
+        equivalent.T,
+        np.broadcast_to(error, equivalent.shape).T,
         lambda index: f"von Mises stress at the {_LAYERS[index[1]]} of the wall",
         material,
         factors,
@@ -121,12 +137,13 @@ def judge_bar(
 
     Args:
         spot: zone, case and places.
-        fibre_stress: (c, 2, p) axial stress at both ends of each strut, tension positive, MPa.
+        fibre_stress: (m, 2, p) axial stress at both ends of each strut, tension positive, MPa.
         material: of the bar.
         factors: partial factors.
 
     Returns:
-        The check "bar stress" at the governing cell.
+        The check "bar stress" at the governing strut. Struts are exact between their nodes, so its
+        error is 0.
     """
     stress = np.asarray(fibre_stress, dtype=float)
 
@@ -134,7 +151,8 @@ def judge_bar(
         sense = "tension" if stress[index] >= 0.0 else "compression"
         return f"{sense} in the extreme fibre from axial force and bending; torsion is not in it"
 
-    return _judge_scalar(spot, "bar stress", np.abs(stress), words, material, factors)
+    exact = np.zeros_like(stress)
+    return _judge_scalar(spot, "bar stress", np.abs(stress), exact, words, material, factors)
 
 
 def judge_plies(
@@ -143,15 +161,17 @@ def judge_plies(
     angles_deg: Sequence[float],
     material: LibraryMaterial,
     factors: Factors,
+    error: PlyError = no_error,
 ) -> ZoneJudgement:
     """First-ply failure of a laminated wall, by maximum stress and by Tsai-Wu.
 
     Args:
         spot: zone, case and places.
-        ply_stress: (c, p, 3, 3) stress at bottom, middle and top of each ply in ply axes, MPa.
+        ply_stress: (m, p, 3, 3) stress at bottom, middle and top of each ply in ply axes, MPa.
         angles_deg: (p,) ply angles, for the words only.
         material: of the plies.
         factors: partial factors.
+        error: takes a measure of stress, and gives its estimated error (m, p, 3, ...), 0 or more.
 
     Returns:
         Checks "ply stress" and "ply interaction". With a strength missing, both are not checked,
@@ -159,7 +179,7 @@ def judge_plies(
 
     Source: jones-1999, tsai-wu-1971.
     """
-    plies = _Plies.of(spot, ply_stress, angles_deg, material, factors)
+    plies = _Plies.of(spot, ply_stress, error, angles_deg, material, factors)
     if plies.missing:
         findings: list[Finding] = [
             _missing(topic, spot.zone, material, plies.missing)
@@ -201,6 +221,7 @@ class _Plies:
 
     spot: Spot
     stress: NDArray[np.float64]
+    error: PlyError
     angles_deg: Sequence[float]
     capacities: tuple[Capacity | None, ...]
     required: RequiredFactor
@@ -210,13 +231,14 @@ class _Plies:
         cls,
         spot: Spot,
         ply_stress: ArrayLike,
+        error: PlyError,
         angles_deg: Sequence[float],
         material: LibraryMaterial,
         factors: Factors,
     ) -> "_Plies":
         capacities = tuple(capacity_of(material, name, factors) for name in PLY_STRENGTHS)
         stress = np.asarray(ply_stress, dtype=float)
-        return cls(spot, stress, angles_deg, capacities, factors.required(material.kind))
+        return cls(spot, stress, error, angles_deg, capacities, factors.required(material.kind))
 
     @property
     def missing(self) -> list[str]:
@@ -229,19 +251,26 @@ class _Plies:
 
     def maximum_stress(self, topic: str) -> tuple[Finding, NDArray[np.float64]]:
         ratios = stress_ratios(self.stress, self.strength)
+        errors = np.abs(stress_ratios(self.error(np.abs), self.strength))
+        errors = np.broadcast_to(errors, ratios.shape)
+        ratios = ratios + errors
         absent = np.array([entry is None for entry in self.capacities])
         index = self.spot.worst(np.where(absent, -np.inf, ratios))
         if index is None:
             return _nothing_judged(topic, self.spot.zone), ratios
         capacity = self.capacities[index[-1]]
         assert capacity is not None
-        demand = float(np.maximum(ratios[index], 0.0) * capacity.value)
+        asked = _Asked.of(float(ratios[index]), float(errors[index])).times(capacity.value)
         what = f"{_PLY_WORDS[index[-1]]}, {self._words(index)}"
-        return _against(capacity, self.spot, topic, index[0], demand, what, self.required), ratios
+        return _against(capacity, self.spot, topic, index[0], asked, what, self.required), ratios
 
     def tsai_wu(self) -> tuple[Finding, NDArray[np.float64]]:
         topic = "ply interaction"
-        exposure = tsai_wu(self.stress, self.strength)
+        strength = self.strength
+        error = self.error(lambda s: np.maximum(tsai_wu(s, strength), tsai_wu(-s, strength)))
+        exposure = tsai_wu(self.stress, strength)
+        error = np.broadcast_to(error, exposure.shape)
+        exposure = exposure + error
         index = self.spot.worst(exposure)
         if index is None:
             return _nothing_judged(topic, self.spot.zone), exposure
@@ -253,8 +282,8 @@ class _Plies:
             note="; ".join(dict.fromkeys(entry.note for entry in known if entry.note)),
         )
         what = f"Tsai-Wu exposure (1 at first-ply failure), {self._words(index)}"
-        demand = float(np.maximum(exposure[index], 0.0))
-        check = _against(limit, self.spot, topic, index[0], demand, what, self.required, unit="1")
+        asked = _Asked.of(float(exposure[index]), float(error[index]))
+        check = _against(limit, self.spot, topic, index[0], asked, what, self.required, unit="1")
         return check, exposure
 
     def _words(self, index: tuple[int, ...]) -> str:
@@ -262,25 +291,44 @@ class _Plies:
         return f"{_LAYERS[layer]} of ply {ply + 1} at {self.angles_deg[ply]:g}°"
 
 
+@dataclass(frozen=True)
+class _Asked:
+    """A demand at the upper end of its error band, and the error that it contains."""
+
+    demand: float
+    error: float
+
+    @classmethod
+    def of(cls, upper: float, error: float) -> "_Asked":
+        """Of an upper end that may be negative: less than nothing is nothing."""
+        demand = upper if not upper < 0.0 else 0.0
+        return cls(demand, min(error, demand))
+
+    def times(self, factor: float) -> "_Asked":
+        return _Asked(self.demand * factor, self.error * factor)
+
+
 def _judge_scalar(
     spot: Spot,
     topic: str,
-    demand: NDArray[np.float64],
+    stress: NDArray[np.float64],
+    error: NDArray[np.float64],
     words: Callable[[tuple[int, ...]], str],
     material: LibraryMaterial,
     factors: Factors,
 ) -> ZoneJudgement:
-    """Judge one stress (c, ...) against yield; `words` says in words what stands at an index."""
+    """Judge one stress (m, ...) and its error; `words` says in words what stands at an index."""
     capacity = capacity_of(material, "yield_strength", factors)
     if capacity is None:
         gap = _missing(topic, spot.zone, material, ["yield_strength"])
         return ZoneJudgement((gap,), spot.unknown())
+    demand = stress + error
     index = spot.worst(demand)
     if index is None:
         return ZoneJudgement((_nothing_judged(topic, spot.zone),), spot.unknown())
     required = factors.required(material.kind)
-    value = float(demand[index])
-    check = _against(capacity, spot, topic, index[0], value, words(index), required)
+    asked = _Asked.of(float(demand[index]), float(error[index]))
+    check = _against(capacity, spot, topic, index[0], asked, words(index), required)
     return ZoneJudgement((check,), spot.shares(demand) * required.value / capacity.value)
 
 
@@ -288,25 +336,26 @@ def _against(
     capacity: Capacity,
     spot: Spot,
     topic: str,
-    cell: int,
-    demand: float,
+    place: int,
+    asked: _Asked,
     what: str,
     required: RequiredFactor,
     unit: str = "MPa",
 ) -> Check:
-    x, y, z = spot.places[cell].tolist()
+    x, y, z = spot.places[place].tolist()
     return Check(
         topic=topic,
         zone=spot.zone,
         case=spot.case,
         place=(x, y, z),
-        demand=demand,
+        demand=asked.demand,
         capacity=capacity.value,
         unit=unit,
         required=required.value,
         basis=f"{what}, against {capacity.basis}; {required.words}",
         sources=tuple(dict.fromkeys([*capacity.sources, *required.sources])),
         note="; ".join(text for text in (capacity.note, required.note) if text),
+        error=asked.error,
     )
 
 

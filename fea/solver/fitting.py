@@ -78,17 +78,17 @@ class Fit:
         )
 
     def corners(self, means: Array) -> Array:
-        """Values (cases, c, 3, 8) at the corners of the cells from means (cases, c, 8)."""
-        at_corners = np.empty((*means.shape[:2], 3, 8))
+        """Values (c, 3, 8, cases) at the corners of the cells from means (c, 8, cases)."""
+        count, cases = len(means), means.shape[2]
+        at_corners = np.empty((count, 3, 8, cases))
         for part, matrix, turn in (
             (MEMBRANE, self.tensors, tensor_turn),
             (MOMENT, self.tensors, tensor_turn),
             (SHEAR, self.vectors, vector_turn),
         ):
-            columns = means[..., part].reshape(len(means), -1).T
-            values = (matrix @ columns).reshape(self.count, -1, len(means))
-            turned = turn(*self.to_corner) @ values[self.spots.of_corner]
-            at_corners[..., part] = np.moveaxis(turned, 3, 0)
+            values = matrix @ means[:, part].reshape(-1, cases)
+            values = values.reshape(self.count, -1, cases)[self.spots.of_corner]
+            at_corners[:, :, part] = turn(*self.to_corner) @ values
         return at_corners
 
 

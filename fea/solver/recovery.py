@@ -16,7 +16,7 @@ test_recovered_stress.py.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 from fea.errors import ModelError
 from fea.material.laminate import Laminate
 from fea.solver.fitting import Fit
+from fea.solver.parts import Shells
 from fea.solver.solution import Solution, layer_stress
 from fea.structure.patches import shell_walls, smooth_patches
 from fea.structure.sections import ShellSection
@@ -39,6 +40,9 @@ __all__ = ["LAYERS", "SAFETY", "UNSUPPORTED", "Recovered", "Recovery", "smooth_p
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+Measure = Callable[[Array], Array]
+"""Maps stresses (..., 3) to sizes (...) or (..., k), 0 or more; that of a sum is no larger than the
+sum of those of its parts."""
 
 LAYERS = ("bottom", "middle", "top")
 SAFETY = 1.25
@@ -46,7 +50,6 @@ SAFETY = 1.25
 UNSUPPORTED = 0.5
 """Least error, as a share of the stress, where a patch has too few cells for a fit and their mean
 is taken: twice the quarter by which coarse cells miss the peak at a hole; judgement."""
-_MIDSIDES = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]])
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,12 +59,14 @@ class Recovery:
     `System.recovery` holds it, made once.
 
     Attributes:
-        system: whose solutions are recovered; it has shells.
-        fit: the map from means of cells to spots and on to the corners of cells.
+        system: whose solutions are recovered.
+        shells: of the system.
+        fit: the map from means of cells to the corners of cells.
         walls: (c,) thickness.
     """
 
     system: System
+    shells: Shells
     fit: Fit
     walls: Array
 
@@ -71,17 +76,18 @@ class Recovery:
         if system.shells is None:
             raise ModelError("there are no shells whose stress could be recovered")
         fit = Fit.of(system.structure, system.shells.facets)
-        return cls(system, fit, shell_walls(system.structure))
+        return cls(system, system.shells, fit, shell_walls(system.structure))
 
     def __call__(self, solutions: Sequence[Solution]) -> Recovered:
         """Recover solutions of this system, all in one product."""
-        shells = self.system.shells
-        assert shells is not None
         block = np.stack([solution.vector for solution in solutions], axis=1)
-        strains = shells.mean_strain @ block[shells.dofs]
-        means = np.moveaxis(shells.stiffness @ strains, 2, 0)
-        energy = np.array([solution.strain_energy for solution in solutions])
-        return Recovered(self, means, self.fit.corners(means), energy)
+        means = self.shells.stiffness @ (self.shells.mean_strain @ block[self.shells.dofs])
+        return Recovered(self, means, self.fit.corners(means), block)
+
+    @cached_property
+    def compliance(self) -> Array:
+        """(c, 8, 8) from section forces to generalised strains."""
+        return np.asarray(np.linalg.inv(self.shells.stiffness), dtype=float)
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,15 +98,32 @@ class Recovered:
 
     Attributes:
         recovery: of the system.
-        means: (cases, c, 8) what the cells say, quadrature mean.
-        section_forces: (cases, c, 3, 8) at the three corners of each cell.
-        strain_energy: (cases,) of the whole structure.
+        cells: (c, 8, cases) what the cells say, quadrature mean.
+        corners: (c, 3, 8, cases) recovered at the three corners of each cell.
+        vectors: (N, cases) all degrees of freedom.
     """
 
     recovery: Recovery
-    means: Array
-    section_forces: Array
-    strain_energy: Array
+    cells: Array
+    corners: Array
+    vectors: Array
+
+    @property
+    def means(self) -> Array:
+        """Mean section forces (cases, c, 8) of the cells."""
+        return np.moveaxis(self.cells, 2, 0)
+
+    @property
+    def section_forces(self) -> Array:
+        """Recovered section forces (cases, c, 3, 8) at the corners of the cells."""
+        return np.moveaxis(self.corners, 3, 0)
+
+    def case(self, number: int) -> Recovered:
+        """One of the cases alone, as cases of which there is one."""
+        one = slice(number, number + 1)
+        return Recovered(
+            self.recovery, self.cells[..., one], self.corners[..., one], self.vectors[:, one]
+        )
 
     @cached_property
     def energy_error(self) -> Array:
@@ -109,18 +132,18 @@ class Recovered:
         η² = ∫ ΔSᵀ C⁻¹ ΔS with ΔS the recovered section forces, linear in the cell, less the mean,
         and C the (8, 8) section stiffness with its coupling. Source: zienkiewicz-zhu-1987.
         """
-        shells = self.recovery.system.shells
-        assert shells is not None
-        compliance = np.linalg.inv(shells.stiffness)
-        departure = _MIDSIDES @ self.section_forces - self.means[:, :, None]
-        density = np.sum((departure @ compliance) * departure, axis=3).mean(axis=2)
-        return np.sqrt(np.maximum(density, 0.0) * shells.facets.area)
+        midsides = 0.5 * (self.corners + np.roll(self.corners, 1, axis=1))
+        departure = midsides - self.cells[:, None]
+        strain = self.recovery.compliance[:, None] @ departure
+        density = np.einsum("cqik,cqik->kc", departure, strain) / 3.0
+        return np.sqrt(np.maximum(density, 0.0) * self.recovery.shells.facets.area)
 
     @property
     def relative_energy_error(self) -> Array:
         """η / √(‖u‖² + η²) (cases,) over all shells, ‖u‖² being twice the strain energy."""
         squared = np.sum(self.energy_error**2, axis=1)
-        whole = squared + 2.0 * self.strain_energy
+        forces = self.recovery.system.stiffness @ self.vectors
+        whole = squared + np.sum(self.vectors * forces, axis=0)
         return np.sqrt(squared / np.where(whole > 0.0, whole, 1.0))
 
     def surface_stress(self, zone: str) -> Array:
@@ -132,8 +155,7 @@ class Recovered:
             ModelError: the zone is not made of triangles.
         """
         section, numbers = self._zone(zone)
-        strains = self._strains(self.section_forces[:, numbers], numbers)
-        return self._surface(section, numbers, strains)
+        return _as_surfaces(self._surfaces(section, numbers) @ self.corners[numbers])
 
     def ply_stress(self, zone: str) -> Array:
         """Stress (cases, c, 3, plies, 3, 3): corner; ply; bottom, middle, top; ply axes 11 22 12.
@@ -142,24 +164,36 @@ class Recovered:
             ModelError: the zone is no laminate.
         """
         section, numbers = self._zone(zone)
-        return _plies(zone, section, self._strains(self.section_forces[:, numbers], numbers))
+        return _as_plies(self.corners[numbers], self._plies(zone, section, numbers))
 
     def stress_error(self, zone: str) -> Array:
         """Estimated error (cases, 3, c, 3) of the von Mises stress of `surface_stress`."""
         section, numbers = self._zone(zone)
         around = self._around(numbers)
-        departure = von_mises(self._surface(section, around, self._departure(around)))[..., 0]
-        error = self._largest(numbers, around, np.moveaxis(departure, 1, -1))
-        value = np.moveaxis(von_mises(self.surface_stress(zone)), 1, -1)
-        return np.moveaxis(self._least(numbers, error, value), -1, 1)
+        departure = _as_surfaces(self._surfaces(section, around) @ self._departure(around))
+        size = np.moveaxis(von_mises(departure)[..., 0], 1, -1)
+        error = self._largest(numbers, around, size)
+        few = self._few(numbers)
+        if few.any():
+            stress = np.moveaxis(von_mises(self.surface_stress(zone)), 1, -1)
+            error[:, few] = np.maximum(error[:, few], UNSUPPORTED * stress[:, few])
+        return np.moveaxis(error, -1, 1)
 
-    def ply_stress_error(self, zone: str) -> Array:
-        """Estimated error of each component of `ply_stress`, of the same shape, 0 or more."""
+    def ply_stress_error(self, zone: str, measure: Measure = np.abs) -> Array:
+        """Estimated error (cases, c, 3, plies, 3, ...) of a measure of `ply_stress`.
+
+        Without a measure, of each component.
+        """
         section, numbers = self._zone(zone)
         around = self._around(numbers)
-        departure = _plies(zone, section, self._departure(around))[:, :, 0]
-        error = self._largest(numbers, around, np.abs(departure))
-        return self._least(numbers, error, np.abs(self.ply_stress(zone)))
+        plies = self._plies(zone, section, numbers)
+        size = measure(_as_plies(self._departure(around), plies)[:, :, 0])
+        error = self._largest(numbers, around, size)
+        few = self._few(numbers)
+        if few.any():
+            stress = _as_plies(self.corners[numbers][few][:, None], plies)[:, :, 0]
+            error[:, few] = np.maximum(error[:, few], UNSUPPORTED * measure(stress))
+        return error
 
     def _zone(self, zone: str) -> tuple[ShellSection, IntArray]:
         structure = self.recovery.system.structure
@@ -168,27 +202,27 @@ class Recovered:
             raise ModelError(f"zone '{zone}' is no zone of shells with a section of its own")
         return section, structure.mesh.zone(zone)[1]
 
-    def _strains(self, forces: Array, cells: IntArray) -> Array:
-        """Generalised strains (cases, c, k, 8) of section forces of some cells."""
-        shells = self.recovery.system.shells
-        assert shells is not None
-        return np.swapaxes(
-            np.linalg.solve(shells.stiffness[cells], np.swapaxes(forces, 2, 3)), 2, 3
-        )
-
-    def _departure(self, cells: IntArray) -> Array:
-        """Strains (cases, c, 1, 8) of recovered less mean section forces at the cells' centres."""
-        centre = self.section_forces[:, cells].mean(axis=2, keepdims=True)
-        return self._strains(centre - self.means[:, cells, None], cells)
-
-    def _surface(self, section: ShellSection, cells: IntArray, strains: Array) -> Array:
-        """Stress (cases, 3, c, k, 3) of strains (cases, c, k, 8) in cells of this make."""
+    def _surfaces(self, section: ShellSection, cells: IntArray) -> Array:
+        """Maps (c, 1, 9, 8) from section forces to the stress at bottom, middle and top."""
+        strains = np.swapaxes(self.recovery.compliance[cells], 1, 2)  # (c, force, strain)
         half = 0.5 * self.recovery.walls[cells, None]
-        layers = [
+        stress = [
             layer_stress(section, strains, section.offset + sign * half, at)
             for sign, at in zip((-1.0, 0.0, 1.0), LAYERS, strict=True)
         ]
-        return np.stack(layers, axis=1)
+        return np.swapaxes(np.concatenate(stress, axis=2), 1, 2)[:, None]
+
+    def _plies(self, zone: str, section: ShellSection, cells: IntArray) -> Array:
+        """Map (8, plies, 3, 3) from section forces to stress, the same for all cells of a layup."""
+        if not isinstance(section.material, Laminate):
+            raise ModelError(f"zone '{zone}' is no laminate; use surface_stress")
+        strains = self.recovery.compliance[cells[0]].T
+        middle = strains[:, :3] + section.offset * strains[:, 3:6]
+        return section.material.ply_stresses(middle, strains[:, 3:6])
+
+    def _departure(self, cells: IntArray) -> Array:
+        """Recovered less mean section forces (c, 1, 8, cases) at the centres of some cells."""
+        return self.corners[cells].mean(axis=1, keepdims=True) - self.cells[cells, None]
 
     def _around(self, cells: IntArray) -> IntArray:
         """Cells that meet some cells smoothly, those among them."""
@@ -200,22 +234,23 @@ class Recovered:
     def _largest(self, cells: IntArray, around: IntArray, values: Array) -> Array:
         """Error (cases, c, 3, ...) from the largest departure (cases, a, ...) round each corner."""
         spots = self.recovery.fit.spots.of_corner
-        used, local = np.unique(spots[around], return_inverse=True)
-        local = local.reshape(-1, 3)
-        largest = np.zeros((len(used), len(values), *values.shape[2:]))
-        np.maximum.at(largest, local, SAFETY * np.swapaxes(values, 0, 1)[:, None])
-        return np.moveaxis(largest[np.searchsorted(used, spots[cells])], 2, 0)
+        used, corners = np.unique(spots[around], return_counts=True)
+        starts = np.concatenate([[0], np.cumsum(corners)[:-1]])
+        order = np.argsort(spots[around].ravel(), kind="stable") // 3
+        largest = SAFETY * np.maximum.reduceat(values[:, order], starts, axis=1)
+        return largest[:, np.searchsorted(used, spots[cells])]
 
-    def _least(self, cells: IntArray, error: Array, value: Array) -> Array:
-        """The error, but at least a share of the value where no plane could be fitted."""
-        fit = self.recovery.fit
-        unsupported = fit.unsupported[fit.spots.of_corner[cells]]
-        unsupported = unsupported.reshape(*unsupported.shape, *[1] * (error.ndim - 3))
-        return np.where(unsupported, np.maximum(error, UNSUPPORTED * value), error)
+    def _few(self, cells: IntArray) -> NDArray[np.bool_]:
+        """Corners (c, 3) of some cells where no plane could be fitted."""
+        return self.recovery.fit.unsupported[self.recovery.fit.spots.of_corner[cells]]
 
 
-def _plies(zone: str, section: ShellSection, strains: Array) -> Array:
-    if not isinstance(section.material, Laminate):
-        raise ModelError(f"zone '{zone}' is no laminate; use surface_stress")
-    middle = strains[..., :3] + section.offset * strains[..., 3:6]
-    return section.material.ply_stresses(middle, strains[..., 3:6])
+def _as_surfaces(stress: Array) -> Array:
+    """Stress (c, k, 9, cases) as (cases, 3, c, k, 3)."""
+    cells, corners, _, cases = stress.shape
+    return stress.reshape(cells, corners, 3, 3, cases).transpose(4, 2, 0, 1, 3)
+
+
+def _as_plies(forces: Array, plies: Array) -> Array:
+    """Stress (cases, c, k, plies, 3, 3) of section forces (c, k, 8, cases)."""
+    return np.tensordot(np.moveaxis(forces, 3, 0), plies, (3, 0))

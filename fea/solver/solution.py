@@ -305,17 +305,6 @@ def zone_strains(solutions: Sequence[Solution], zone: str) -> Array:
     return np.moveaxis(strains, 2, 0)
 
 
-def surface_stresses(solutions: Sequence[Solution], zone: str) -> Array:
-    """Stress (cases, 3, c, 3) at bottom, middle and top of a shell zone, as `Solution.stress`."""
-    section, numbers = solutions[0].shell_zone(zone)
-    strains = zone_strains(solutions, zone)
-    layers = [
-        layer_stress(section, strains, section.heights(len(numbers), at), at)
-        for at in ("bottom", "middle", "top")
-    ]
-    return np.stack(layers, axis=1)
-
-
 def layer_stress(section: ShellSection, strains: Array, heights: Array, at: str) -> Array:
     """Stress (..., 3) from generalised strains (..., 8) at heights of a shape that fits (...).
 

@@ -40,6 +40,13 @@ def test_a_number_that_is_none_is_refused(name, value):
         replace(CHECK, **{name: value})
 
 
+@pytest.mark.parametrize("error", [math.nan, -0.1, 12.1])
+def test_an_error_is_a_part_of_the_demand(error):
+    assert replace(CHECK, error=12.0).utilisation == CHECK.utilisation
+    with pytest.raises(InputError, match="error is"):
+        replace(CHECK, error=error)
+
+
 def test_nothing_can_be_borne_by_no_capacity():
     with pytest.raises(InputError, match="capacity is 0"):
         replace(CHECK, capacity=0.0)

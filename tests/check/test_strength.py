@@ -74,6 +74,46 @@ def test_aluminium_uprights_of_the_same_size_hold():
     assert only_yield(SPOT, bending(stress), LIBRARY["aluminium-7075-t6"], FACTORS).met
 
 
+def test_the_error_is_part_of_what_is_asked():
+    error = np.zeros((3, 2))
+    error[2, 0] = 6.0  # 5 + 6 at the top of the first place, 10 at the second
+    (check,) = judge_yield(SPOT, bending(10.0), PP, FACTORS, error).findings
+    assert check.demand == 11.0 and check.error == 6.0
+    assert check.place == (0.0, 0.0, 10.0)
+    shares = judge_yield(SPOT, bending(10.0), PP, FACTORS, error).shares
+    assert shares == pytest.approx(np.array([11.0, 10.0]) * check.required / check.capacity)
+
+
+def test_the_error_of_plies_enters_both_criteria():
+    away = np.zeros((2, 3, 3, 3))
+    away[1, 1, 2] = [0.0, 20.0, 5.0]
+
+    def error(measure):
+        return measure(away)
+
+    stress = ply_stress([0.0, -100.0, 0.0])
+    larger, interaction = judge_plies(SPOT, stress, (0, 45, 0), CLOTH, FACTORS, error).findings
+    assert larger.demand == pytest.approx(120.0) and larger.error == pytest.approx(20.0)
+    bare = plies(stress).findings[1]
+    assert interaction.demand == pytest.approx(bare.demand + interaction.error)
+    # No farther than the triangle inequality allows, and no nearer than the error in either sense
+    for sense in (1.0, -1.0):
+        moved = plies(stress + sense * away).findings[1]
+        assert moved.demand <= interaction.demand + 1e-12
+
+
+def test_an_error_beside_a_stress_of_the_other_sign_is_no_more_than_the_demand():
+    away = np.zeros((2, 3, 3, 3))
+    away[..., 0] = 14.0
+    acrylic = LIBRARY["carbon-acrylic"]
+    pressed = np.full((2, 3, 3, 3), -10.0)
+    findings = judge_plies(
+        SPOT, pressed, (0, 0, 0), acrylic, FACTORS, lambda measure: measure(away)
+    ).findings
+    known = findings[-1]
+    assert known.demand == pytest.approx(4.0) and known.error == pytest.approx(4.0)
+
+
 def test_a_stress_that_is_no_number_cannot_hide():
     stress = bending(1.0)
     stress[1, 0, 0] = np.nan

@@ -184,7 +184,7 @@ def _solution(mesh, case):
 
 
 def _readings(cases, at):
-    shells = [ZoneReading(zone, case.name, 14 * share, 3 * share, 12 * share, at, (0.0,) * 8)
+    shells = [ZoneReading(zone, case.name, 14 * share, 3 * share, 12 * share, share, at, (0.0,) * 8)
               for zone, share in (("calf-shell", 1.0), ("foot-plate", 0.4))
               for case in cases]
     bars = [BarReading("lateral-bar", case.name, (120, 4, 5, 90, 800, 1200), -61.0, (0, 45, 100))
