@@ -67,9 +67,9 @@ def buckle(
 ) -> Buckling:
     """Smallest positive buckling factors of a case and their shapes.
 
-    Membrane forces of shells, all section forces of struts and the forces of beds that turn with
-    a body soften. Loads keep their direction and their place on the material; held displacements
-    grow with the loads. The deflection before buckling is taken to be small.
+    Membrane forces of shells, all section forces of struts, stresses of solids and the forces of
+    beds that turn with a body soften. Loads keep their direction and their place on the material;
+    held displacements grow with the loads. The deflection before buckling is taken to be small.
 
     Args:
         model: structure and cases.
@@ -79,7 +79,7 @@ def buckle(
         solver: "auto", "superlu" or "pardiso".
 
     Raises:
-        ModelError: an unknown case, a count below one, or a structure with solids.
+        ModelError: an unknown case or a count below one.
         SolveError: the static solution is refused, or the eigenvalues do not converge.
 
     Source: zienkiewicz-taylor-2005.
@@ -104,7 +104,7 @@ def buckle_all(
         tolerance: relative, of a factor.
 
     Raises:
-        ModelError: a count below one, or a structure with solids.
+        ModelError: a count below one.
         SolveError: the eigenvalues do not converge.
     """
     if count < 1:

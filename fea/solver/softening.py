@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 
 from fea.element import geometric
-from fea.errors import ModelError
 from fea.solver.assembly import Pattern
 from fea.solver.solution import Solution
 from fea.solver.system import System
 from fea.structure.sections import ShellSection, StrutSection
+from fea.tensors import principal_solid
 
 Array = NDArray[np.float64]
 
@@ -23,8 +23,8 @@ _NOTHING = 1e-12  # compression below this share of the largest force is roundin
 class Softening:
     """Softening matrices of one system, the pattern made once. Make it with `Softening.of`.
 
-    Membrane forces of shells, all section forces of struts, and the forces of beds that turn with
-    a body enter. Ties, rigid offsets and joints turn to first order only.
+    Membrane forces of shells, all section forces of struts, stresses of solids, and the forces of
+    beds that turn with a body enter. Ties, rigid offsets and joints turn to first order only.
     """
 
     system: System
@@ -32,9 +32,7 @@ class Softening:
 
     @classmethod
     def of(cls, system: System) -> "Softening":
-        """Prepare a system; raises `ModelError` where it holds solids."""
-        if system.bulk is not None:
-            raise ModelError("buckling is computed for shells and struts; this model has solids")
+        """Prepare a system."""
         beds = [springs for springs in system.beds if springs.bed.body is not None]
         parts = [part for part in (system.shells, system.struts, *beds) if part is not None]
         count = system.numbering.nodes + system.numbering.bodies
@@ -61,6 +59,8 @@ class Softening:
                 pull = springs.forces(solution.vector)  # on the nodes: minus the spring's tension
                 matrices.append(geometric.carried_spring_matrices(arms, pull))
         full = self.pattern.assemble(matrices, system.numbering.total)
+        if system.bulk is not None:
+            full = full - system.bulk.geometric_stiffness(solution.vector, system.numbering.total)
         return csr_matrix(system.motion.to_all.T @ full @ system.motion.to_all)
 
 
@@ -85,7 +85,7 @@ def strut_forces(solution: Solution) -> Array:
 
 
 def only_pulled(solution: Solution) -> bool:
-    """Whether nothing in this case can soften: shells pulled in every direction, struts along.
+    """Whether nothing in this case can soften: shells and solids pulled all ways, struts along.
 
     Pure tension leaves S without a positive eigenvalue. False is no statement.
     """
@@ -103,5 +103,9 @@ def only_pulled(solution: Solution) -> bool:
         scale = _NOTHING * np.abs(axial).max()
         length = system.struts.frames.length.max()
         if np.any(axial < -scale) or np.any(others > scale * np.array([1, 1, *[length] * 3])):
+            return False
+    if system.bulk is not None:
+        stress = principal_solid(system.bulk.stresses(solution.vector, slice(None))[0])
+        if stress.min() < -_NOTHING * np.abs(stress).max():
             return False
     return True

@@ -3,8 +3,9 @@
 
 Torsion of a square bar: J = 0.1406 a⁴, largest shear stress T/(0.208 a³) in the middle of a side
 (Timoshenko S P, Goodier J N, Theory of Elasticity, 3rd ed., 1970, § 109). Cantilever: Timoshenko's
-beam, P L³/3EI + P L/(5/6 G A) with no lateral contraction, which the clamp would hinder. Twisted
-beam: MacNeal R H, Harder R L, Finite Elem Anal Des 1985;1:3-20.
+beam, P L³/3EI + P L/(5/6 G A) with no lateral contraction, which the clamp would hinder. Column:
+Engesser's 1/P = 1/P_Euler + 1/(5/6 G A) (Timoshenko S P, Gere J M, Theory of Elastic Stability, 2nd
+ed., 1961, § 2.17). Twisted beam: MacNeal R H, Harder R L, Finite Elem Anal Des 1985;1:3-20.
 """
 
 import numpy as np
@@ -99,3 +100,21 @@ def test_thick_twisted_beam(nx, ny, tolerance):
         solution = solve_one(mesh, solid(29e6, 0.22), CLAMPED, load)
         tip = solution.displacement[mesh.place("u1"), direction].mean()
         assert tip == pytest.approx(target, rel=tolerance)
+
+
+@pytest.mark.source("Engesser; Timoshenko, Gere 1961")
+@both
+def test_column(jitter):
+    """20 x 1.5 x 1, foot clamped, thrust 1: buckling about either axis; pulled, it does not."""
+    mesh = block(20, 2, 2, lambda u, v, w: (20 * u, 1.5 * v, w), jitter=jitter)
+    cases = {
+        name: [fea.SurfaceForce("face u1", (sign / 1.5, 0, 0))]
+        for name, sign in (("pressed", -1), ("pulled", 1))
+    }
+    model = fea.Model(mesh, solid(1000.0, 0.0), CLAMPED, cases)
+    buckling = fea.buckle(model, "pressed", count=2)
+    for factor, second_moment in zip(buckling.factors, (1.5 / 12, 1.5**3 / 12), strict=True):
+        euler = np.pi**2 * 1000 * second_moment / (4 * 20**2)
+        assert factor == pytest.approx(1 / (1 / euler + 1 / (5 / 6 * 500 * 1.5)), rel=0.002)
+    assert buckling.proved
+    assert len(fea.buckle(model, "pulled").factors) == 0
