@@ -3,6 +3,9 @@
 
 import numpy as np
 import pytest
+import skfem
+from skfem.helpers import dot
+from skfem.models.elasticity import lame_parameters, linear_elasticity
 from small_models import ALL, STEEL, random_rotation, solve_one, turned
 from solid_models import block
 
@@ -94,6 +97,37 @@ def test_pressure_all_round_squeezes_a_curved_body_evenly():
             np.ones((len(mesh.cells["tetra10"]), 1)) * [-2, -2, -2, 0, 0, 0],
             atol=near,
         )
+
+
+def test_the_solution_is_that_of_plain_scikit_fem():
+    """Curved cells, pressure on a curved face, foot held: the library's own assembly and solve."""
+    mesh = block(2, 2, 3, wavy, jitter=0.2, curved=True)
+    solution = solve_one(mesh, SOLID, HELD, [fea.Pressure("face u1", 2.0)])
+    corners, cells = np.unique(mesh.cells["tetra10"][:, :4], return_inverse=True)
+    linear = skfem.MeshTet(mesh.points[corners].T, cells.reshape(-1, 4).T)
+    order = np.empty(len(mesh.points), dtype=int)
+    order[skfem.Dofs(linear, skfem.ElementTetP2()).element_dofs] = mesh.cells["tetra10"].T
+    plain = skfem.MeshTet2(mesh.points[order].T, linear.t)
+    element = skfem.ElementVector(skfem.ElementTetP2())
+    basis = skfem.Basis(plain, element, intorder=2)
+    side = mesh.points[mesh.zone_nodes("face u1")]
+    facets = [
+        k for k in plain.boundary_facets()
+        if all(np.abs(side - plain.p[:, n]).max(axis=1).min() < 1e-9 for n in plain.facets[:, k])
+    ]  # fmt: skip
+    face = skfem.FacetBasis(plain, element, facets=np.array(facets), intorder=4)
+    stiffness = skfem.BilinearForm(linear_elasticity(*lame_parameters(1000.0, 0.4))).assemble(basis)
+    load = skfem.LinearForm(lambda v, w: -2.0 * dot(w.n, v)).assemble(face)
+    foot = mesh.points[mesh.place("w0")]
+    held = [
+        dof for dof, x in enumerate(basis.doflocs.T) if np.abs(foot - x).max(axis=1).min() < 1e-9
+    ]
+    theirs = skfem.solve(*skfem.condense(stiffness, load, D=np.array(held)))
+    ours = solution.displacement[:, :3]
+    for dofs, node in zip(
+        basis.element_dofs.T.reshape(-1, 10, 3), mesh.cells["tetra10"], strict=True
+    ):
+        np.testing.assert_allclose(theirs[dofs], ours[node], atol=1e-10 * np.abs(ours).max())
 
 
 @pytest.mark.parametrize("curved", [False, True])
