@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import bsr_matrix, coo_matrix, csr_matrix
+from scipy.sparse import bsr_matrix, csr_matrix
 from skfem import Dofs, ElementTetP2, MeshTet
 
 from fea.element import solid
@@ -59,15 +59,23 @@ class Solids:
     def _assembled(self, matrices: Callable[[slice], Array], total: int) -> csr_matrix:
         """Sum of the cells' matrices by 3 × 3 blocks, a quarter of the six a node by six."""
         used, local = np.unique(self.cells, return_inverse=True)
-        count = len(used)
-        local = local.reshape(self.cells.shape)
-        result = csr_matrix((3 * count, 3 * count))
-        for chunk in _chunks(len(local)):
-            result = result + _blocks(local[chunk], matrices(chunk), count)
-        entries = coo_matrix(result)
+        count, local = len(used), local.reshape(self.cells.shape)
+        parts = [
+            _summed(
+                (local[chunk, :, None] * count + local[chunk, None, :]).ravel(),
+                matrices(chunk).reshape(-1, 10, 3, 10, 3).swapaxes(2, 3).reshape(-1, 9),
+            )
+            for chunk in _chunks(len(local))
+        ]
+        keys, blocks = _summed(*(np.concatenate(each) for each in zip(*parts, strict=True)))
+        rows, columns = np.divmod(keys, count)
+        pointers = np.searchsorted(rows, np.arange(count + 1))
+        small = bsr_matrix((blocks.reshape(-1, 3, 3), columns, pointers)).tocsr()
         position = (6 * used[:, None] + np.arange(3)).ravel()
-        where = position[entries.row], position[entries.col]
-        return csr_matrix(coo_matrix((entries.data, where), shape=(total, total)))
+        lengths = np.zeros(total, dtype=np.int64)
+        lengths[position] = np.diff(small.indptr)
+        starts = np.concatenate([[0], np.cumsum(lengths)])
+        return csr_matrix((small.data, position[small.indices], starts), shape=(total, total))
 
     def strains(self, vector: Array, cells: IntArray | slice) -> tuple[Array, Array]:
         """Strains (c, 4, 6) at the points of the rule, and the volumes (c, 4) they stand for."""
@@ -150,13 +158,8 @@ def _chunks(count: int) -> Iterator[slice]:
     return (slice(k, min(k + _CHUNK, count)) for k in range(0, count, _CHUNK))
 
 
-def _blocks(cells: IntArray, matrices: Array, count: int) -> csr_matrix:
-    """Matrices (c, 30, 30) summed over the node pairs of cells (c, 10): (3 count, 3 count)."""
-    keys = (cells[:, :, None] * count + cells[:, None, :]).ravel()
+def _summed(keys: IntArray, blocks: Array) -> tuple[IntArray, Array]:
+    """Distinct keys in order, and the sums of the rows of ``blocks`` that share one."""
     order = np.argsort(keys, kind="stable")
     starts = np.flatnonzero(np.diff(keys[order], prepend=-1))
-    pairs = matrices.reshape(-1, 10, 3, 10, 3).transpose(0, 1, 3, 2, 4).reshape(-1, 9)
-    data = np.add.reduceat(pairs[order], starts, axis=0).reshape(-1, 3, 3)
-    rows, columns = np.divmod(keys[order][starts], count)
-    pointers = np.searchsorted(rows, np.arange(count + 1))
-    return bsr_matrix((data, columns, pointers), shape=(3 * count, 3 * count)).tocsr()
+    return keys[order][starts], np.add.reduceat(blocks[order], starts, axis=0)
