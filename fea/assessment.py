@@ -24,6 +24,7 @@ from fea.check.readings import (
     dorsiflexion,
     largest_deflection,
     read_bars,
+    read_energy_error,
     read_shells,
 )
 from fea.check.stiffness import check_ankle_rotation
@@ -125,6 +126,11 @@ class Assessment:
     def bars(self) -> tuple[BarReading, ...]:
         """Forces and fibre stress of each bar and case."""
         return read_bars(self.run.solutions)
+
+    @cached_property
+    def energy_error(self) -> Mapping[str, float]:
+        """Relative energy error of the shells in each case, estimated."""
+        return read_energy_error(self.run.solutions)
 
     @property
     def device_mass_kg(self) -> float:

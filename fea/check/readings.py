@@ -75,6 +75,15 @@ def read_shells(solutions: Mapping[str, Solution]) -> tuple[ZoneReading, ...]:
     )
 
 
+def read_energy_error(solutions: Mapping[str, Solution]) -> dict[str, float]:
+    """Relative energy error of the shells in each case; none where there are no shells."""
+    every = list(solutions.values())
+    if not every or every[0].system.shells is None:
+        return {}
+    errors = every[0].system.recovery(every).relative_energy_error
+    return dict(zip(solutions, errors.tolist(), strict=True))
+
+
 def read_bars(solutions: Mapping[str, Solution]) -> tuple[BarReading, ...]:
     """Extremes of every bar in every case of solutions that share one structure."""
     every = list(solutions.values())

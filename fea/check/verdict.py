@@ -9,6 +9,7 @@ from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.tables import text_table
 
 Verdict = Literal["met", "not met", "not fully checked"]
+ERROR_NOTE = "error: estimated error of the mesh, a part of the demand"
 PLACE_NOTE = "at: x ahead of the ankle axis, y to the wearer's left, z above the floor, mm"
 
 
@@ -49,11 +50,11 @@ def verdict_sentence(checks: Sequence[Check], not_checked: Sequence[NotChecked])
 
 def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotChecked]) -> str:
     """Title, table of checks, what was not checked, and the verdict, as plain text."""
-    headers = ["check", "zone", "load case", "at", "demand", "capacity", "unit"]
-    headers += ["factor", "required", "result"]
+    headers = ["check", "zone", "load case", "at", "demand", "error", "capacity"]
+    headers += ["unit", "factor", "required", "result"]
     rows = [_row(check) for check in checks]
     missing = _grouped(not_checked)
-    parts = [title, "", text_table(headers, rows), "", PLACE_NOTE]
+    parts = [title, "", text_table(headers, rows), "", PLACE_NOTE, ERROR_NOTE]
     if missing:
         parts += ["", f"Not checked ({len(not_checked)}):", *missing]
     return "\n".join([*parts, "", verdict_sentence(checks, not_checked)])
@@ -79,6 +80,7 @@ def _row(check: Check) -> tuple[str, ...]:
         check.case,
         place,
         quantity_text(check.demand),
+        quantity_text(check.error) if check.error else "-",
         quantity_text(check.capacity),
         check.unit,
         factor,

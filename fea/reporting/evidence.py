@@ -35,7 +35,7 @@ class Part:
 def evidence(result: Assessment) -> tuple[Part, ...]:
     """All parts, in reading order."""
     return (
-        Part("Mesh", figures=("mesh",), tables=(_mesh_table(result),)),
+        Part("Mesh", (_energy_words(result),), ("mesh",), (_mesh_table(result),)),
         Part("Numerical gates", (
             "Every solution leaves through these gates; one that fails is refused and never "
             "shown as a number.",), tables=(_gates_table(result),)),
@@ -69,6 +69,15 @@ def _mesh_table(result: Assessment) -> Table:
     return table("Zones of the mesh: what they are made of.",
                  ["zone", "kind", ">cells", ">area, mm²", ">thickness or section", "material"],
                  rows)
+
+
+def _energy_words(result: Assessment) -> str:
+    """The energy error of the mesh in its worst case."""
+    if not result.energy_error:
+        return "No case was solved, so nothing is known of the error of the mesh."
+    case, worst = max(result.energy_error.items(), key=lambda item: item[1])
+    return (f"The cell means of the section forces are off by at most {percent_text(worst)} in the "
+            f"energy norm (case {plain(case)}); this falls in proportion to the cell size.")
 
 
 def _gates_table(result: Assessment) -> Table:
@@ -126,14 +135,15 @@ def _load_source_table(result: Assessment) -> Table:
 def _shell_table(result: Assessment) -> Table:
     rows = [
         (plain(item.zone), quantity_text(item.mises_top), quantity_text(item.mises_middle),
-         quantity_text(item.mises_bottom), plain(item.case),
+         quantity_text(item.mises_bottom), quantity_text(item.error), plain(item.case),
          place_text(item.place, result.device.side))
         for item in _worst(result.zones, lambda item: max(item.mises_top, item.mises_bottom))
     ]
     return table(
-        "Equivalent (von Mises) stress of the shell zones in their hardest case, MPa. It is a "
-        "reading, not the verdict; what is allowed depends on the material, see Checks.",
-        ["zone", ">top", ">middle", ">bottom", "case", "place"], rows)
+        "Equivalent (von Mises) stress of the shell zones in their hardest case, MPa, recovered at "
+        "the corners of the cells, and the estimated error of the largest, which is not added to "
+        "it. It is a reading, not the verdict; what is allowed depends on the material, see Checks.",
+        ["zone", ">top", ">middle", ">bottom", ">± error", "case", "place"], rows)
 
 
 def _bar_table(result: Assessment) -> Table:

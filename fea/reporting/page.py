@@ -85,6 +85,8 @@ def build_page(
         verdict_sentence=result.verdict_sentence,
         plainly=plainly(result),
         checks_note=(
+            "Demand: the upper end of what is asked; of it, error: the part that is the estimated "
+            "error of the mesh. "
             "Factor: what the device can bear over what is asked of it; it must reach the required "
             "factor. Utilisation: the share of what is allowed that is used; above 100 % is too "
             "much. Factors are rounded down and utilisations up. The hardest case of each "
@@ -160,7 +162,9 @@ def _checks_table(result: Assessment) -> Table:
         factor, required = factor_texts(check.factor, check.required)
         rows.append((
             _requirement(check.topic, check.zone), MARKS[check.met],
-            _amount(check.demand, check.unit), _amount(check.capacity, check.unit),
+            _amount(check.demand, check.unit),
+            _amount(check.error, check.unit) if check.error else None,
+            _amount(check.capacity, check.unit),
             factor, required,
             percent_text(check.utilisation)))
         reservations = "; ".join(filter(None, [check.note, *left_out.get(check.zone, [])]))
@@ -170,7 +174,8 @@ def _checks_table(result: Assessment) -> Table:
         details.append(". ".join(word.rstrip(".") for word in words if word) + ".")
     return table(
         "Every requirement that was judged, hardest first.",
-        ["requirement", "result", ">demand", ">capacity", ">factor", ">required", ">utilisation"],
+        ["requirement", "result", ">demand", ">of it, error", ">capacity", ">factor", ">required",
+         ">utilisation"],
         rows, strong=[k for k, check in enumerate(checks) if not check.met], details=details)
 
 

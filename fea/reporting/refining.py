@@ -81,7 +81,7 @@ def refinement_rows(study: Refinement) -> list[list[object]]:
         note = f"{words}; {found.manner}; order {_order(peak)}; band {_band(peak)}"
         rows.append([
             "refinement", check.topic, check.zone, check.case, *(check.place or ("", "", "")),
-            value, check.capacity, check.unit, check.capacity / value if value else None,
+            value, "", check.capacity, check.unit, check.capacity / value if value else None,
             check.required, peak.utilisation, "value at cell size zero, or the highest where it "
             "swings", "; ".join(STUDY_SOURCES), note])
     return rows

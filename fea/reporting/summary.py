@@ -32,7 +32,8 @@ class CheckSummary(Schema):
     zone: str = Field(description="zone of the device, or empty for the whole device")
     case: str = Field(description="load case that governs")
     place_mm: Vector | None = Field(description="x forward, y to the wearer's left, z up")
-    demand: float = Field(description="what the load asks for, in `unit`")
+    demand: float = Field(description="what the load asks for, in `unit`, `error` included")
+    error: float = Field(description="estimated discretisation error that `demand` contains")
     capacity: float = Field(description="what the device can give, in `unit`")
     unit: str
     factor: float | None = Field(description="capacity / demand; null where demand is zero")
@@ -74,6 +75,7 @@ class ShellSummary(Schema):
     mises_top_mpa: float
     mises_middle_mpa: float
     mises_bottom_mpa: float
+    error_mpa: float = Field(description="estimated error of the largest, not added to it")
     place_mm: Vector
     section_forces: tuple[float, ...] = Field(
         description="largest magnitudes of N11 N22 N12 in N/mm, M11 M22 M12 in N, Q13 Q23 in N/mm"
@@ -145,6 +147,10 @@ class Summary(Schema):
     step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts")
     shells: tuple[ShellSummary, ...]
     bars: tuple[BarSummary, ...]
+    relative_energy_error: dict[str, float] = Field(
+        description="by load case: energy norm of the error of the shells' cell means over that "
+        "of the solution"
+    )
     refinement: RefinementSummary | None = Field(
         description="study on finer meshes; null where none was made"
     )
@@ -178,6 +184,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         step=tuple(_case(case) for case in result.step),
         shells=tuple(_shell(item) for item in result.zones),
         bars=tuple(_bar(item) for item in result.bars),
+        relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
         assumptions=result.assumptions,
         cautions=CAUTIONS,
@@ -196,18 +203,18 @@ def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(
-        ["state", "topic", "zone", "case", "x_mm", "y_mm", "z_mm", "demand", "capacity", "unit",
-         "factor", "required", "utilisation", "basis", "sources", "note"]
+        ["state", "topic", "zone", "case", "x_mm", "y_mm", "z_mm", "demand", "error", "capacity",
+         "unit", "factor", "required", "utilisation", "basis", "sources", "note"]
     )
     for check in summarise(result).checks:
         state = "met" if check.met else "not met"
         writer.writerow(
             [state, check.topic, check.zone, check.case, *(check.place_mm or ("", "", "")),
-             check.demand, check.capacity, check.unit, check.factor, check.required,
+             check.demand, check.error, check.capacity, check.unit, check.factor, check.required,
              check.utilisation, check.basis, "; ".join(check.sources), check.note]
         )
     for item in result.not_checked:
-        writer.writerow(["not checked", item.topic, item.zone, *[""] * 12, item.because])
+        writer.writerow(["not checked", item.topic, item.zone, *[""] * 13, item.because])
     if refinement:
         writer.writerows(refinement_rows(refinement))
     return stream.getvalue()
@@ -240,7 +247,7 @@ def plain_values(value: Any) -> Any:
 def _check(check: Check) -> CheckSummary:
     return CheckSummary(
         topic=check.topic, zone=check.zone, case=check.case, place_mm=_vector(check.place),
-        demand=check.demand, capacity=check.capacity, unit=check.unit,
+        demand=check.demand, error=check.error, capacity=check.capacity, unit=check.unit,
         factor=check.factor if math.isfinite(check.factor) else None, required=check.required,
         utilisation=check.utilisation, met=check.met, basis=check.basis,
         sources=tuple(check.sources), note=check.note,
@@ -261,7 +268,7 @@ def _shell(item: ZoneReading) -> ShellSummary:
     return ShellSummary(
         zone=item.zone, case=item.case, mises_top_mpa=item.mises_top,
         mises_middle_mpa=item.mises_middle, mises_bottom_mpa=item.mises_bottom,
-        place_mm=item.place, section_forces=item.section_forces,
+        error_mpa=item.error, place_mm=item.place, section_forces=item.section_forces,
     )
 
 

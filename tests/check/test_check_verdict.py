@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """The verdict in the terminal: what a place means, and what shares a reason shares a line."""
 
+from dataclasses import replace
+
 from fea.check.check import Check, NotChecked
 from fea.check.verdict import text_summary
 
@@ -10,6 +12,13 @@ CHECK = Check(topic="yield", zone="strip", case="push", place=(1, 2, 3), demand=
 
 def gap(zone, because="no strength is known"):
     return NotChecked(topic="fastening", zone=zone, because=because)
+
+
+def test_the_table_shows_the_error_that_the_demand_contains():
+    lines = text_summary("A strip", [replace(CHECK, error=0.25), CHECK], []).splitlines()
+    assert lines[2].split().index("error") == lines[2].split().index("demand") + 1
+    assert any(" 1.00" in line and " 0.250" in line for line in lines)
+    assert "error: estimated error of the mesh, a part of the demand" in lines
 
 
 def test_places_with_the_same_reason_share_a_line_and_are_still_counted():

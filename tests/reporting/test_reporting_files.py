@@ -51,7 +51,7 @@ def test_the_published_schema_is_the_one_in_use(root):
 
 
 def test_numbers_that_json_cannot_hold_become_null(result):
-    none = replace(result.checks[0], demand=0.0)
+    none = replace(result.checks[0], demand=0.0, error=0.0)
     odd = replace(result, checks=(none,), provenance={"growth": float("nan"), "n": np.int64(3)})
     data = json.loads(summary_json(odd))
     assert data["checks"][0]["factor"] is None
@@ -62,6 +62,7 @@ def test_the_csv_counts_what_was_not_checked(result):
     rows = list(csv.DictReader(io.StringIO(summary_csv(result))))
     assert [row["state"] for row in rows] == ["not met", "met", "met", "not checked"]
     assert float(rows[0]["demand"]) == result.checks[0].demand
+    assert float(rows[0]["error"]) == result.checks[0].error == 1.25
     assert "100 000 cycles" in rows[3]["note"]
 
 

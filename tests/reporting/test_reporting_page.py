@@ -131,7 +131,8 @@ def test_a_hair_beyond_the_limit_never_reads_as_the_limit():
     result = just_over(assessment(0.9))
     rows = build_page(result).checks.rows
     assert rows[0][1].endswith("MET") and rows[0][1].startswith("✗")
-    assert (rows[0][4], rows[0][5], rows[0][6]) == ("1.49", "1.50", "100.1 %")
+    assert rows[0][3] == "1.25 MPa" and rows[1][3] == "–"  # the error in the demand
+    assert (rows[0][5], rows[0][6], rows[0][7]) == ("1.49", "1.50", "100.1 %")
     assert "factor of 1.49 where 1.50 is required" in plainly(result)[1]
 
 
