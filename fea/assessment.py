@@ -15,6 +15,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.check.buckling import Buckle, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
 from fea.check.judgement import STANDING_GAPS, Judgement, judge
@@ -36,6 +37,7 @@ from fea.loadcase.instant import LoadSet
 from fea.loadcase.reaction import GroundReaction, ground_reactions
 from fea.loadcase.reader import read_load_set
 from fea.provenance import provenance
+from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.model import Structure
@@ -81,11 +83,12 @@ class CaseResult:
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """The large part of an assessment: structure and every solution."""
+    """The large part of an assessment: structure, every solution, buckling shape by case."""
 
     structure: Structure
     solutions: Mapping[str, Solution]
     step: Mapping[str, Solution]
+    modes: Mapping[str, Buckling]
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,9 +101,10 @@ class Assessment:
         not_checked: what could not be judged, and why; never a pass.
         findings: every check of every case, of which `checks` are the governing ones.
         cases: the load cases that the verdict rests on;  step: the typical step, for charts.
+        buckles: how each case buckles: factor, place, proof.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
-        run: structure and solutions.
+        run: structure, solutions, buckling shapes.
     """
 
     device: Device
@@ -113,6 +117,7 @@ class Assessment:
     findings: tuple[Finding, ...] = field(repr=False)
     cases: tuple[CaseResult, ...]
     step: tuple[CaseResult, ...]
+    buckles: tuple[Buckle, ...]
     cell_utilisation: NDArray[np.float64]
     provenance: Mapping[str, object]
     run: Run = field(repr=False)
@@ -209,15 +214,18 @@ def assess(
     progress("solving and judging the load cases")
     envelope = _solve(system, fitted, reactions, factors)
     typical = _solve(system, fitted, step_reactions, factors)
-    findings = (*envelope.findings, *gap, *_gaps(fitted, limb, reactions))
+    buckling = judge_buckling(fitted, envelope.solutions, factors)
+    gaps = (*gap, *_gaps(fitted, limb, reactions))
+    findings = (*envelope.findings, *buckling.findings, *gaps)
     checks, not_checked = governing(findings)
     made_from = [fitted, wearer, load_set, step_set, factors]
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, factors=factors,
         checks=checks, not_checked=not_checked, findings=findings,
-        cases=envelope.cases, step=typical.cases, cell_utilisation=envelope.judged.cells,
+        cases=envelope.cases, step=typical.cases, buckles=buckling.buckles,
+        cell_utilisation=envelope.judged.cells,
         provenance=provenance(system, made_from, typical.solutions | envelope.solutions, started),
-        run=Run(system.structure, envelope.solutions, typical.solutions),
+        run=Run(system.structure, envelope.solutions, typical.solutions, buckling.modes),
     )
 
 

@@ -18,7 +18,7 @@ from fea.inputfile import Schema, read_toml
 from fea.material.library import Kind, Status
 from fea.sources import cite
 
-Applies = Literal["strength", "required", "elsewhere"]
+Applies = Literal["strength", "required", "stability", "elsewhere"]
 
 SHIPPED = Path(__file__).with_name("factors.toml")
 
@@ -32,7 +32,8 @@ class PartialFactor:
         kind: kind of material.
         value: 1 or more.
         applies: "strength" (divides the strength), "required" (multiplies into the factor that a
-            check must reach) or "elsewhere" (contained elsewhere, stays at 1).
+            check must reach), "stability" (likewise, of a check of buckling only) or "elsewhere"
+            (contained elsewhere, stays at 1).
         source: source key, or a citation written out.
         status: how the value is known, see `fea.material.library.Property`.
         meaning: the effect, and what it does not contain.
@@ -100,6 +101,15 @@ class Factors:
     def required(self, kind: Kind) -> RequiredFactor:
         """The factor that a check of strength must reach for this kind of material."""
         parts = [rows[kind] for rows in self.table.values() if rows[kind].applies == "required"]
+        return RequiredFactor(tuple(parts))
+
+    def required_stability(self, kind: Kind) -> RequiredFactor:
+        """The factor that a check of buckling must reach for this kind of material.
+
+        Creep is no part of it: it takes stiffness away, see `fea.check.buckling`.
+        """
+        parts = [self.table[effect][kind] for effect in ("model", "consequence")]
+        parts += [rows[kind] for rows in self.table.values() if rows[kind].applies == "stability"]
         return RequiredFactor(tuple(parts))
 
 

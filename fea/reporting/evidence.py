@@ -188,6 +188,7 @@ def _factor_table(result: Assessment) -> Table:
     parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
     kinds = dict.fromkeys(part.material.kind for part in parts)
     enters = {"strength": "divides the strength", "required": "multiplies the required factor",
+              "stability": "multiplies the required factor of buckling",
               "elsewhere": "is contained elsewhere"}
     rows = [
         (f"{plain(effect)}, {kind}", f"{row[kind].value:.2f}", enters[row[kind].applies],
