@@ -131,7 +131,9 @@ class Mesh:
         for zone, place in faces.items():
             chosen = outer[np.isin(outer, self.place(place)).all(axis=1)]
             if not len(chosen):
-                raise MeshError(f"place '{place}' holds no whole outer face of a solid")
+                raise MeshError(
+                    f"place '{place}' holds no whole outer face of a solid (corners and midsides)"
+                )
             start = sum(len(table) for table in tables)
             zones[zone] = ("triangle6", start + np.arange(len(chosen)))
             tables.append(chosen)

@@ -171,6 +171,34 @@ def test_a_strut_on_one_node_of_a_solid_is_a_mechanism():
         solve_one(mesh, {**SOLID, "post": BAR}, HELD, [fea.PointForce("tip", (1.0, 0, 0))])
 
 
+def test_a_wall_on_a_line_of_a_solid_is_hinged_there():
+    """Refused as it stands; held at its top it passes its load on, and may buckle."""
+    base = block(4, 2, 2, lambda u, v, w: (4 * u, 2 * v, 2 * w))
+    line = np.flatnonzero(np.all(np.abs(base.points[:, 1:] - [1, 2]) < 1e-9, axis=1))
+    line, n = line[np.argsort(base.points[line, 0])], len(base.points)
+    top = n + np.arange(len(line))
+    lower, upper = [line[:-1], line[1:], top[1:]], [line[:-1], top[1:], top[:-1]]
+    wall = np.concatenate([np.column_stack(lower), np.column_stack(upper)])
+    mesh = fea.Mesh(
+        np.concatenate([base.points, base.points[line] + [0, 0, 1.0]]),
+        {**base.cells, "triangle": wall},
+        {**base.places, "top": top},
+        {**base.zones, "wall": ("triangle", np.arange(len(wall)))},
+    )
+    sections = {**SOLID, "wall": fea.ShellSection(PLASTIC, thickness=0.1)}
+    loads = [fea.EdgeForce("top", (0, 0, -1.0))]
+    words = r"A solid lets the strut or shell at its node \(.*, 1, 2\) turn"
+    with pytest.raises(UnsupportedError, match=words):
+        solve_one(mesh, sections, HELD, loads)
+    held = [*HELD, fea.Support("top", "uy")]
+    solution = solve_one(mesh, sections, held, loads)
+    assert solution.reaction("w0")[2] == pytest.approx(4.0)
+    assert solution.section_cut((0, 0, 1.5), (0, 0, 1))[2] == pytest.approx(-4.0)
+    buckling = fea.buckle(fea.Model(mesh, sections, held, {"press": loads}), "press", 1)
+    assert buckling.proved
+    assert buckling.factors[0] > 0.0
+
+
 @pytest.mark.parametrize("rule", ["mean", "rigid"])
 def test_a_tie_to_a_patch_holds_the_strut(rule):
     """The tip follows the strut's own bending and the patch's rotation; moments pass."""

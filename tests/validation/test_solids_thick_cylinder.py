@@ -136,12 +136,12 @@ def test_bore_beyond_the_bound(unbounded, poisson_ratio, target):
     ("poisson_ratio", "straight", "curved"),
     [
         (0.3, 0.0060, 0.0027),
-        (0.45, 0.0150, 0.0027),
-        (0.48, 0.0273, 0.0027),
+        pytest.param(0.45, 0.0150, 0.0027, marks=pytest.mark.slow),
+        pytest.param(0.48, 0.0273, 0.0027, marks=pytest.mark.slow),
         (0.49, 0.0450, 0.0027),
         (0.495, 0.0715, 0.0028),
         (0.499, 0.2069, 0.0037),
-        (0.4999, 0.5537, 0.0147),
+        pytest.param(0.4999, 0.5537, 0.0147, marks=pytest.mark.slow),
     ],
 )
 def test_error_of_the_cells_stress(unbounded, poisson_ratio, straight, curved):
