@@ -74,7 +74,9 @@ def test_interlaminar_shear(name):
 )
 def test_transverse_shear_stiffness(name, apart):
     """Ours is Whitney's, each direction bent by itself, so it is theirs in cross-ply walls.
-    Rohwer's takes in the coupling to the other strains: apart where plies lie askew."""
+    Rohwer's takes in the coupling to the other strains: apart where plies lie askew. There the
+    deflection by ours is within 0.6 % of elasticity at a span of 20 thicknesses, in each wall of
+    tests/validation/test_pagano_1970_angle_ply.py."""
     wall, _ = question(name)
     answer, ours = answers(COMPOSITES)[name], np.diag(wall.transverse_shear)
     if name == "cross":

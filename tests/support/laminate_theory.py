@@ -108,12 +108,22 @@ class Stack:
         return -(direct * ((top - neutral) ** 2 - (low - neutral) ** 2) / 2).sum(0) / cubes
 
 
+def strain_of_wave(p, r):
+    """(3, 2) from the amplitudes of u, v to those of εx, εy, γxy.
+
+    u ~ cos·sin, v ~ sin·cos; for r = 0 both ~ cos(px). Its transpose takes σx, σy, τxy to the
+    slopes of τxz, τyz through the thickness.
+    """
+    return np.array([[-p, 0], [0, -r], [r, p]] if r else [[-p, 0], [0, 0], [0, -p]])
+
+
 @dataclass(frozen=True)
 class PlateWave:
-    """Amplitudes of the shear-flexible plate under q sin(px) sin(ry); r = 0: cylindrical bending.
+    """Amplitudes of the shear-flexible plate under q sin(px) sin(ry).
 
-    `kind` "cross": u, φx ~ cos·sin and v, φy ~ sin·cos (edges held along themselves); "angle":
-    u ~ sin·cos, v ~ cos·sin, φ as before (edges held across themselves).
+    `kind` "cross": u, φx ~ cos·sin and v, φy ~ sin·cos, for cross-ply walls (edges held along
+    themselves); "angle": u ~ sin·cos, v ~ cos·sin, φ as before, for antisymmetric angle-ply (edges
+    held across themselves). With r = 0, "cross", any wall: cylindrical bending.
     """
 
     stack: Stack
@@ -145,12 +155,12 @@ class PlateWave:
 
     def shear_stress(self, z):
         """Amplitudes of τxz, τyz at a height from equilibrium of the layers below; "cross" only."""
-        slopes = np.array([[self.p, 0, -self.r], [0, self.r, -self.p]])
         result = np.zeros(2)
         for layer, (low, high) in enumerate(self.stack.spans):
             high = min(high, z)
             if high > low:  # linear in z: the value at the middle is the mean
-                result -= (high - low) * slopes @ self.stress(layer, (low + high) / 2)
+                middle = self.stress(layer, (low + high) / 2)
+                result += (high - low) * strain_of_wave(self.p, self.r).T @ middle
         return result
 
     @cached_property
@@ -161,18 +171,17 @@ class PlateWave:
 
     @cached_property
     def _operator(self):
-        p, r = self.p, self.r
-        sign = {"cross": -1.0, "angle": 1.0}[self.kind]
+        bend = strain_of_wave(self.p, self.r)
         result = np.zeros((8, 5))
-        result[:3, :2] = sign * np.array([[p, 0], [0, r], [-r, -p]])
-        result[3:6, 3:] = [[-p, 0], [0, -r], [r, p]]
-        result[6:, 2:] = [[p, 1, 0], [r, 0, 1]]
+        result[:3, :2] = {"cross": bend, "angle": -bend}[self.kind]
+        result[3:6, 3:] = bend
+        result[6:, 2:] = [[self.p, 1, 0], [self.r, 0, 1]]
         return result
 
 
 @dataclass(frozen=True)
 class SolidWave:
-    """Exact amplitudes of a cross-ply plate, q sin(px) sin(ry) on its top; r = 0: plane strain."""
+    """Exact amplitudes under q sin(px) sin(ry) on the top: cross-ply walls, or r = 0 and any."""
 
     stack: Stack
     p: float
@@ -181,20 +190,17 @@ class SolidWave:
 
     def _rates(self, layer):
         """d/dz of (u, v, w, τxz, τyz, σz) in one layer."""
-        c, p, r = self.stack.solid[layer], self.p, self.r
-        stretch = np.array([p * c[0, 2], r * c[1, 2], 0, 0, 0, 1]) / c[2, 2]
-        direct = np.zeros((2, 6))
-        direct[:, :2] = -c[:2, :2] * [p, r]
-        direct += c[:2, 2:3] * stretch
-        shear = c[5, 5] * np.array([r, p, 0, 0, 0, 0])
-        return np.array([
-            [0, 0, -p, 1 / c[4, 4], 0, 0],
-            [0, 0, -r, 0, 1 / c[3, 3], 0],
-            stretch,
-            r * shear - p * direct[0],
-            p * shear - r * direct[1],
-            [0, 0, 0, p, r, 0],
-        ])
+        c, bend = self.stack.solid[layer], strain_of_wave(self.p, self.r)
+        result = np.zeros((6, 6))
+        result[:2, 2] = -self.p, -self.r
+        result[:2, 3:5] = np.linalg.inv(c[np.ix_([4, 3], [4, 3])])
+        result[2, :2] = -c[2, _PLANE] @ bend / c[2, 2]
+        result[2, 5] = 1 / c[2, 2]
+        stress = c[_PLANE, 2][:, None] * result[2]
+        stress[:, :2] += c[np.ix_(_PLANE, _PLANE)] @ bend
+        result[3:5] = bend.T @ stress
+        result[5, 3:5] = self.p, self.r
+        return result
 
     def _through(self, z):
         """From the bottom to a height."""
@@ -215,9 +221,7 @@ class SolidWave:
 
     def stress(self, layer, z):
         """Amplitudes of σx, σy, τxy of one layer at a height."""
-        u, v, _, _, _, through = self.state(z)
-        c = self.stack.solid[layer]
-        strain = np.array([-self.p * u, -self.r * v])
-        thick = (through - c[2, :2] @ strain) / c[2, 2]
-        direct = c[:2, :2] @ strain + c[:2, 2] * thick
-        return np.array([*direct, c[5, 5] * (self.r * u + self.p * v)])
+        state, c = self.state(z), self.stack.solid[layer]
+        strain = strain_of_wave(self.p, self.r) @ state[:2]
+        thick = (state[5] - c[2, _PLANE] @ strain) / c[2, 2]
+        return c[np.ix_(_PLANE, _PLANE)] @ strain + c[_PLANE, 2] * thick
