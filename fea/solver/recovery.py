@@ -10,8 +10,8 @@ round it, of the recovered field from the mean it was fitted to, both at the cel
 `SAFETY`. It is zero where the means vary linearly.
 
 Source: zienkiewicz-zhu-1992 (patch recovery), zienkiewicz-zhu-1987 (energy error), roache-1998 (the
-factor of safety); the estimate of the stress error is our own, calibrated by tests/validation/
-test_recovered_stress.py.
+factor of safety); the estimate of the stress error is our own, calibrated by tests/solver/
+test_solver_recovery_error.py.
 """
 
 from __future__ import annotations
