@@ -214,9 +214,10 @@ class Laminate:
             (..., k, 2) stress 13 and 23 in laminate axes, MPa; zero at the bottom, and at the top
             where the membrane forces balance: N11,1 + N12,2 = N12,1 + N22,2 = 0.
 
-        As exact as plane sections are. Where only shear forces are known, M11,1 = Q13 and
-        M22,2 = Q23 alone is the usual assumption; in a thin square [0/90/0] plate it overrates
-        the stress 23 by 24 %, since the twisting moment carries part of that shear force.
+        As exact as plane sections are. Where only shear forces are known, cylindrical bending is
+        the usual assumption: M11,1 = Q13 and M12,1 = Q23 for the stress 13, M12,2 = Q13 and
+        M22,2 = Q23 for the stress 23. In a thin square [0/90/0] plate it overrates the stress 23
+        by 24 %, since the slope of M12 along axis 1 carries part of that shear force.
 
         Source: rohwer-1988; pagano-1970 for the distance.
 
