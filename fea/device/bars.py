@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fea.device.barsfile import BarsFile, Shell
 from fea.device.device import Bar, Device, Fastening, Wall
 from fea.device.fastening import fasten
-from fea.device.upright import Upright
+from fea.device.upright import SIZE, Upright
 from fea.errors import DeviceError, FileError
 from fea.inputfile import read_toml
 from fea.limb import Limb
@@ -25,8 +25,6 @@ Pose = Callable[[Points], Points]
 PARTS = ("medial", "lateral")
 FOOT_SHELL = ("plate", "foot wall", "ankle wall")
 FRONT_SHELL = ("front piece",)
-SIZE = 8.0
-"""Default edge length of the mesh, mm; under a washer it is finer."""
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,8 @@ ZONES = (
 )
 
 _FINEST = 0.6  # element size at trim radii and ribs, as share of the size elsewhere
-_GROWTH = 0.25  # by which the element size grows per mm away from them
+_REACH = 9.6  # mm from there to full size, the same for finer meshes, which so are alike
+_GROWTH = 0.25  # by which the size of coarse elements grows per mm at most
 _ANKLE_FROM, _ANKLE_TO = 0.6, 1.8  # the ankle zone, as shares of the ankle height
 _HEEL_UNDERSIDE = 0.25  # of the heel radius: how far up the rounding counts as plate
 
@@ -86,10 +87,11 @@ class _Half:
         """Element size over the pattern: finer at trim radii and ribs."""
         spots = np.concatenate([self.lines.radii, *self._rib_lines()])
         tree = cKDTree(spots)
+        reach = max(_REACH, (1.0 - _FINEST) * self.edge / _GROWTH)
 
         def size(pattern: Points) -> Points:
             distance, _ = tree.query(pattern)
-            return np.minimum(self.edge, _FINEST * self.edge + _GROWTH * distance)
+            return self.edge * np.minimum(1.0, _FINEST + (1.0 - _FINEST) * distance / reach)
 
         return size
 

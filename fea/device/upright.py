@@ -19,6 +19,9 @@ from fea.device.trim import Trim, TrimLines
 from fea.errors import DeviceError
 from fea.limb import Limb
 
+SIZE = 8.0
+"""Default edge length of the mesh, mm; under a washer it is finer."""
+
 _FINE = 1.0  # mm between the points of a dense line
 _WASHER_EDGES = 2.2  # element edges from the middle of a washer to its rim
 _GROWTH = 0.35  # by which the element size grows per mm away from a washer
@@ -165,7 +168,8 @@ class Upright:
 
         def size(places: Points) -> Points:
             gap = np.linalg.norm(places[:, None] - centres, axis=2).min(axis=1) - radius
-            return np.minimum(self.size, radius / _WASHER_EDGES + _GROWTH * np.maximum(gap, 0.0))
+            beside = radius / _WASHER_EDGES + _GROWTH * np.maximum(gap, 0.0)
+            return np.minimum(self.size, min(1.0, self.size / SIZE) * beside)
 
         inner, outer = (_divided(line, size, side) for line in (midline, border))
         outline = np.concatenate([inner, outer[1:-1]])

@@ -109,14 +109,15 @@ def refinement_part(study: Refinement) -> Part:
             study.sentence,
             "The coarsest mesh is the one that is judged. A peak is the largest value over a zone "
             "in the case that governs, as computed, without the error that the checks add; places "
-            "where stress does not converge are left out. Extrapolated: the value that the meshes "
+            "where stress does not converge are left out.",
+            "Extrapolated: the value that the meshes "
             "lead to at cell size zero. Band: the grid convergence index, half the width of a band "
             "round the finest value. Where the order cannot be seen or lies outside 0.5 to 2, the "
             "nearest believable one is used, and the band is made 2.4 times wider. A value that "
             "swings from mesh to mesh has no order and no band; its highest value counts."),
         figures=("refinement",),
         tables=(
-            table("The meshes.", [">cell size", ">cells", ">unknowns"], meshes),
+            table("The meshes.", ["cell size", ">cells", ">unknowns"], meshes),
             table("Each check over all meshes, hardest first. Off: distance of the judged mesh’s "
                   "value from the extrapolated one.", headers, rows,
                   strong=[k for k, peak in enumerate(study.peaks) if not peak.close]),

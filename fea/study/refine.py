@@ -188,7 +188,7 @@ def refine(
         results.append((level, result.findings, result if number == 1 else None))
     judged = results[0][2]
     assert judged is not None
-    return _study(judged, [level for level, _, _ in results], [found for _, found, _ in results])
+    return compared(judged, [level for level, _, _ in results], [found for _, found, _ in results])
 
 
 def subdivided_device(device: Device) -> Device:
@@ -248,10 +248,19 @@ def _level(result: Assessment) -> Level:
     return Level(size, len(area), int(str(result.provenance["unknowns"])))
 
 
-def _study(
+def compared(
     judged: Assessment, levels: Sequence[Level], findings: Sequence[Sequence[Finding]]
 ) -> Refinement:
-    """Each check of the judged mesh over all meshes."""
+    """The study of an assessment from what was found on each mesh.
+
+    Args:
+        judged: the assessment on the coarsest mesh.
+        levels: (m,) the meshes, the coarsest first.
+        findings: (m,) the findings of every case on each of them.
+
+    Returns:
+        The study; what it found lacking is added to what the assessment calls not checked.
+    """
     sizes = [level.size for level in levels]
     peaks: list[Refined] = []
     gaps: list[NotChecked] = []
@@ -262,7 +271,7 @@ def _study(
             gaps.append(_gap(check, "finer meshes have no such check, so nothing shows whether "
                                     "the cells are small enough"))
             continue
-        shares = [(one.demand - getattr(one, "error", 0.0)) / one.capacity for one in matched]
+        shares = [(one.demand - one.error) / one.capacity for one in matched]
         values = [share * check.capacity for share in shares]
         peak = Refined(check, tuple(one.case for one in matched),
                        tuple(one.place for one in matched), grid_convergence(sizes, values))

@@ -10,6 +10,7 @@ from types import SimpleNamespace
 
 import pytest
 from fake_assessment import assessment
+from fake_refinement import study
 
 from fea import cli
 from fea.errors import UnsupportedError
@@ -35,7 +36,7 @@ def stubbed(monkeypatch):
         leaf = SimpleNamespace(name="leaf")
         monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (leaf, None))
         monkeypatch.setattr(cli, "_assess", assess)
-        monkeypatch.setattr(cli, "_report", lambda result, folder, study: Path(folder) / "report.html")
+        monkeypatch.setattr(cli, "_report", lambda _, folder, __: Path(folder) / "report.html")
     return stub
 
 
@@ -60,6 +61,20 @@ def test_the_report_goes_to_a_folder_named_after_the_device(stubbed, capsys):
     stubbed(assessment(0.5))
     cli.run(["check", "leaf", *WHO])
     assert f"Report: {os.path.join('out', 'leaf', 'report.html')}" in capsys.readouterr().out
+
+
+def test_a_refined_check_shows_the_study_and_hands_it_to_the_report(
+    stubbed, capsys, monkeypatch, tmp_path
+):
+    made, handed = study(), []
+    stubbed(ZeroDivisionError("judged twice"))
+    monkeypatch.setattr(cli, "_refine", lambda *_: made)
+    monkeypatch.setattr(cli, "_report", lambda *given: handed.append(given) or tmp_path)
+    assert cli.run(["check", "leaf", *WHO, "--refine", "--out", str(tmp_path)]) == 1
+    printed = capsys.readouterr().out
+    assert printed.index("NOT MET") < printed.index("Refinement study") < printed.index("Caution")
+    assert made.sentence in printed
+    assert handed == [(made.assessment, str(tmp_path), made)]
 
 
 @pytest.mark.parametrize("error", [UnsupportedError("the front piece floats"), ZeroDivisionError()])
