@@ -17,7 +17,8 @@ class Support:
 
     Args:
         place: name of a place or a body.
-        dofs: names from "ux uy uz rx ry rz", separated by spaces (global axes).
+        dofs: names from "ux uy uz rx ry rz", separated by spaces (global axes). Nodes of solids
+            have the first three only; the others are passed over there.
         value: the displacement (length) or rotation (rad) they are held at.
     """
 

@@ -116,7 +116,8 @@ class Model(Structure):
 
     Args:
         mesh: the mesh.
-        sections: zone name to section; these zones must partition all cells.
+        sections: zone name to section; these zones must partition all cells, but for the faces of
+            solids (triangle6), which carry loads and take no section.
         supports: held places and bodies.
         cases: case name to its loads.
         ties, beds, bodies, straps: see `fea.structure.coupling`.
