@@ -10,6 +10,7 @@ Source: zienkiewicz-taylor-2005.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +20,7 @@ from fea.element.solid import TO_NODES
 from fea.errors import ModelError
 from fea.mesh.solid import facing_outward
 from fea.structure.sections import SolidSection
+from fea.tensors import von_mises_solid
 
 if TYPE_CHECKING:
     from fea.solver.solids import Solids
@@ -33,20 +35,41 @@ def cell_means(values: Array, volume: Array) -> Array:
     return np.einsum("cqi,cq->ci", values, volume) / volume.sum(axis=1)[:, None]
 
 
-def nodal_stress(bulk: Solids, vector: Array, cells: IntArray) -> tuple[IntArray, Array]:
-    """Nodes (m,) of some cells, sorted, and the stress (m, 6) averaged there over these cells."""
+@dataclass(frozen=True)
+class NodalStress:
+    """Stress at the nodes of some tetrahedra.
+
+    Attributes:
+        nodes: (m,) sorted.
+        stress: (m, 6) averaged over the cells that meet in the node.
+        error: (m,) by how much the von Mises stress may be off: the largest von Mises equivalent
+            of the difference between the average and a cell's own field, over all nodes of the
+            cells that meet here, so that a corner with one cell alone has an estimate as well.
+    """
+
+    nodes: IntArray
+    stress: Array
+    error: Array
+
+
+def nodal_stress(bulk: Solids, vector: Array, cells: IntArray) -> NodalStress:
+    """Stress and its error at the nodes of some cells, averaged over these cells alone."""
     stress, volume = bulk.stresses(vector, cells)
-    weight = volume.sum(axis=1)[:, None, None]
+    own = np.einsum("aq,cqi->cai", TO_NODES, stress)
+    weight = volume.sum(axis=1)[:, None]
     nodes, local = np.unique(bulk.cells[cells], return_inverse=True)
     local = local.reshape(-1, 10)
-    total, weights = np.zeros((len(nodes), 6)), np.zeros(len(nodes))
-    np.add.at(total, local, weight * np.einsum("aq,cqi->cai", TO_NODES, stress))
-    np.add.at(weights, local, weight[:, :, 0])
-    return nodes, total / weights[:, None]
+    total, weights, error = np.zeros((len(nodes), 6)), np.zeros(len(nodes)), np.zeros(len(nodes))
+    np.add.at(total, local, weight[:, :, None] * own)
+    np.add.at(weights, local, weight)
+    mean = total / weights[:, None]
+    gap = von_mises_solid(own - mean[local]).max(axis=1)
+    np.maximum.at(error, local, gap[:, None])
+    return NodalStress(nodes, mean, error)
 
 
-def surface_stress(solution: Solution, zone: str) -> Array:
-    """Stress (f, 6, 6) at the nodes of the faces of a zone; see `Solution.solid_surface_stress`."""
+def surface_stress(solution: Solution, zone: str) -> tuple[Array, Array]:
+    """Stress (f, 6, 6) at the nodes of the faces of a zone, and its error (f, 6)."""
     structure, bulk = solution.system.structure, solution.system.bulk
     kind, _ = structure.mesh.zone(zone)
     if kind != "triangle6" or bulk is None:
@@ -56,12 +79,13 @@ def surface_stress(solution: Solution, zone: str) -> Array:
         )
     faces = structure.mesh.zone_cells(zone)
     _, owner = facing_outward(faces, bulk.cells)
-    result = np.empty((len(faces), 6, 6))
+    stress, error = np.empty((len(faces), 6, 6)), np.empty((len(faces), 6))
     for name, section in structure.sections.items():
         if isinstance(section, SolidSection):
             cells = structure.mesh.zone(name)[1]
             mine = np.isin(owner, cells)
             if mine.any():
-                nodes, stress = nodal_stress(bulk, solution.vector, cells)
-                result[mine] = stress[np.searchsorted(nodes, faces[mine])]
-    return result
+                found = nodal_stress(bulk, solution.vector, cells)
+                rows = np.searchsorted(found.nodes, faces[mine])
+                stress[mine], error[mine] = found.stress[rows], found.error[rows]
+    return stress, error

@@ -209,14 +209,27 @@ class Solution:
         Components as `solid_stress`; averaged over the cells of this zone that meet in the node.
         """
         bulk, numbers = self._solid(zone)
-        return nodal_stress(bulk, self.vector, numbers)[1]
+        return nodal_stress(bulk, self.vector, numbers).stress
+
+    def solid_nodal_error(self, zone: str) -> Array:
+        """By how much the von Mises stress (m,) at those nodes may be off; see `NodalStress`.
+
+        An estimate from the jumps between cells. Mean stress is no part of it, and at a re-entrant
+        edge or a held one, where stress has no limit, it says so by not shrinking.
+        """
+        bulk, numbers = self._solid(zone)
+        return nodal_stress(bulk, self.vector, numbers).error
 
     def solid_surface_stress(self, zone: str) -> Array:
         """Stress (f, 6, 6) at the six nodes of each face of a triangle6 zone; last axis as above.
 
         Averaged over the cells that meet in the node and have the section of the face's own cell.
         """
-        return surface_stress(self, zone)
+        return surface_stress(self, zone)[0]
+
+    def solid_surface_error(self, zone: str) -> Array:
+        """By how much the von Mises stress (f, 6) there may be off, as `solid_nodal_error`."""
+        return surface_stress(self, zone)[1]
 
     def section_cut(self, point: ArrayLike, normal: ArrayLike) -> Array:
         """Force and moment (6,) that the cells beyond a plane exert on those before it.

@@ -16,6 +16,7 @@ from solid_models import block
 
 import fea
 from fea.structure import sections
+from fea.tensors import von_mises_solid
 
 INNER, OUTER, YOUNG = 3.0, 9.0, 1000.0
 MESHES = {
@@ -111,6 +112,25 @@ def test_stresses_converge():
     cells, nodes = np.log2(np.array(errors[0]) / errors[1])
     assert cells > 1.7
     assert nodes > 1.7
+
+
+@pytest.mark.parametrize("poisson_ratio", [0.3, 0.49])
+@pytest.mark.parametrize("curved", [False, True])
+def test_the_estimated_error_covers_the_error(poisson_ratio, curved):
+    """At every node, of the von Mises stress; and it shrinks with the square of the cell."""
+    estimates = []
+    for layers in (4, 8):
+        mesh, solution = cylinder(poisson_ratio, layers, curved=curved, jitter=0.2)
+        estimate = solution.solid_nodal_error("block")
+        radial, hoop, axial = lame(poisson_ratio, np.linalg.norm(mesh.points[:, :2], axis=1))[1].T
+        none = np.zeros_like(radial)
+        exact = von_mises_solid(np.stack([radial, hoop, axial, none, none, none], axis=1))
+        error = np.abs(von_mises_solid(solution.solid_nodal_stress("block")) - exact)
+        assert np.all(error <= estimate)
+        estimates.append(estimate.max())
+        face = solution.solid_surface_error("face u0")
+        np.testing.assert_array_equal(face, estimate[mesh.zone_cells("face u0")])
+    assert np.log2(estimates[0] / estimates[1]) > 1.4
 
 
 @pytest.fixture
