@@ -277,7 +277,7 @@ def test_supports_and_ties_that_a_solid_cannot_take():
 
 
 def test_the_estimated_error_shrinks_but_not_where_stress_has_no_limit():
-    """Clamped cantilever of 1, 2 and 3 cells: the clamp hinders contraction, so its rim is singular.
+    """Cantilever of 1, 2 and 3 cells: the clamp hinders contraction, so its rim is singular.
     Seen: 0.055, 0.056, 0.060 there, and 0.031, 0.0050, 0.0023 in the middle."""
     root, away = [], []
     for n in (1, 2, 3):
