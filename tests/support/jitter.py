@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Irregular meshes for the validation cases: one way to disturb nodes, always with the same seed."""
+"""Irregular meshes for the validation cases: one way to disturb nodes, with a fixed seed."""
 
 import numpy as np
 

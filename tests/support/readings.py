@@ -65,8 +65,3 @@ def held_at(mesh, place, motion):
 def order(errors):
     """Observed order of convergence over meshes refined by two in turn, from first to last."""
     return float(np.log2(abs(errors[0] / errors[-1]))) / (len(errors) - 1)
-
-
-def richardson_order(values):
-    """Observed order from the last three values on meshes refined by two."""
-    return float(np.log2(abs((values[-2] - values[-3]) / (values[-1] - values[-2]))))

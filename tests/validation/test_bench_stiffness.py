@@ -22,6 +22,7 @@ until they are known, take a stiffness from this program as an upper estimate.
 
 import numpy as np
 import pytest
+from comparison import missed
 
 import fea
 from fea.limb import Limb
@@ -96,13 +97,15 @@ def solution():
     return on_the_bench(solid(10.0))
 
 
+@pytest.mark.source("nine devices, Fatone et al.")
 def test_regression_band_outside_the_published_class(solution):
     """Not a validation: see the head of this file. When the model comes into the class, this
     test fails, and the comparison with the class takes its place."""
     found = stiffness(solution)
-    highest = max(mean for mean, _ in CLASS) * (1.0 + MARGIN)
-    assert found > highest
-    assert off(found, MEASURED) < 0.02
+    highest = max(mean for mean, _ in CLASS)
+    assert found > highest * (1.0 + MARGIN)
+    because = "the bench holds more than theirs, the sheet is thicker: each share is quoted below"
+    assert found == missed(highest, known=MEASURED, rel=0.02, because=because)
 
 
 def test_the_mesh_is_not_the_reason(solution):

@@ -2,10 +2,9 @@
 """Pure bending of a strongly curved bar in its plane.
 
 Exact: Golovin H, 1881, in Timoshenko S P, Goodier J N, Theory of Elasticity, 3rd ed., 1970, § 29.
-Approximate: Winkler E, Civilingenieur 1858;4:232-246, plane sections, in Timoshenko S P, Strength of
-Materials, part I, 3rd ed., 1955. Radii 4 and 8: Winkler's stress at the inner edge is 1.2 % below
-Golovin's. One end of a quarter ring turns as a plane section about the centre of curvature, as the
-exact solution does, and slides freely along the radius.
+Approximate: Winkler E, Civilingenieur 1858;4:232-246, plane sections, in Timoshenko S P, Strength
+of Materials, part I, 3rd ed., 1955. Radii 4 and 8. One end of a quarter ring turns as a plane
+section about the centre of curvature, as the exact solution does, and slides along the radius.
 """
 
 import numpy as np

@@ -5,9 +5,12 @@ LE1: sheet between two ellipses (half axes 2 and 1; 3.25 and 2.75), a quarter, 1
 outer rim; σyy = 92.7 MPa at the inner end of the long axis. LE2: a 30 degree piece of a cylinder,
 R = 1, t = 0.01, under an edge moment of 1 kN·m/m, and under p = 0.6 MPa with the hoop force p R on
 the edge; hoop stress 60 MPa outside, by statics. LE3: a quarter of a hemisphere, R = 10, t = 0.04,
-E = 68.25 GPa, 2 kN outward and inward; 0.185 under the load. LE6: skew plate of 30 degrees, side 1,
-t = 0.01, 0.7 kPa, w = 0 on all sides; largest principal stress at the centre of the lower face
-0.802 MPa, a value of thin-plate theory. E = 210 GPa, ν = 0.3 where nothing else stands.
+E = 68.25 GPa, 2 kN outward and inward; 0.185 under the load. LE5: cantilever of a Z section, web 2
+and flanges 1 wide, t = 0.1, length 10, twisted by shears of 0.6 MN on the flanges' ends; axial
+stress -108 MPa at a flange's tip, 2.5 from the clamp (Vlasov's theory of thin open sections gives
+107.9). LE6: skew plate of 30 degrees, side 1, t = 0.01, 0.7 kPa, w = 0 on all sides; largest
+principal stress at the centre of the lower face 0.802 MPa, a value of thin-plate theory.
+E = 210 GPa, ν = 0.3 where nothing else stands.
 """
 
 import numpy as np
@@ -51,7 +54,7 @@ def test_le1_elliptic_membrane(mesh):
     assert stress / 1e6 == pytest.approx(92.7, rel=0.01)
 
 
-def cylinder_piece(load, mesh, n=8):
+def cylinder_piece(load, mesh, n=16):
     """LE2: n x n cells, hoop along u, axis y; clamped at u = 0, no strain along the axis."""
     angle = np.radians(30.0)
     piece = grid(n, n, lambda u, v: (np.sin(angle * u), 0.5 * v, np.cos(angle * u)), **mesh)
@@ -71,13 +74,14 @@ def cylinder_piece(load, mesh, n=8):
 
 
 @pytest.mark.parametrize("mesh", BOTH)
-@pytest.mark.parametrize(("load", "tolerance"), [("moment", 1e-6), ("pressure", 0.004)])
-def test_le2_cylindrical_piece(load, tolerance, mesh):
-    """Outside at mid-angle; the facets' chords hide 0.2 % of the pressure's resultant."""
+@pytest.mark.parametrize("load", ["moment", "pressure"])
+def test_le2_cylindrical_piece(load, mesh):
+    """Outside at mid-angle, 16 x 16 cells; even facets carry the moment exactly."""
     solution = cylinder_piece(load, BOTH[mesh])
     angle = np.radians(15.0)
     stress = solution.stress("skin", "top")[:, 0]
     found = value_at(solution, stress, (np.sin(angle), 0.25, np.cos(angle)))
+    tolerance = 0.003 if mesh == "jittered" else 1e-7 if load == "moment" else 3e-4
     assert found / 1e6 == pytest.approx(60.0, rel=tolerance)
 
 
@@ -107,6 +111,35 @@ def test_le3_hemisphere(mesh):
     """48 x 48 cells."""
     disturbed = {**BOTH[mesh], "diagonal": "alternate"}  # a random one may flatten the rim's corner
     assert closed_hemisphere(48, disturbed) == pytest.approx(0.185, rel=0.01)
+
+
+def z_section(n, mesh):
+    """LE5: n cells to a flange's width, 4n across the section, 10n along."""
+
+    def surface(u, v):
+        s = 4.0 * v  # from tip to tip
+        y = np.where(s < 1, s - 1, np.where(s < 3, 0, s - 3))
+        return 10 * u, y, np.clip(s - 2, -1, 1)
+
+    folds = [(k / (10 * n), v) for k in range(10 * n + 1) for v in (0.25, 0.75)]
+    bar = grid(10 * n, 4 * n, surface, keep=folds, **mesh)
+    z = bar.points[:, 2]
+    end = bar.points[:, 0] > 10 - 1e-9
+    ends = {name: np.flatnonzero(end & (np.abs(z - at) < 1e-9)) for name, at in FLANGES.items()}
+    bar = bar.with_places({**bar.places, **ends})
+    loads = [fea.EdgeForce(name, (0, 0.6e6 * at, 0)) for name, at in FLANGES.items()]
+    return solve_skin(bar, STEEL, 0.1, [fea.Support("u0", "ux uy uz")], loads)
+
+
+FLANGES = {"upper": 1.0, "lower": -1.0}
+
+
+@pytest.mark.parametrize("mesh", BOTH)
+def test_le5_z_section(mesh):
+    """8 cells to a flange; shear flexibility and bending of the wall are beyond Vlasov's theory."""
+    solution = z_section(8, BOTH[mesh])
+    stress = value_at(solution, solution.stress("skin", "middle")[:, 0], (2.5, 1.0, 1.0))
+    assert stress / 1e6 == pytest.approx(-108.0, rel=0.021)
 
 
 def skew_plate(n, wall, mesh):

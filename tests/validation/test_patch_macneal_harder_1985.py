@@ -9,7 +9,9 @@ membrane 1333, 1333, 400; bending moments 1.111e-7, 1.111e-7, 3.333e-8 (surface 
 
 import numpy as np
 import pytest
-from small_models import random_rotation, sheet, solve_one, turned
+from jitter import BOTH
+from readings import held_at
+from small_models import flat, grid, random_rotation, sheet, solve_one, turned
 
 import fea
 
@@ -60,6 +62,9 @@ def test_membrane_patch():
     for at in ("top", "middle", "bottom"):
         np.testing.assert_allclose(solution.stress("skin", at), expected, rtol=1e-9)
     np.testing.assert_allclose(solution.displacement, exact_motion, rtol=0, atol=1e-13)
+    mean = solution.stress("skin", "top").mean(axis=0)
+    assert mean[0] == pytest.approx(1333, rel=3e-4)
+    assert mean[2] == pytest.approx(400, rel=1e-9)
 
 
 def test_bending_patch():
@@ -74,6 +79,21 @@ def test_bending_patch():
     np.testing.assert_allclose(top, np.broadcast_to([-2 / 3, -2 / 3, -0.2], (10, 3)), rtol=1e-8)
     np.testing.assert_allclose(solution.stress("skin", "bottom"), -top, rtol=1e-8)
     np.testing.assert_allclose(solution.displacement, exact_motion, rtol=0, atol=1e-13)
+    assert abs(forces[:, 3].mean()) == pytest.approx(1.111e-7, rel=2e-4)
+    assert abs(forces[:, 5].mean()) == pytest.approx(3.333e-8, rel=2e-4)
+
+
+@pytest.mark.parametrize("mesh", BOTH)
+def test_larger_patch(mesh):
+    """The same strain and curvature on 8 x 4 cells: the largest error of any cell."""
+    plate = grid(8, 4, flat(0.24, 0.12), **BOTH[mesh])
+    strain, curvature = np.array([1e-3, 1e-3, 1e-3]), np.array([-1e-3, -1e-3, -1e-3])
+    motion = exact(strain, curvature, plate.points[plate.place("border"), :2])
+    plate, supports = held_at(plate, "border", dict(zip(NAMES, motion.T, strict=True)))
+    solution = solve_one(plate, {"skin": ISOTROPIC}, supports, [])
+    strains = np.concatenate([strain, curvature, [0, 0]])
+    error = np.abs(solution.strains("skin") - strains).max() / 1e-3
+    assert error == pytest.approx(0.0, abs=1e-7)
 
 
 @pytest.mark.parametrize("rotation", [np.eye(3), random_rotation()], ids=["flat", "turned"])

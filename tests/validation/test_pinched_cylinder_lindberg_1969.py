@@ -2,9 +2,9 @@
 """Pinched cylinder on end diaphragms: Lindberg G M, Olson M D, Cowper G R, Natl Res Counc Canada Q
 Bull 1969 (Flügge's series): 1.8248e-5 under unit forces.
 
-R = 300, L = 600, t = 3, E = 3e6, ν = 0.3. The target is that of thin shells. A point force on a wall
-that is flexible in shear sinks in without bound, by ln(1/h): the target is passed where the mesh is
-fine, and the comparison is no measure of error beyond that.
+R = 300, L = 600, t = 3, E = 3e6, ν = 0.3. The target is that of thin shells. A point force on a
+wall that is flexible in shear sinks in without bound, by ln(1/h): the target is passed where the
+mesh is fine, and the comparison is no measure of error beyond that.
 """
 
 import numpy as np

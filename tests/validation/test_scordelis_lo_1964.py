@@ -10,7 +10,6 @@ converges to 0.3006, and the second target is that one. No number of the element
 import numpy as np
 import pytest
 from jitter import BOTH
-from readings import richardson_order
 from small_models import at, grid, solve_skin
 
 import fea
@@ -21,7 +20,9 @@ MESHES = {**BOTH, "rising": {"diagonal": "rising"}, "falling": {"diagonal": "fal
 def roof(n, mesh):
     """A quarter: sag of the free edge at midspan, and the work of the weight."""
     half = np.radians(40.0)
-    quarter = grid(n, n, lambda u, v: (25 * np.sin(half * u), 25 * v, 25 * np.cos(half * u)), **mesh)
+    quarter = grid(
+        n, n, lambda u, v: (25 * np.sin(half * u), 25 * v, 25 * np.cos(half * u)), **mesh
+    )
     supports = [
         fea.Support("u0", "ux ry rz"),
         fea.Support("v0", "uy rx rz"),

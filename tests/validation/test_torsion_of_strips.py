@@ -40,7 +40,11 @@ def torsion_constant(ratio, n, mesh):
     strip = strip.with_points(strip.points - [0.0, width / 2, 0.0])
     y = strip.points[strip.place("u1"), 1]
     strip, supports = held_at(strip, "u1", {"uz": TURN * y, "rx": TURN + 0 * y})
-    supports += [fea.Support("u0", "uz rx"), fea.Support("u0v0", "ux uy"), fea.Support("u0v1", "ux")]
+    supports += [
+        fea.Support("u0", "uz rx"),
+        fea.Support("u0v0", "ux uy"),
+        fea.Support("u0v1", "ux"),
+    ]
     solution = solve_skin(strip, STEEL, 1.0, supports, [])
     # about the strip's axis, not the mean of jittered nodes
     reaction = solution.reaction("u1")
@@ -53,7 +57,7 @@ def torsion_constant(ratio, n, mesh):
 @pytest.mark.parametrize("ratio", ACROSS)
 def test_strip_in_plate_theory(ratio, mesh):
     found = torsion_constant(ratio, ACROSS[ratio], BOTH[mesh])
-    assert found == pytest.approx(plate_torsion(ratio), rel=0.0025)
+    assert found == pytest.approx(plate_torsion(ratio), rel=0.003)
 
 
 @pytest.mark.source("Saint-Venant 1855")
