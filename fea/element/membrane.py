@@ -38,17 +38,19 @@ def constant_strain(xy: Array) -> Array:
     """
     x, y = differences(xy)
     double_area = x[:, 1, 0] * y[:, 2, 0] - x[:, 2, 0] * y[:, 1, 0]
-    lumping = np.zeros((len(xy), 9, 3))
+    matrix = np.zeros((len(xy), 3, 9), order="F")
     for i in range(3):
         j, k = (i + 1) % 3, (i + 2) % 3
         u, v, rotation = 3 * i, 3 * i + 1, 3 * i + 2
-        lumping[:, u, 0] = lumping[:, v, 2] = y[:, j, k]
-        lumping[:, v, 1] = lumping[:, u, 2] = x[:, k, j]
-        lumping[:, rotation, 0] = y[:, j, k] * (y[:, i, k] - y[:, j, i])
-        lumping[:, rotation, 1] = x[:, k, j] * (x[:, k, i] - x[:, i, j])
-        lumping[:, rotation, 2] = 2.0 * (x[:, k, i] * y[:, i, k] - x[:, i, j] * y[:, j, i])
-        lumping[:, rotation] *= _BASIC_FACTOR / 6.0
-    return np.swapaxes(lumping, 1, 2) / double_area[:, None, None]
+        matrix[:, 0, u] = matrix[:, 2, v] = y[:, j, k]
+        matrix[:, 1, v] = matrix[:, 2, u] = x[:, k, j]
+        turning = matrix[:, :, rotation]
+        turning[:, 0] = y[:, j, k] * (y[:, i, k] - y[:, j, i])
+        turning[:, 1] = x[:, k, j] * (x[:, k, i] - x[:, i, j])
+        turning[:, 2] = 2.0 * (x[:, k, i] * y[:, i, k] - x[:, i, j] * y[:, j, i])
+        turning *= _BASIC_FACTOR / 6.0
+    matrix /= double_area[:, None, None]
+    return matrix
 
 
 def deviatoric_strain(xy: Array, corners: Array) -> Array:
@@ -59,22 +61,23 @@ def deviatoric_strain(xy: Array, corners: Array) -> Array:
         corners: (q, 3) area coordinates of the evaluation points.
     """
     x, y = differences(xy)
-    area = 0.5 * (x[:, 1, 0] * y[:, 2, 0] - x[:, 2, 0] * y[:, 1, 0])
-    squared = np.stack([x[:, i, j] ** 2 + y[:, i, j] ** 2 for i, j in ((1, 0), (2, 1), (0, 2))], 1)
-    hierarchical = np.zeros((len(xy), 3, 9))
-    for i in range(3):
-        j, k = (i + 1) % 3, (i + 2) % 3
-        hierarchical[:, :, 3 * i] = (x[:, k, j] / (4.0 * area))[:, None]
-        hierarchical[:, :, 3 * i + 1] = (y[:, k, j] / (4.0 * area))[:, None]
-        hierarchical[:, i, 3 * i + 2] = 1.0
-    to_cartesian = np.empty((len(xy), 3, 3))
+    double_area = x[:, 1, 0] * y[:, 2, 0] - x[:, 2, 0] * y[:, 1, 0]
+    # natural strain along side i–(i−1); the pairs of the other two sides give the rows. The
+    # squared lengths of the sides, which scale it, cancel against those in Q.
+    to_cartesian = np.empty((len(xy), 3, 3), order="F")
     for column, (i, j, k) in enumerate(((1, 2, 0), (2, 0, 1), (0, 1, 2))):
-        # natural strain along side i–(i−1); the pairs of the other two sides give the rows
         to_cartesian[:, 0, column] = y[:, i, j] * y[:, k, j]
         to_cartesian[:, 1, column] = x[:, i, j] * x[:, k, j]
         to_cartesian[:, 2, column] = y[:, i, j] * x[:, j, k] + x[:, j, i] * y[:, k, j]
-    to_cartesian *= squared[:, None, :] / (4.0 * area**2)[:, None, None]
-    natural = np.einsum("qk,krs->qrs", corners, _NATURAL[_ROWS])
-    scale = (2.0 * area / 3.0)[:, None] / squared
-    shapes = natural[None] * scale[:, None, :, None]
-    return 1.5 * to_cartesian[:, None] @ (shapes @ hierarchical[:, None])
+    to_cartesian *= (0.5 / double_area)[:, None, None]  # 3/2 of 2A/3 over 4A²
+    natural = np.einsum("qk,krs->qsr", corners, _NATURAL[_ROWS])
+    by_rotation = np.tensordot(natural, to_cartesian.T, 1).transpose(3, 0, 2, 1)
+    # the hierarchical rotations are the nodal ones less the rotation of the sides as a whole
+    by_all = (by_rotation[..., 0] + by_rotation[..., 1] + by_rotation[..., 2])[..., None]
+    matrix = np.empty((len(xy), len(corners), 3, 9), order="F")
+    matrix[..., 2::3] = by_rotation
+    for offset, across in ((0, x), (1, y)):
+        opposite = np.stack([across[:, (i + 2) % 3, (i + 1) % 3] for i in range(3)], axis=-1)
+        opposite = opposite / (2.0 * double_area)[:, None]
+        matrix[..., offset::3] = by_all * opposite[:, None, None]
+    return matrix

@@ -17,8 +17,8 @@ _SIDES = ((0, 1), (1, 2), (2, 0))
 
 def side_frames(xy: Array) -> tuple[Array, Array, Array]:
     """Direction cosines C, S and lengths L, each (n, 3), of the sides 1–2, 2–3, 3–1."""
-    edge = np.stack([xy[:, j] - xy[:, i] for i, j in _SIDES], axis=1)
-    length = np.linalg.norm(edge, axis=2)
+    edge = xy[:, [1, 2, 0]] - xy
+    length = np.hypot(edge[..., 0], edge[..., 1])
     return edge[..., 0] / length, edge[..., 1] / length, length
 
 
@@ -31,23 +31,22 @@ def side_shear_factors(xy: Array, bending: Array, shear: Array) -> Array:
         shear: (n, 2, 2) transverse shear stiffness, order 13, 23.
     """
     c, s, length = side_frames(xy)
-    b = bending[:, None]
+    b, g = bending[:, None], shear[:, None]
+    cc, ss, cs = c * c, s * s, c * s
     along = (
-        c**4 * b[..., 0, 0]
-        + 2.0 * c**2 * s**2 * (b[..., 0, 1] + 2.0 * b[..., 2, 2])
-        + s**4 * b[..., 1, 1]
-        + 4.0 * c**3 * s * b[..., 0, 2]
-        + 4.0 * c * s**3 * b[..., 1, 2]
+        cc * cc * b[..., 0, 0]
+        + 2.0 * cs * cs * (b[..., 0, 1] + 2.0 * b[..., 2, 2])
+        + ss * ss * b[..., 1, 1]
+        + 4.0 * cs * (cc * b[..., 0, 2] + ss * b[..., 1, 2])
     )
-    g = shear[:, None]
-    across = c**2 * g[..., 0, 0] + s**2 * g[..., 1, 1] + 2.0 * c * s * g[..., 0, 1]
-    return 12.0 * along / (across * length**2)
+    across = cc * g[..., 0, 0] + ss * g[..., 1, 1] + 2.0 * cs * g[..., 0, 1]
+    return 12.0 * along / (across * (length * length))
 
 
 def side_rotations(xy: Array, factors: Array) -> Array:
     """Matrix (n, 3, 9) from w, βx, βy of the nodes to the mid-side rotation of each side."""
     c, s, length = side_frames(xy)
-    matrix = np.zeros((len(xy), 3, 9))
+    matrix = np.zeros((len(xy), 3, 9), order="F")
     for k, (i, j) in enumerate(_SIDES):
         soft = 1.0 / (1.0 + factors[:, k])
         matrix[:, k, 3 * j] = -1.5 * soft / length[:, k]
@@ -62,9 +61,11 @@ def gradients(xy: Array) -> Array:
     """Gradients (n, 3, 2) of the area coordinates."""
     e1, e2 = xy[:, 1] - xy[:, 0], xy[:, 2] - xy[:, 0]
     double_area = e1[:, 0] * e2[:, 1] - e1[:, 1] * e2[:, 0]
-    opposite = np.stack([xy[:, (i + 2) % 3] - xy[:, (i + 1) % 3] for i in range(3)], axis=1)
-    turned = np.stack([-opposite[..., 1], opposite[..., 0]], axis=-1)
-    return turned / double_area[:, None, None]
+    opposite = xy[:, [2, 0, 1]] - xy[:, [1, 2, 0]]
+    turned = np.empty((len(xy), 3, 2), order="F")
+    turned[..., 0], turned[..., 1] = -opposite[..., 1], opposite[..., 0]
+    turned /= double_area[:, None, None]
+    return turned
 
 
 def curvature(xy: Array, rotations: Array, corners: Array) -> Array:
@@ -77,21 +78,22 @@ def curvature(xy: Array, rotations: Array, corners: Array) -> Array:
     """
     slope = gradients(xy)
     c, s, _ = side_frames(xy)
-    matrix = np.zeros((len(xy), len(corners), 3, 9))
+    matrix = np.zeros((len(xy), len(corners), 3, 9), order="F")
     for i in range(3):
         matrix[:, :, 0, 3 * i + 1] = matrix[:, :, 2, 3 * i + 2] = slope[:, None, i, 0]
         matrix[:, :, 1, 3 * i + 2] = matrix[:, :, 2, 3 * i + 1] = slope[:, None, i, 1]
-    bubbles = np.empty((len(xy), len(corners), 3, 3))
+    bubble = np.empty((len(xy), len(corners), 3, 1), order="F")
     for k, (i, j) in enumerate(_SIDES):
         d = 4.0 * (
-            corners[None, :, i, None] * slope[:, None, j]
-            + corners[None, :, j, None] * slope[:, None, i]
+            corners[:, i, None] * slope[:, None, j] + corners[:, j, None] * slope[:, None, i]
         )
         ck, sk = c[:, None, k], s[:, None, k]
-        bubbles[..., 0, k] = d[..., 0] * ck
-        bubbles[..., 1, k] = d[..., 1] * sk
-        bubbles[..., 2, k] = d[..., 1] * ck + d[..., 0] * sk
-    matrix += bubbles @ rotations[:, None]
+        bubble[..., 0, 0] = d[..., 0] * ck
+        bubble[..., 1, 0] = d[..., 1] * sk
+        bubble[..., 2, 0] = d[..., 1] * ck + d[..., 0] * sk
+        for node in (i, j):  # the third node does not turn this side
+            dofs = slice(3 * node, 3 * node + 3)
+            matrix[..., dofs] += bubble * rotations[:, None, None, k, dofs]
     return matrix
 
 
@@ -99,12 +101,11 @@ def shear_strain(xy: Array, rotations: Array, factors: Array, corners: Array) ->
     """Transverse shear matrix (n, q, 2, 9): rows γ13, γ23; columns w, βx, βy of each node."""
     c, s, _ = side_frames(xy)
     along = -(2.0 / 3.0) * factors[:, :, None] * rotations
-    matrix = np.zeros((len(xy), len(corners), 2, 9))
+    at_nodes = np.empty((len(xy), 9, 2, 3), order="F")
     for node in range(3):
         p, q = (node + 2) % 3, node
-        determinant = (c[:, p] * s[:, q] - s[:, p] * c[:, q])[:, None]
-        gamma_1 = (s[:, q, None] * along[:, p] - s[:, p, None] * along[:, q]) / determinant
-        gamma_2 = (c[:, p, None] * along[:, q] - c[:, q, None] * along[:, p]) / determinant
-        at_node = np.stack([gamma_1, gamma_2], axis=1)
-        matrix += corners[None, :, node, None, None] * at_node[:, None]
-    return matrix
+        determinant = c[:, p] * s[:, q] - s[:, p] * c[:, q]
+        cp, sp, cq, sq = ((k / determinant)[:, None] for k in (c[:, p], s[:, p], c[:, q], s[:, q]))
+        at_nodes[..., 0, node] = sq * along[:, p] - sp * along[:, q]
+        at_nodes[..., 1, node] = cp * along[:, q] - cq * along[:, p]
+    return np.tensordot(corners, at_nodes.T, 1).transpose(3, 0, 1, 2)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
@@ -22,7 +23,8 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 _FOLD_COSINE = np.cos(np.radians(30.0))  # facets that meet at more than this belong to a fold
-_CHUNK = 512  # elements per block: the work arrays of one block stay in the cache
+_SMOOTH_COSINE = np.cos(np.radians(15.0))  # no pair of facets this near their mean folds
+_CHUNK = 256  # elements per block: the work arrays of one block stay in the cache
 
 
 def _rule() -> tuple[Array, Array]:
@@ -85,6 +87,8 @@ def facets(points: Array, triangles: IntArray, direction: Array | None = None) -
 def neutral_bending(stiffness: Array) -> Array:
     """Bending stiffness D − B A⁻¹ B (n, 3, 3) about the neutral surface of (n, 8, 8) sections."""
     a, b, d = stiffness[:, :3, :3], stiffness[:, :3, 3:6], stiffness[:, 3:6, 3:6]
+    if not b.any():
+        return d
     return d - b @ np.linalg.solve(a, b)
 
 
@@ -111,23 +115,40 @@ def higher_order_factor(
 
 def _facet_angle_squared(count: int, triangles: IntArray, shell: Facets) -> Array:
     """Mean squared angle (n,) between each facet's normal and the normals at its three nodes."""
-    normals = shell.axes[:, 2]
-    order = np.argsort(triangles.ravel(), kind="stable")
-    starts = np.searchsorted(triangles.ravel()[order], np.arange(count + 1))
-    element = order // 3
-    degree = np.diff(starts)[triangles]
-    total = np.zeros((*triangles.shape, 3))
-    for step in range(int(degree.max(initial=0))):
-        active = step < degree
-        here = starts[:-1][triangles[active]] + step
-        neighbour = element[here]
-        own = np.broadcast_to(np.arange(len(triangles))[:, None], triangles.shape)[active]
-        cosine = np.sum(normals[own] * normals[neighbour], axis=1)
-        weight = shell.area[neighbour] * np.sign(cosine) * (np.abs(cosine) > _FOLD_COSINE)
-        total[active] += weight[:, None] * normals[neighbour]
-    nodal = total / np.linalg.norm(total, axis=2, keepdims=True)
-    sine = np.linalg.norm(np.cross(nodal, normals[:, None]), axis=2)
+    normals, corners = shell.axes[:, 2], triangles.ravel()
+    element = np.repeat(np.arange(len(triangles)), 3)
+    around = csr_matrix((shell.area[element], (corners, element)), shape=(count, len(triangles)))
+    total = (around @ normals)[triangles]
+    along = np.einsum("nkx,nx->nk", total, normals)
+    length = np.linalg.norm(total, axis=2)
+    rough = np.zeros(count, dtype=bool)
+    rough[triangles[~(along > _SMOOTH_COSINE * length)]] = True
+    if rough.any():
+        total[rough[triangles]] = _without_folds(around, triangles, rough[triangles], normals)
+        length = np.linalg.norm(total, axis=2)
+    sine = np.linalg.norm(np.cross(total, normals[:, None]), axis=2) / length
     return np.mean(np.arcsin(np.clip(sine, 0.0, 1.0)) ** 2, axis=1)
+
+
+def _without_folds(
+    around: csr_matrix, triangles: IntArray, wanted: NDArray[np.bool_], normals: Array
+) -> Array:
+    """Summed normals (w, 3) at the wanted corners, of facets that do not fold away there.
+
+    ``around`` (nodes, n) holds the areas of the facets at each node.
+    """
+    own, corner = np.nonzero(wanted)
+    node = triangles[own, corner]
+    first, degree = around.indptr[node], np.diff(around.indptr)[node]
+    total = np.zeros((len(own), 3))
+    for step in range(int(degree.max())):
+        active = np.flatnonzero(step < degree)
+        at = first[active] + step
+        neighbour = around.indices[at]
+        cosine = np.sum(normals[own[active]] * normals[neighbour], axis=1)
+        weight = around.data[at] * np.sign(cosine) * (np.abs(cosine) > _FOLD_COSINE)
+        total[active] += weight[:, None] * normals[neighbour]
+    return total
 
 
 def strain_matrices(shell: Facets, stiffness: Array, factor: Array) -> Array:
@@ -138,21 +159,22 @@ def strain_matrices(shell: Facets, stiffness: Array, factor: Array) -> Array:
         stiffness: (n, 8, 8) section stiffness, which sets the shear flexibility of the sides.
         factor: (n,) higher-order membrane factor β0.
     """
-    xy = shell.xy
-    local = np.zeros((len(xy), 3, 8, 3, 6))  # … strain, node, then u v w rx ry rz (facet axes)
-    sheet = np.sqrt(factor)[:, None, None, None] * membrane.deviatoric_strain(xy, CORNERS)
+    # work arrays run along the elements: each formula below is a few long vector operations
+    xy = np.asfortranarray(shell.xy)
+    local = np.zeros((len(xy), 3, 8, 3, 6), order="F")  # … strain, node, u v w rx ry rz (facet)
+    sheet = membrane.deviatoric_strain(xy, CORNERS)
+    sheet *= np.sqrt(factor)[:, None, None, None]
     sheet += membrane.constant_strain(xy)[:, None]
-    sheet = sheet.reshape(len(xy), 3, 3, 3, 3)
-    local[:, :, 0:3, :, 0:2] = sheet[..., 0:2]
-    local[:, :, 0:3, :, 5] = sheet[..., 2]
+    for column, dof in enumerate((0, 1, 5)):
+        local[:, :, 0:3, :, dof] = sheet[..., column::3]
     sides = plate.side_shear_factors(xy, neutral_bending(stiffness), stiffness[:, 6:, 6:])
     rotations = plate.side_rotations(xy, sides)
-    bent = plate.curvature(xy, rotations, CORNERS).reshape(len(xy), 3, 3, 3, 3)
-    sheared = plate.shear_strain(xy, rotations, sides, CORNERS).reshape(len(xy), 3, 2, 3, 3)
+    bent = plate.curvature(xy, rotations, CORNERS)
+    sheared = plate.shear_strain(xy, rotations, sides, CORNERS)
     for rows, part in ((slice(3, 6), bent), (slice(6, 8), sheared)):
-        local[:, :, rows, :, 2] = part[..., 0]
-        local[:, :, rows, :, 4] = part[..., 1]  # βx = θy
-        local[:, :, rows, :, 3] = -part[..., 2]  # βy = −θx
+        local[:, :, rows, :, 2] = part[..., 0::3]
+        local[:, :, rows, :, 4] = part[..., 1::3]  # βx = θy
+        np.negative(part[..., 2::3], out=local[:, :, rows, :, 3])  # βy = −θx
     turned = local.reshape(len(xy), -1, 3) @ shell.axes
     return turned.reshape(len(xy), 3, 8, 18)
 
