@@ -7,12 +7,13 @@ local x–z plane contains ``up``; i_y resists bending in that plane. Warping is
 Source: przemieniecki-1968.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,9 @@ class StrutProperties:
     torsion: Array
     shear_y: Array
     shear_z: Array
+
+    def __getitem__(self, rows: IntArray | slice) -> "StrutProperties":
+        return StrutProperties(*(getattr(self, item.name)[rows] for item in fields(self)))
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,9 @@ class StrutFrames:
     axes: Array
     length: Array
     to_ends: Array
+
+    def __getitem__(self, rows: IntArray | slice) -> "StrutFrames":
+        return StrutFrames(self.axes[rows], self.length[rows], self.to_ends[rows])
 
 
 def frames(ends: Array, up: Array, offset_start: Array, offset_end: Array) -> StrutFrames:

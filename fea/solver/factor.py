@@ -12,7 +12,7 @@ from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_matrix, csr_matrix, diags, identity, triu
+from scipy.sparse import csc_matrix, csr_matrix, identity
 from scipy.sparse.linalg import splu
 
 from fea.errors import MissingExtraError, ModelError, UnsupportedError
@@ -42,8 +42,7 @@ class ScaledFactor:
         if bad.size:
             raise UnscaledError(int(bad[0]))
         self.scale = 1.0 / np.sqrt(diagonal)
-        scaling = diags(self.scale)
-        scaled = csr_matrix(scaling @ matrix @ scaling)
+        scaled = _scaled(matrix, self.scale)
         make = _PardisoFactor if backend == "pardiso" else _SuperLU
         self._failure: UnsupportedError | None = None
         try:
@@ -80,6 +79,23 @@ class ScaledFactor:
         return (0.0 if self._failure else value), mode
 
 
+def _scaled(matrix: csr_matrix, scale: Array) -> csr_matrix:
+    """S K S with sorted columns, of a diagonal S (m,)."""
+    data = matrix.data * np.repeat(scale, np.diff(matrix.indptr))
+    data *= scale[matrix.indices]
+    scaled = csr_matrix((data, matrix.indices, matrix.indptr), shape=matrix.shape)
+    scaled.sort_indices()
+    return scaled
+
+
+def _upper(matrix: csr_matrix) -> csr_matrix:
+    """The upper triangle, diagonal included, of a matrix with sorted columns."""
+    rows = np.repeat(np.arange(matrix.shape[0], dtype=np.int32), np.diff(matrix.indptr))
+    keep = matrix.indices >= rows
+    pointers = np.append(0, np.cumsum(keep, dtype=np.int32))[matrix.indptr]
+    return csr_matrix((matrix.data[keep], matrix.indices[keep], pointers), shape=matrix.shape)
+
+
 class UnscaledError(UnsupportedError):
     """A degree of freedom without stiffness of its own; `position` says which."""
 
@@ -94,7 +110,7 @@ class _SuperLU:
     def __init__(self, matrix: csr_matrix):
         try:
             self._lu = splu(
-                csc_matrix(matrix),
+                csc_matrix((matrix.data, matrix.indices, matrix.indptr), shape=matrix.shape),
                 permc_spec="MMD_AT_PLUS_A",
                 diag_pivot_thresh=0.0,
                 options={"SymmetricMode": True},
@@ -111,12 +127,10 @@ class _PardisoFactor:
 
     def __init__(self, matrix: csr_matrix):
         pypardiso: Any = importlib.import_module("pypardiso")
-        upper = csr_matrix(triu(matrix, format="csr"))
-        upper.sort_indices()
-        self._upper = upper
+        self._upper = _upper(matrix)
         self._solver = pypardiso.PyPardisoSolver(mtype=2)
         try:
-            self._call(12, np.zeros((upper.shape[0], 1)))
+            self._call(12, np.zeros((self._upper.shape[0], 1)))
         except Exception as error:
             raise UnsupportedError(f"the stiffness matrix is singular ({error})") from None
 

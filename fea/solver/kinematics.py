@@ -44,6 +44,22 @@ class Kinematics:
     to_all: csr_matrix
     given: Array
 
+    def condense(self, matrix: csr_matrix) -> csr_matrix:
+        """TᵀKT (free, free) of a symmetric matrix (N, N).
+
+        T is the identity on the free degrees of freedom, so most of the product is a selection.
+        """
+        dependent = np.flatnonzero(np.diff(self.dependence.indptr))
+        free = matrix[self.free]
+        result = free[:, self.free]
+        if len(dependent):
+            follow = self.to_all[dependent]
+            one_sided = free[:, dependent] @ follow
+            both = follow.T @ matrix[dependent][:, dependent] @ follow
+            result = result + (one_sided + one_sided.T + both)
+        result.sort_indices()
+        return csr_matrix(result)
+
 
 def kinematics(structure: Structure, numbering: Numbering) -> Kinematics:
     """Collect ties, joints and supports of a structure.

@@ -69,11 +69,11 @@ class Struts:
 
     def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
         """Stiffness matrices (c, 12, 12) of some cells, global axes at the nodes."""
-        return strut.stiffness_matrices(self.frames, self.properties)[cells]
+        return strut.stiffness_matrices(self.frames[cells], self.properties[cells])
 
     def local_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
         """Stiffness matrices (c, 12, 12) of some cells, local axes at the strut's ends."""
-        return strut.local_stiffness(self.frames, self.properties)[cells]
+        return strut.local_stiffness(self.frames[cells], self.properties[cells])
 
 
 @dataclass(frozen=True)
@@ -100,12 +100,13 @@ class BedSprings:
         """Nodes, and the body where there is one, as block rows (m, 1 or 2)."""
         return self.dofs[:, ::3][:, :2] // 6 if self.bed.body is not None else self.nodes[:, None]
 
-    def cell_matrices(self) -> Array:
-        """Stiffness (m, 6k, 6k) of each spring between its k owners."""
-        springs = np.swapaxes(self.relative, 1, 2) @ self.stiffness @ self.relative
+    def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Stiffness (m, 6k, 6k) of some springs, each between its k owners."""
+        relative = self.relative[cells]
+        springs = np.swapaxes(relative, 1, 2) @ self.stiffness[cells] @ relative
         size = 12 if self.bed.body is not None else 6
         used = [0, 1, 2, *range(6, size)]
-        matrices = np.zeros((len(self.nodes), size, size))
+        matrices = np.zeros((len(springs), size, size))
         matrices[:, np.ix_(used, used)[0], np.ix_(used, used)[1]] = springs
         return matrices
 
@@ -151,9 +152,9 @@ class StrapSpring:
         """The nodes of its ends, then the body (1, k / 6)."""
         return self.dofs[None, ::6] // 6
 
-    def cell_matrices(self) -> Array:
+    def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
         """Stiffness (1, k, k) of the strap as if it pushed as well."""
-        return self.strap.stiffness * np.outer(self.row, self.row)[None]
+        return self.strap.stiffness * np.outer(self.row, self.row)[None][cells]
 
     def tension(self, displacement: Array) -> float:
         """Tension under displacements (total,)."""

@@ -58,10 +58,12 @@ class Softening:
                 arms = system.structure.mesh.points[springs.nodes] - np.asarray(body.at)
                 pull = springs.forces(solution.vector)  # on the nodes: minus the spring's tension
                 matrices.append(geometric.carried_spring_matrices(arms, pull))
-        full = self.pattern.assemble(matrices, system.numbering.total)
+        full = self.pattern.assemble(
+            [matrix.__getitem__ for matrix in matrices], system.numbering.total
+        )
         if system.bulk is not None:
             full = full - system.bulk.geometric_stiffness(solution.vector, system.numbering.total)
-        return csr_matrix(system.motion.to_all.T @ full @ system.motion.to_all)
+        return system.motion.condense(full)
 
 
 def membrane_forces(solution: Solution) -> Array:

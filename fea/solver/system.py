@@ -179,11 +179,11 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     straps = tuple(parts.strap_spring(structure, numbering, each) for each in structure.straps)
     elastic = [part for part in (shells, struts, *beds, *straps) if part is not None]
     pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
-    stiffness = pattern.assemble([part.cell_matrices() for part in elastic], numbering.total)
+    stiffness = pattern.assemble([part.cell_matrices for part in elastic], numbering.total)
     bulk = solids(structure, numbering.cells.get("tetra10"))
     if bulk is not None:
         stiffness = stiffness + bulk.stiffness(numbering.total)
-    reduced = csr_matrix(motion.to_all.T @ stiffness @ motion.to_all)
+    reduced = motion.condense(stiffness)
     try:
         factor = ScaledFactor(reduced, choose_backend(solver))
     except UnscaledError as error:

@@ -46,7 +46,9 @@ def test_rigid_plate_on_a_bed(on_body):
     force, moment = np.array([3.0, -2.0, -90.0]), np.array([200.0, 300.0, 50.0])
     loads = [fea.PointForce("centre", tuple(force), tuple(moment))]
     bed = fea.Bed("skin", "floor" if on_body else None, BED, 0.1 * BED)
-    solution = solve_skin(plate, STEEL, 60.0, supports, loads, beds=[bed], bodies=bodies)
+    # a thicker wall would be no more rigid at these tolerances, and rounding of its stiffness,
+    # over that of the bed, would reach the balance asked for below
+    solution = solve_skin(plate, STEEL, 12.0, supports, loads, beds=[bed], bodies=bodies)
     moved = at(solution, "centre")
     np.testing.assert_allclose(plate.points[plate.places["centre"][0]], centre)
     area, i_x, i_y = a * b, a * b**3 / 12, b * a**3 / 12
