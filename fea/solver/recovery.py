@@ -113,10 +113,28 @@ class Recovered:
         """Mean section forces (cases, c, 8) of the cells."""
         return np.moveaxis(self.cells, 2, 0)
 
-    @property
+    @cached_property
     def section_forces(self) -> Array:
-        """Recovered section forces (cases, c, 3, 8) at the corners of the cells."""
-        return np.moveaxis(self.corners, 3, 0)
+        """Recovered section forces (cases, c, 3, 8) at the corners of the cells.
+
+        Shear forces are the slopes of the recovered moments, Q1 = M11,1 + M12,2 and
+        Q2 = M12,1 + M22,2, one value a cell: the shear strain of a thin cell is lost beside its
+        bending. Where a patch has too few cells for slopes, they are what the cells say.
+        """
+        forces = np.moveaxis(self.corners, 3, 0).copy()
+        slopes = np.einsum("cka,ncki->ncia", self._gradient, forces[..., 3:6])
+        shear = slopes[:, :, [0, 2], 0] + slopes[:, :, [2, 1], 1]
+        sloped = ~self._few(np.arange(len(self.cells))).any(axis=1)
+        forces[:, sloped, :, 6:] = shear[:, sloped, None]
+        return forces
+
+    @property
+    def _gradient(self) -> Array:
+        """(c, 3, 2) from values at the corners to the slopes of the plane through them."""
+        facets = self.recovery.shells.facets
+        across = np.roll(facets.xy, -1, axis=1) - np.roll(facets.xy, 1, axis=1)
+        turned = np.stack([across[..., 1], -across[..., 0]], axis=2)
+        return turned / (2.0 * facets.area[:, None, None])
 
     def case(self, number: int) -> Recovered:
         """One of the cases alone, as cases of which there is one."""

@@ -308,3 +308,24 @@ def test_what_cannot_be_recovered_is_refused():
                            [fea.Support("root", ALL)])
     with pytest.raises(ModelError, match="no shells"):
         fea.prepare(struts).recovery
+
+
+@pytest.mark.parametrize("wall", [10.0, 1.0, 0.1])
+@pytest.mark.parametrize("turn", [np.eye(3), random_rotation()], ids=["flat", "turned"])
+def test_shear_forces_are_the_slopes_of_the_moments(wall, turn):
+    """A cantilever under 1 N/mm at its end carries Q = 1 everywhere, however thin: the shear
+    strain of the cells says 0.98 in the thick wall and 0.92 in the thin ones."""
+    mesh = turned(grid(32, 8, flat(100.0, 25.0)), turn)
+    section = fea.ShellSection(
+        fea.Isotropic(youngs_modulus=1e4, poisson_ratio=0.0), thickness=wall, direction=turn[:, 0]
+    )
+    solution = solve_one(
+        mesh, {"skin": section}, [fea.Support("u0", ALL)],
+        [fea.EdgeForce("u1", tuple(turn @ [0.0, 0.0, 1.0]))],
+    )  # fmt: skip
+    forces = solution.system.recovery([solution]).section_forces[0]
+    along = mesh.points[mesh.cells["triangle"]].mean(axis=1) @ turn[:, 0]
+    inside = np.abs(along - 50.0) < 30.0
+    assert forces[inside, 0, 6].mean() == pytest.approx(1.0, abs=0.01)
+    assert np.abs(forces[inside, 0, 6] - 1.0).max() < 0.05
+    assert np.abs(forces[inside, 0, 7]).max() < 0.02
