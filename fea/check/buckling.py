@@ -25,10 +25,13 @@ TOLERANCE = 1e-4
 """Of a critical factor, relative."""
 
 _REACH = 3.0  # walls, or cells, round a place over which curvature is averaged
-_PROOF = {
-    True: f"proved by count: no lower factor within {100 * BELOW:g} %",
+PROOF = {
+    True: f"a count proves that no lower factor was missed (within {100 * BELOW:g} %)",
     None: "unproved: the factorisation gave no count of lower factors",
+    False: "a count shows that a lower factor was missed",
 }
+"""What the count says of a factor, in words."""
+
 
 
 @dataclass(frozen=True)
@@ -134,7 +137,7 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
         return Check(
             topic=TOPIC, zone=buckle.zone, case=buckle.case, place=None, demand=0.0, capacity=1.0,
             unit="1", required=1.0, basis="no load of this direction makes the device buckle",
-            sources=(), note=_PROOF[buckle.proved],
+            sources=(), note=PROOF[buckle.proved],
         )  # fmt: skip
     in_wall = buckle.zone in device.walls
     part: Wall | Bar = (device.walls if in_wall else device.bars)[buckle.zone]
@@ -154,7 +157,7 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
         f"{down.words}, {left.words}; the shape strains {buckle.zone} hardest and moves most at "
         f"{moves} mm; {required.words}",
         sources=tuple(dict.fromkeys([*down.sources, *left.sources, *required.sources])),
-        note="; ".join(filter(None, [_PROOF[buckle.proved], down.note, left.note, required.note])),
+        note="; ".join(filter(None, [PROOF[buckle.proved], down.note, left.note, required.note])),
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from fea.assessment import Assessment, CaseResult
 from fea.check.readings import BarReading, ZoneReading
+from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Bar, Wall
 from fea.loadcase.instant import Provenance
@@ -18,6 +19,12 @@ from fea.mesh.mesh import triangle_geometry
 from fea.reporting.table import Table, table
 from fea.reporting.words import listed, place_text, plain
 from fea.solver.gates import Gate
+
+BUCKLING_WORDS = (
+    "Each case’s loads grow until the device can give way sideways: walls and bars together, with "
+    "limb and liner attached on both sides, from the undeformed shape. The critical factor is what "
+    "the mesh and the stiffness of the solve give; the check takes off the knock-down for "
+    "imperfections and what scatter, warmth and creep leave of the stiffness.")
 
 Reading = TypeVar("Reading", ZoneReading, BarReading)
 
@@ -46,6 +53,7 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
             _load_source_table(result))),
         Part("Stress", tables=(
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
+        Part("Buckling", (BUCKLING_WORDS,), ("buckling",), (_buckling_table(result),)),
         Part("Materials and required factors", tables=(
             _material_table(result), _factor_table(result))),
         Part("Wearer", tables=(_wearer_table(result),)),
@@ -157,6 +165,21 @@ def _bar_table(result: Assessment) -> Table:
                  "and the largest forces in either direction.",
                  ["bar", ">fibre stress, MPa", ">axial force, N", ">moment y, N·m",
                   ">moment z, N·m", "case", "place"], rows)
+
+
+def _buckling_table(result: Assessment) -> Table:
+    proofs = {True: "proved by count", None: "unproved", False: "a lower one was MISSED"}
+    rows = []
+    for item in result.buckles:
+        ratio = item.slenderness
+        curved = "bar" if ratio is None else "flat" if ratio > FLAT else quantity_text(ratio)
+        rows.append((plain(item.case), None if item.factor is None else f"{item.factor:.2f}",
+                     None if item.factor is None else proofs[item.proved],
+                     plain(item.zone), place_text(item.place, result.device.side),
+                     None if item.place is None else curved))
+    return table("Critical factor of each load case, and where its shape strains the device "
+                 "hardest; R/t is the radius of curvature over the wall there.",
+                 ["case", ">critical factor", "no lower one", "zone", "place", ">R/t"], rows)
 
 
 def _worst(items: Sequence[Reading], size: Callable[[Reading], float]) -> list[Reading]:

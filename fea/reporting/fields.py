@@ -17,7 +17,8 @@ CellFields = dict[str, dict[str, NDArray[np.float64]]]
 def save_fields(path: str | Path, result: Assessment) -> None:
     """Write the device's mesh with the fields of all cases.
 
-    Point fields: "displacement_mm [case]" (n, 3). Cell fields: "utilisation", of the governing
+    Point fields: "displacement_mm [case]" (n, 3), and of a case that buckles "buckling_shape
+    [case]" (n, 3), of which the largest movement is 1. Cell fields: "utilisation", of the governing
     case; "zone", the number of the zone in the order of walls and bars, from 1;
     "mises_top_mpa [case]" and "mises_bottom_mpa [case]"; NaN where there is none.
     """
@@ -26,6 +27,10 @@ def save_fields(path: str | Path, result: Assessment) -> None:
     points = {
         f"displacement_mm [{case}]": solution.displacement[: len(mesh.points), :3]
         for case, solution in solutions.items()
+    }
+    points |= {
+        f"buckling_shape [{case}]": mode.shapes[0, : len(mesh.points), :3]
+        for case, mode in result.run.modes.items() if len(mode.shapes)
     }
     cells: CellFields = {
         "utilisation": {"triangle": np.asarray(result.cell_utilisation, dtype=float)},

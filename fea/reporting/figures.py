@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Assessment, CaseResult
+from fea.check.buckling import PROOF, TOPIC
 from fea.check.wording import percent_text, quantity_text
 from fea.drawing.charts import Arrow, Limit, Series, line_chart, push_diagram
 from fea.drawing.picture import Callout, Picture, Scale, View
@@ -50,7 +51,8 @@ class Figures:
 
 def draw_figures(result: Assessment) -> Figures:
     """Draw every picture and chart of a report."""
-    drafts = [_hardest(result), _deformed(result), _mesh(result)]
+    buckled = _buckled(result)
+    drafts = [_hardest(result), _deformed(result), _mesh(result), *([buckled] if buckled else [])]
     rendering = render([picture for _, picture, _, _ in drafts])
     pictures = [
         Figure(key, image, "image/png", alt, caption)
@@ -141,6 +143,34 @@ def _deformed(result: Assessment) -> Draft:
     caption = (f"{facts} The movement is {enlarged}; thin lines show the rims of the unloaded "
                "device. Displacement includes the movement of the limb with the device.")
     return "deformed", picture, alt, caption
+
+
+def _buckled(result: Assessment) -> Draft | None:
+    """The shape of the case that is nearest to buckling; None where no case buckles."""
+    check = next((c for c in result.checks if c.topic == TOPIC and c.place is not None), None)
+    if check is None:
+        return None
+    mesh, mode = result.device.mesh, result.run.modes[check.case]
+    shape = mode.shapes[0, : len(mesh.points), :3]
+    length, triangles = np.linalg.norm(shape, axis=1), mesh.cells["triangle"]
+    drawn = DRAWN_SHARE * float(np.ptp(mesh.points, axis=0).max())
+    factor = f"{mode.factors[0]:.2f}"
+    picture = Picture(
+        mesh.points + drawn * shape, triangles, _views(result.device.side),
+        triangle_values=length[triangles].mean(axis=1), lines=_lines(result),
+        line_values=length[_lines(result)].mean(axis=1), line_radius=_bar_radius(result),
+        scale=Scale("movement, % of the largest", 0.0, 1.0, factor=100.0),
+        outline=mesh.points[free_edges(triangles)],
+    )
+    where = place_text(check.place, result.device.side)
+    facts = (f"Case “{check.case}” would buckle like this at {factor} times its loads, by "
+             f"calculation; the shape strains {plain(check.zone)} hardest, {where}. "
+             f"{PROOF[mode.proved].capitalize()}.")
+    alt = f"The buckled shape over the rims of the device as it is. {facts}"
+    caption = (f"{facts} A shape has no size of its own: it is drawn large enough to be seen, and "
+               "may as well go the other way. The check takes off knock-down and loss of "
+               "stiffness, see Checks.")
+    return "buckling", picture, alt, caption
 
 
 def drawn_times(movement: float, size: float) -> float:

@@ -9,6 +9,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from fea.assessment import Assessment, CaseResult
+from fea.check.buckling import Buckle
 from fea.check.check import Check
 from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
@@ -23,6 +24,8 @@ from fea.sources import cite
 from fea.study.refine import Refinement
 
 Vector = tuple[float, float, float]
+Proof = Literal["proved", "unproved", "missed"]
+PROOFS: dict[bool | None, Proof] = {True: "proved", None: "unproved", False: "missed"}
 
 
 class CheckSummary(Schema):
@@ -94,6 +97,24 @@ class BarSummary(Schema):
     place_mm: Vector
 
 
+class BucklingSummary(Schema):
+    """How one case that the verdict rests on buckles."""
+
+    case: str
+    critical_factor: float | None = Field(
+        description="of the case's loads, as computed, before knock-down and loss of stiffness; "
+        "null where no load of this direction makes the device buckle"
+    )
+    proof: Proof = Field(
+        description="whether a count of lower factors shows that none was missed, was not to be "
+        "had, or shows that one was missed"
+    )
+    zone: str = Field(description="where the shape strains the device hardest")
+    place_mm: Vector | None
+    moves_most_mm: Vector | None
+    radius_over_wall: float | None = Field(description="there; null where infinite, and of a bar")
+
+
 class MeasureSummary(Schema):
     """One measure of the wearer."""
 
@@ -135,7 +156,7 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.1"] = "1.1"
+    schema_version: Literal["1.2"] = "1.2"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     device: DeviceSummary
@@ -147,6 +168,7 @@ class Summary(Schema):
     step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts")
     shells: tuple[ShellSummary, ...]
     bars: tuple[BarSummary, ...]
+    buckling: tuple[BucklingSummary, ...]
     relative_energy_error: dict[str, float] = Field(
         description="by load case: energy norm of the error of the shells' cell means over that "
         "of the solution"
@@ -184,6 +206,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         step=tuple(_case(case) for case in result.step),
         shells=tuple(_shell(item) for item in result.zones),
         bars=tuple(_bar(item) for item in result.bars),
+        buckling=tuple(_buckle(item) for item in result.buckles),
         relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
         assumptions=result.assumptions,
@@ -275,6 +298,15 @@ def _shell(item: ZoneReading) -> ShellSummary:
 def _bar(item: BarReading) -> BarSummary:
     return BarSummary(zone=item.zone, case=item.case, fibre_stress_mpa=item.fibre_stress,
                       forces=item.forces, place_mm=item.place)
+
+
+def _buckle(item: Buckle) -> BucklingSummary:
+    ratio = item.slenderness
+    return BucklingSummary(
+        case=item.case, critical_factor=item.factor, proof=PROOFS[item.proved], zone=item.zone,
+        place_mm=item.place, moves_most_mm=item.moves_most,
+        radius_over_wall=ratio if ratio is not None and math.isfinite(ratio) else None,
+    )
 
 
 def _measure(item: Any) -> MeasureSummary:

@@ -4,6 +4,7 @@
 import csv
 import io
 import json
+import math
 import os
 from dataclasses import replace
 
@@ -12,6 +13,7 @@ import numpy as np
 import pytest
 from fake_assessment import assessment
 
+from fea.check.buckling import Buckle
 from fea.drawing import render as drawing
 from fea.errors import FileError
 from fea.reporting import report, writing
@@ -27,7 +29,7 @@ def result():
 def test_the_summary_keeps_its_schema_and_its_numbers(result):
     text = summary_json(result)
     read = Summary.model_validate_json(text)
-    assert read.schema_version == "1.1"
+    assert read.schema_version == "1.2"
     assert read.verdict == "not met"
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation
@@ -149,3 +151,17 @@ def test_drafts_of_killed_runs_are_removed_and_nothing_else(result, tmp_path, mo
     report(result, out)
     assert all(folder.exists() for folder in kept)
     assert not (out / ".report-abcd_123").exists()
+
+
+def test_buckling_stands_in_summary_and_fields(result, tmp_path):
+    bar = Buckle("cop-6", None, True)
+    read = Summary.model_validate_json(summary_json(replace(result, buckles=(
+        *result.buckles, bar, replace(result.buckles[0], proved=None, slenderness=math.inf)))))
+    assert [(item.critical_factor, item.proof) for item in read.buckling] == [
+        (6.0, "proved"), (None, "proved"), (6.0, "unproved")]
+    assert [item.radius_over_wall for item in read.buckling] == [12.0, None, None]
+    save_fields(tmp_path / "fields.vtu", result)
+    points = meshio.read(tmp_path / "fields.vtu").point_data
+    shape = result.run.modes["cop-7"].shapes[0, :, :3]
+    assert points["buckling_shape [cop-7]"] == pytest.approx(shape)
+    assert [name for name in points if name.startswith("buckling")] == ["buckling_shape [cop-7]"]

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
+from fea.check.buckling import Buckle
 from fea.check.check import Check, NotChecked
 from fea.check.factors import Factors, read_factors
 from fea.check.readings import BarReading, ZoneReading
@@ -16,6 +17,7 @@ from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
+from fea.solver.buckling import Buckling
 from fea.solver.gates import Gate
 from fea.wearer import Wearer
 
@@ -66,6 +68,7 @@ class FakeAssessment:
     cases: tuple
     step: tuple
     device_mass_kg: float
+    buckles: tuple
     cell_utilisation: np.ndarray
     provenance: dict
     assumptions: tuple
@@ -155,11 +158,11 @@ def assessment(peak=0.9, not_checked=True):
         device, wearer, limb, replace(read_load_set("walking-envelope"), name="walking"),
         read_factors(), checks,
         missing if not_checked else (), *_readings(cases, at), tuple(cases), tuple(step), 0.412,
-        cells,
+        (Buckle("cop-7", 6.0, True, "calf-shell", at, (0, 0, 300), 12.0),), cells,
         {"inputs": "sha256:" + 64 * "0", "versions": {"stanchion": "0.1.0", "numpy": "2.4"},
          "gates": {"backward error": {"worst": 3e-14, "limit": 1e-12}}, "seconds": 3.2},
         ("The heel is loaded through the shoe.",),
-        SimpleNamespace(solutions=solutions,
+        SimpleNamespace(solutions=solutions, modes={"cop-7": _mode(mesh)},
                         step={case.name: _solution(mesh, case) for case in step}),
     )
 
@@ -185,6 +188,20 @@ def _solution(mesh, case):
     gates = (Gate("backward error", 3e-15 * (1 + len(case.name)), 1e-12),
              Gate("softest pivot", 1e-6, 1e-14, at_least=True))
     return FakeSolution(moved, stresses, gates)
+
+
+def _mode(mesh):
+    shape = np.zeros((1, len(mesh.points), 6))
+    shape[0, :, 1] = np.exp(-(((mesh.points[:, 2] - 70) / 45) ** 2))
+    return Buckling("cop-7", np.array([6.0]), shape, True)
+
+
+def buckling(result):
+    """The same assessment with a check of buckling in the hardest case."""
+    place = result.buckles[0].place
+    check = Check(topic="buckling", zone="calf-shell", case="cop-7", place=place, demand=1.0,
+                  capacity=2.0, unit="1", required=1.8, basis="critical factor 6.00", sources=())
+    return replace(result, checks=(*result.checks, check))
 
 
 def _readings(cases, at):
