@@ -21,7 +21,6 @@ from fea.solver.recovery import Recovered
 from fea.structure.patches import shell_walls, smooth_patches
 from fea.structure.sections import ShellSection
 from fea.structure.singular import CORNER, SingularPlace
-from fea.tensors import von_mises
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -104,19 +103,24 @@ class HotSpots:
         return tuple(self._read(int(row), share) for row in rows for share in shares)
 
     def stress(self, spot: HotSpot) -> tuple[Array, Array]:
-        """Von Mises stress of a hot spot, and its estimated error, both (cases, 3).
+        """Stress (cases, 3, 3) of a hot spot, and the estimated error (cases, 3) of its von Mises
+        stress.
 
-        The second axis is bottom, middle, top. The components are carried back one by one, in
-        axes along and across the path; the error is that of the readings, times their weights.
+        The second axis is bottom, middle, top; the third 11, 22, 12 in axes along and across the
+        path, carried back one by one. The error is that of the readings, times their weights.
         """
         cases = len(self.recovered.means)
         carried, error = np.zeros((cases, 3, 3)), np.zeros((cases, 3))
         for weight, station in zip(spot.extrapolation.weights, spot.stations, strict=True):
-            zone, row = self._row(station.cell)
+            zone, row = self._rows[station.cell]
             stress, doubt = self._zone_stress(zone)
             carried += weight * self._along(station, station.weights @ stress[:, :, row])
             error += abs(weight) * doubt[:, :, row] @ station.weights
-        return von_mises(carried), error
+        return carried, error
+
+    def zone(self, spot: HotSpot) -> str:
+        """Zone of the triangle in which the path of a hot spot starts."""
+        return self._rows[spot.cell][0]
 
     def _read(self, row: int, share: float) -> HotSpot:
         stations, passed = self.paths.inward(row, share, [0.0])
@@ -167,10 +171,6 @@ class HotSpots:
             if isinstance(section, ShellSection)
             for row, cell in enumerate(structure.mesh.zone(zone)[1])
         }
-
-    def _row(self, cell: int) -> tuple[str, int]:
-        """Zone of a triangle, and its place among the zone's cells."""
-        return self._rows[cell]
 
     @cached_property
     def _cache(self) -> dict[str, tuple[Array, Array]]:

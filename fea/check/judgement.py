@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """All zones of a device against their strength: findings, and the share used cell by cell."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,20 +9,12 @@ from numpy.typing import NDArray
 
 from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors
-from fea.check.strength import (
-    Spot,
-    ZoneJudgement,
-    check_left_out,
-    judge_bar,
-    judge_plies,
-    judge_yield,
-)
+from fea.check.local import judge_local_peaks
+from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_plies, judge_yield
 from fea.device.device import Device, Wall
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
-
-LeftOut = Mapping[str, Mapping[str, NDArray[np.bool_]]]
-"""Zone to reason to (c,) True for cells where stress does not converge."""
+from fea.structure.singular import SingularPlace, singular_places
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,84 +26,81 @@ class Judgement:
         utilisation: case to zone to the highest utilisation of the checks made there.
         cells: (c,) largest share over the cases of each triangle of the mesh; NaN where a cell is
             not judged.
+        left_out: places that the plain maximum leaves out, since stress does not converge there.
     """
 
     findings: tuple[Finding, ...]
     utilisation: Mapping[str, Mapping[str, float]]
     cells: NDArray[np.float64]
+    left_out: tuple[SingularPlace, ...]
 
 
-def judge(
-    device: Device,
-    solutions: Mapping[str, Solution],
-    factors: Factors,
-    left_out: LeftOut | None = None,
-) -> Judgement:
+def judge(device: Device, solutions: Mapping[str, Solution], factors: Factors) -> Judgement:
     """Strength of all walls and bars over all cases.
 
-    Walls are judged at the corners of their cells, on recovered stress with its estimated error.
+    Walls are judged at the corners of their cells, on recovered stress with its estimated error;
+    the places where stress does not converge are left out of that, and judged by themselves.
 
     Args:
         device: walls and bars with their materials; its zones are those of the solutions.
         solutions: case name to solution; all share one structure.
         factors: partial factors.
-        left_out: cells that the strength checks must leave out, by zone and reason. Default:
-            the cells under washers.
 
     Returns:
-        Findings, shares by case and zone, shares by cell.
+        Findings, shares by case and zone, shares by cell, and what was left out.
     """
-    left_out = under_washers(device) if left_out is None else left_out
     findings: list[Finding] = []
-    utilisation: dict[str, dict[str, float]] = {case: {} for case in solutions}
     cells = np.full(len(device.mesh.cells.get("triangle", ())), np.nan)
     recovered = _recovered(device, solutions)
+    places = _left_out(solutions)
+    left_out = np.any([place.cells for place in places], axis=0) if places else cells > 0.0
     for zone in (*device.walls, *device.bars):
         kind, numbers = device.mesh.zone(zone)
-        masks = left_out.get(zone, {})
-        judged = ~np.any(list(masks.values()), axis=0) if masks else None
         for k, (case, solution) in enumerate(solutions.items()):
             if kind == "triangle":
-                spot = _corners(device, zone, case, judged)
-                judgement = _judge_wall(spot, device.walls[zone], recovered[k], factors)
+                assert recovered is not None
+                spot = _corners(device, zone, case, ~left_out[numbers])
+                judgement = _judge_wall(spot, device.walls[zone], recovered.case(k), factors)
                 shares = judgement.shares.reshape(-1, 3).max(axis=1)
                 cells[numbers] = np.fmax(cells[numbers], shares)
             else:
-                judgement = _judge_bar(device, zone, solution, judged, factors)
+                judgement = _judge_bar(device, zone, solution, factors)
             findings += judgement.findings
-            made = [entry.utilisation for entry in judgement.findings if isinstance(entry, Check)]
-            if made:
-                utilisation[case][zone] = max(made)
-        findings += check_left_out(zone, masks, len(numbers))
-    return Judgement((*findings, *_fastening_gaps(device)), utilisation, cells)
+    if recovered is not None:
+        findings += judge_local_peaks(device, places, recovered, list(solutions), factors)
+    findings += _fastening_gaps(device)
+    return Judgement(tuple(findings), _utilisation(solutions, findings), cells, places)
 
 
-def under_washers(device: Device) -> LeftOut:
-    """The shell cells that touch a washer: the pull of a tie does not converge there."""
-    patches = [device.mesh.place(fastening.shell_place) for fastening in device.fastenings]
-    if not patches:
-        return {}
-    nodes = np.unique(np.concatenate(patches))
-    touching = {
-        zone: np.asarray(np.isin(device.mesh.zone_cells(zone), nodes).any(axis=1))
-        for zone in device.walls
-    }
-    return {zone: {"under a washer": mask} for zone, mask in touching.items() if mask.any()}
+def _left_out(solutions: Mapping[str, Solution]) -> tuple[SingularPlace, ...]:
+    """Where stress does not converge; devices are loaded on areas, so loads add nothing."""
+    if not solutions:
+        return ()
+    return singular_places(next(iter(solutions.values())).system.structure)
 
 
-def _recovered(device: Device, solutions: Mapping[str, Solution]) -> list[Recovered]:
-    """The recovered stress of each case; none where the device has no walls."""
+def _recovered(device: Device, solutions: Mapping[str, Solution]) -> Recovered | None:
+    """The recovered stress of all cases; None where the device has no walls."""
     if not solutions or not device.walls:
-        return []
+        return None
     every = list(solutions.values())
-    together = every[0].system.recovery(every)
-    return [together.case(k) for k in range(len(every))]
+    return every[0].system.recovery(every)
 
 
-def _corners(device: Device, zone: str, case: str, judged: NDArray[np.bool_] | None) -> Spot:
+def _utilisation(cases: Iterable[str], findings: Iterable[Finding]) -> dict[str, dict[str, float]]:
+    """Case to zone to the highest utilisation of the checks made there."""
+    shares: dict[str, dict[str, float]] = {case: {} for case in cases}
+    for check in findings:
+        if isinstance(check, Check):
+            row = shares[check.case]
+            row[check.zone] = max(row.get(check.zone, 0.0), check.utilisation)
+    return shares
+
+
+def _corners(device: Device, zone: str, case: str, judged: NDArray[np.bool_]) -> Spot:
     """The corners of a wall's cells, three for each cell."""
     places = device.mesh.points[device.mesh.zone_cells(zone)].reshape(-1, 3)
-    return Spot(zone, case, places, None if judged is None else np.repeat(judged, 3))
+    return Spot(zone, case, places, np.repeat(judged, 3))
 
 
 def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) -> ZoneJudgement:
@@ -130,15 +119,9 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
     return judge_plies(spot, plies, wall.layup.angles_deg, wall.material, factors, error_of)
 
 
-def _judge_bar(
-    device: Device,
-    zone: str,
-    solution: Solution,
-    judged: NDArray[np.bool_] | None,
-    factors: Factors,
-) -> ZoneJudgement:
+def _judge_bar(device: Device, zone: str, solution: Solution, factors: Factors) -> ZoneJudgement:
     places = device.mesh.points[device.mesh.zone_cells(zone)].mean(axis=1)
-    spot = Spot(zone, solution.case, places, judged)
+    spot = Spot(zone, solution.case, places)
     return judge_bar(spot, solution.fibre_stress(zone), device.bars[zone].material, factors)
 
 
@@ -165,11 +148,6 @@ STANDING_GAPS: tuple[NotChecked, ...] = tuple(
         (
             "joints and holes",
             "rivets, screws, slots and the material round them are not judged in this version",
-        ),
-        (
-            "local peaks",
-            "sharp corners and edges where stress does not converge with the mesh are not "
-            "judged separately in this version",
         ),
         (
             "skin pressure",

@@ -6,7 +6,7 @@ stress and the estimate of its error together; what local raisers (holes, rivets
 is not in it.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,6 +103,9 @@ def judge_yield(
     material: LibraryMaterial,
     factors: Factors,
     error: ArrayLike = 0.0,
+    *,
+    topic: str = "yield",
+    what: str = "von Mises stress",
 ) -> ZoneJudgement:
     """Von Mises stress of an isotropic wall against yield.
 
@@ -112,19 +115,20 @@ def judge_yield(
         material: thermoplastic, metal or printed.
         factors: partial factors.
         error: (3, m) estimated error of the von Mises stress, MPa, 0 or more.
+        topic: of the check;  what: the stress, in words.
 
     Returns:
-        The check "yield" at the governing place and layer.
+        The check at the governing place and layer.
 
     Source: von-mises-1913. Compression yields later in thermoplastics; that reserve is not used.
     """
     equivalent = von_mises(stress)
     return _judge_scalar(
         spot,
-        "yield",
+        topic,
         equivalent.T,
         np.broadcast_to(error, equivalent.shape).T,
-        lambda index: f"von Mises stress at the {_LAYERS[index[1]]} of the wall",
+        lambda index: f"{what} at the {_LAYERS[index[1]]} of the wall",
         material,
         factors,
     )
@@ -191,28 +195,6 @@ def judge_plies(
     (stress, ratios), (interaction, exposure) = plies.maximum_stress("ply stress"), plies.tsai_wu()
     shares = np.fmax(spot.shares(ratios), spot.shares(exposure)) * plies.required.value
     return ZoneJudgement((stress, interaction), shares)
-
-
-def check_left_out(
-    zone: str, left_out: Mapping[str, NDArray[np.bool_]], count: int
-) -> tuple[NotChecked, ...]:
-    """What is left out of the judgement of a zone, one entry for each reason.
-
-    Args:
-        zone: name of the zone.
-        left_out: reason, such as "under a washer", to (c,) True for the cells left out for it.
-        count: number of cells c of the zone.
-    """
-    return tuple(
-        NotChecked(
-            topic="local stress",
-            zone=zone,
-            because=f"{int(mask.sum())} of {count} cells are left out of the strength checks "
-            f"({reason}), since stress does not converge there; judge the place by test",
-        )
-        for reason, mask in left_out.items()
-        if mask.any()
-    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -155,7 +155,7 @@ def _checks_table(result: Assessment) -> Table:
     checks = sorted(result.checks, key=lambda check: -check.utilisation)
     left_out: dict[str, list[str]] = {}
     for item in result.not_checked:
-        if item.topic == "local stress":
+        if item.topic == "local peak":
             left_out.setdefault(item.zone, []).append(item.because)
     rows, details = [], []
     for check in checks:

@@ -1,12 +1,13 @@
 # SPDX-License-Identifier: MIT
 """Where linear-elastic stress does not converge: the finer the cells, the higher the peak.
 
-At a re-entrant corner of a free rim the stress grows like r^(λ−1), at the end of a held edge and at
-the rim of a rigid piece likewise, and under a force on a point like ln r or faster. No mesh is fine
-enough there, so such places are found from the structure itself, left out of the plain maximum of
-stress, and judged by other means. Beds and forces spread over an area are not singular.
+At a re-entrant corner of a free rim the stress grows like r^(λ−1), at the end of a held edge, at
+the rim of a rigid piece and where a rib ends on a wall likewise, and under a force on a point like
+ln r or faster. No mesh is fine enough there, so such places are found from the structure itself,
+left out of the plain maximum of stress, and judged by other means.
 
-Not looked for: the ends of T-joints and of steps in wall thickness at a rim.
+Beds and forces spread over an area are not singular; ribs that run on to the rim and steps in wall
+thickness hardly are (tests/check/test_singular_convergence.py).
 """
 
 from collections.abc import Iterator, Sequence
@@ -33,6 +34,7 @@ CORNER = "re-entrant corner"
 HELD = "held edge"
 RIGID = "rigid edge"
 WASHER = "under a washer"
+RIB = "end of a rib"
 STRUT = "end of a strut"
 POINT = "point load"
 
@@ -50,6 +52,10 @@ RESOLVED = np.radians(15.0)
 SHARED = 0.4
 """Least curvature at one of the neighbours, over that at a node, of a smooth curve; judgement. At
 the end of an arc the curvature is half that of the arc, and on irregular cells somewhat less."""
+LONE_RADIUS = 5.0
+"""Radius over wall thickness up to which a lone turning point is a corner; judgement. The radius is
+that of an arc as long as a cell: beyond it the cells are too coarse to tell a corner from a curve
+that turns within one of them, curves are the rule on a trim line, and finer cells tell."""
 FEW_NODES = 3
 """Up to so many neighbouring nodes a force acts on a point, not along a line; judgement."""
 WALLS_OUT, CELLS_OUT = 1.0, 2.0
@@ -88,7 +94,7 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
         loads: of all its cases together; forces on single nodes are among the places.
 
     Returns:
-        Corners first, then held edges, ties, ends of struts and loads, each in the order given.
+        Corners first, then held edges, ties, ends of ribs and of struts, and loads.
 
     Example:
         >>> import fea
@@ -107,6 +113,7 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
         *_corners(surface),
         *_held(structure),
         *_tied(structure),
+        *_rib_ends(surface),
         *_strut_ends(structure.mesh, surface),
         *_loaded(structure, surface, loads),
     )
@@ -117,9 +124,9 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
 def corner_points(rim: Rim, wall: Array) -> Mask:
     """Which points (r,) of a rim are re-entrant corners.
 
-    A point is one where it turns so much that no smooth curve on this mesh does, or stands alone
-    in its turning, or belongs to a curve that is sharper than one wall thickness and not well
-    followed by the cells. A smooth hollow curve shares its turning among its points.
+    A point is one where the rim turns so much that no smooth curve on this mesh does, or stands
+    alone in its turning, or belongs to a curve that is sharper than one wall thickness and not
+    well followed by the cells. A smooth hollow curve shares its turning among its points.
 
     Args:
         rim: the rim.
@@ -128,6 +135,7 @@ def corner_points(rim: Rim, wall: Array) -> Mask:
     turning, curvature = rim.turning, rim.curvature
     beside = np.where(rim.neighbours >= 0, curvature[rim.neighbours], 0.0).max(axis=1, initial=0.0)
     alone = (turning >= HARDLY_SINGULAR) & (beside < SHARED * curvature)
+    alone &= curvature * wall * LONE_RADIUS > 1.0
     sharp = (turning > RESOLVED) & (curvature * wall > 1.0)
     return (turning > ALWAYS_CORNER - 1e-9) | alone | sharp
 
@@ -221,6 +229,16 @@ def _tied(structure: Structure) -> Iterator[_Found]:
         reason = RIGID if tie.rule == "rigid" else WASHER
         yield reason, tie.patch, structure.mesh.place(tie.patch)
         yield POINT, tie.place, structure.mesh.place(tie.place)
+
+
+def _rib_ends(surface: _Surface) -> Iterator[_Found]:
+    """Nodes where a T-joint ends inside a wall: of the rim only the rib's own end is there."""
+    edges = edges_of(surface.triangles)
+    count = len(surface.points)
+    joints = np.bincount(edges.ends[edges.tee].ravel(), minlength=count)
+    rims = np.bincount(edges.ends[edges.border].ravel(), minlength=count)
+    for end in np.flatnonzero((joints == 1) & (rims == 1)):
+        yield RIB, "", np.array([end])
 
 
 def _strut_ends(mesh: Mesh, surface: _Surface) -> Iterator[_Found]:

@@ -6,13 +6,7 @@ import pytest
 
 from fea.check.check import Check, NotChecked
 from fea.check.factors import read_factors
-from fea.check.strength import (
-    Spot,
-    check_left_out,
-    judge_bar,
-    judge_plies,
-    judge_yield,
-)
+from fea.check.strength import Spot, judge_bar, judge_plies, judge_yield
 from fea.errors import InputError
 from fea.material.library import read_library
 
@@ -121,15 +115,12 @@ def test_a_stress_that_is_no_number_cannot_hide():
         only_yield(SPOT, stress, PP, FACTORS)
 
 
-def test_cells_left_out_are_not_judged_and_said():
+def test_places_left_out_are_not_judged():
     stress = bending(10.0)
     spot = Spot("upright", "push-off", PLACES, np.array([True, False]))
     assert only_yield(spot, stress, PP, FACTORS).demand == 5.0
     none = Spot("upright", "push-off", PLACES, np.array([False, False]))
     assert isinstance(only_yield(none, stress, PP, FACTORS), NotChecked)
-    said, = check_left_out("upright", {"under a washer": np.array([False, True])}, 2)
-    assert "1 of 2 cells" in said.because and "under a washer" in said.because
-    assert check_left_out("upright", {"under a washer": np.zeros(2, bool)}, 2) == ()
 
 
 def test_yield_of_a_material_without_yield_strength_is_not_checked():

@@ -150,7 +150,7 @@ def test_one_more_failed_check_is_one():
 
 
 def test_a_check_says_which_cells_it_leaves_out():
-    gap = NotChecked(topic="local stress", zone="foot-plate", because="12 of 90 cells are left out")
+    gap = NotChecked(topic="local peak", zone="foot-plate", because="12 of 90 cells are left out")
     details = build_page(replace(assessment(0.9), not_checked=(gap,))).checks.details
     assert [gap.because in detail for detail in details] == [False, False, True]
     assert "Reservations: from memory; 12 of 90 cells are left out." in details[2]

@@ -3,7 +3,7 @@
 
 import numpy as np
 import pytest
-from cornered import cut_plate, hollow_strip, l_plate, slit_plate
+from cornered import cut_plate, hollow_strip, l_plate, ribbed_plate, slit_plate
 from small_models import ALL, STEEL, flat, grid
 
 import fea
@@ -77,6 +77,8 @@ def test_a_corner_only_little_above_180_degrees_is_hardly_singular():
     assert reasons(grid(10, 6, lambda u, v: 50 * np.array(bent(-20)(u, v)))) == [
         "re-entrant corner"
     ]
+    # on cells of three walls a bend of 20° may as well be a curve within one of them
+    assert reasons(grid(4, 3, lambda u, v: 50 * np.array(bent(-20)(u, v)))) == []
 
 
 def test_a_clamped_side_is_held_and_a_plane_of_symmetry_is_not():
@@ -153,6 +155,19 @@ def test_a_strut_ends_at_a_shell():
     mesh = with_strut(sheet, [sheet.place("centre")[0], (40, 40, 50.0)])
     found = singular_places(fea.Structure(mesh, sections))
     assert [(place.reason, place.point) for place in found] == [("end of a strut", (40, 40, 0))]
+
+
+def test_a_rib_that_ends_on_the_wall_is_singular_there_and_one_that_runs_to_the_rim_is_not():
+    def found(along):
+        mesh = ribbed_plate(10, along)
+        wall = fea.ShellSection(STEEL, thickness=WALL)
+        return singular_places(fea.Structure(mesh, {"skin": wall, "rib": wall}))
+
+    places = found((20, 60))
+    assert [place.reason for place in places] == ["end of a rib"] * 2
+    np.testing.assert_allclose([place.point for place in places], [[20, 25, 0], [60, 25, 0]])
+    np.testing.assert_allclose([place.point for place in found((0, 60))], [[60, 25, 0]])
+    assert found((0, 100)) == ()
 
 
 @pytest.mark.parametrize("cells, wall, radius", [(40, 4.0, 5.0), (100, 4.0, 4.0), (100, 9.0, 9.0)])

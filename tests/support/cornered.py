@@ -4,6 +4,7 @@
 import numpy as np
 from small_models import flat, grid, sheet
 
+import fea
 from fea.mesh.topology import edges_of
 
 
@@ -73,3 +74,39 @@ def hollow_strip(radius, step, width=30.0, straight=40.0, turn=np.pi / 2, *, bow
         return x, bow * np.sin(y / bow), bow * (1 - np.cos(y / bow))
 
     return grid(round(length / step), max(2, round(width / step)), surface)
+
+
+def ribbed_plate(cells, along, height=10.0):
+    """A plate of 100 × 50 with a rib on its middle line y = 25, between two values of x.
+
+    Args:
+        cells: over the width of 50;  along: where the rib starts and ends.
+
+    Returns:
+        Mesh with zones "skin" and "rib", and the places of `small_models.grid`.
+    """
+    plate = grid(2 * cells, cells, flat(100, 50))
+    points, step = plate.points, 50 / cells
+    inside = (points[:, 0] > along[0] - 1e-9) & (points[:, 0] < along[1] + 1e-9)
+    base = np.flatnonzero((np.abs(points[:, 1] - 25) < 1e-9) & inside)
+    base = base[np.argsort(points[base, 0])]
+    layers = max(1, round(height / step))
+    rows = [base] + [len(points) + k * len(base) + np.arange(len(base)) for k in range(layers)]
+    lifted = [points[base] + [0, 0, height * (k + 1) / layers] for k in range(layers)]
+    rib = np.concatenate(
+        [
+            half
+            for a, b in zip(rows[:-1], rows[1:], strict=True)
+            for half in (np.stack([a[:-1], a[1:], b[1:]], 1), np.stack([a[:-1], b[1:], b[:-1]], 1))
+        ]
+    )
+    skin = plate.zone_cells("skin")
+    return fea.Mesh(
+        np.concatenate([points, *lifted]),
+        {"triangle": np.concatenate([skin, rib])},
+        places=plate.places,
+        zones={
+            "skin": ("triangle", np.arange(len(skin))),
+            "rib": ("triangle", len(skin) + np.arange(len(rib))),
+        },
+    )
