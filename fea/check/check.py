@@ -9,6 +9,10 @@ from fea.errors import InputError
 
 Point = tuple[float, float, float]
 
+LOCAL_PEAK = "local peak"
+"""Topic of what is said of places where stress does not converge; its basis or reason names them
+with their areas."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Check:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fea.check.check import Check, Finding, NotChecked
+from fea.check.check import LOCAL_PEAK, Check, Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.hotspot import HotSpot, HotSpots, UnreadError
 from fea.check.strength import Spot, judge_yield
@@ -19,8 +19,6 @@ from fea.device.device import Device
 from fea.mesh.mesh import triangle_geometry
 from fea.solver.recovery import Recovered
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace
-
-TOPIC = "local peak"
 
 _CURES = {
     WASHER: "the joint itself, its hole and its bearing are not judged in this version; test it",
@@ -66,7 +64,7 @@ def judge_local_peaks(
             missing.setdefault((max(shares, key=shares.__getitem__), str(error)), []).append(place)
     findings: list[Finding] = [
         NotChecked(
-            topic=TOPIC,
+            topic=LOCAL_PEAK,
             zone=zone,
             because=f"left out of the plain maximum, since stress does not converge there: "
             f"{left_out_words(group)}; {cure}",
@@ -125,7 +123,7 @@ def _judge_zone(
             device.walls[zone].material,
             factors,
             np.stack([values[k] for values in error], axis=1),
-            topic=TOPIC,
+            topic=LOCAL_PEAK,
             what=f"structural hot-spot stress, worst of {left_out_words(places)},",
         )
         findings += [_borrowed(finding) for finding in judgement.findings]

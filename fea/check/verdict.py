@@ -4,7 +4,7 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from fea.check.check import Check, NotChecked
+from fea.check.check import LOCAL_PEAK, Check, NotChecked
 from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.tables import text_table
 
@@ -53,6 +53,9 @@ def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotC
     rows = [_row(check) for check in checks]
     missing = _grouped(not_checked)
     parts = [title, "", text_table(headers, rows), "", PLACE_NOTE, ERROR_NOTE]
+    peaks = [f"  {check.zone}: {check.basis}" for check in checks if check.topic == LOCAL_PEAK]
+    if peaks:
+        parts += ["", "Left out of the plain maximum of stress and judged by itself:", *peaks]
     if missing:
         parts += ["", f"Not checked ({len(not_checked)}):", *missing]
     return "\n".join([*parts, "", verdict_sentence(checks, not_checked)])

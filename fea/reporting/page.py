@@ -8,7 +8,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from fea.assessment import Assessment
-from fea.check.check import Check
+from fea.check.check import LOCAL_PEAK, Check
 from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
@@ -155,7 +155,7 @@ def _checks_table(result: Assessment) -> Table:
     checks = sorted(result.checks, key=lambda check: -check.utilisation)
     left_out: dict[str, list[str]] = {}
     for item in result.not_checked:
-        if item.topic == "local peak":
+        if item.topic == LOCAL_PEAK:
             left_out.setdefault(item.zone, []).append(item.because)
     rows, details = [], []
     for check in checks:

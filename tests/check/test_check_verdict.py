@@ -34,3 +34,10 @@ def test_the_table_says_what_its_places_mean():
     lines = text_summary("A strip", [CHECK], []).splitlines()
     assert lines.count("at: x ahead of the ankle axis, y to the wearer's left, z above the floor, "
                        "mm") == 1
+
+
+def test_a_place_that_is_judged_by_itself_is_named_with_its_area():
+    peak = replace(CHECK, topic="local peak", basis="re-entrant corner at (1, 2, 3) 40 mm²")
+    lines = text_summary("A strip", [CHECK, peak], []).splitlines()
+    start = lines.index("Left out of the plain maximum of stress and judged by itself:")
+    assert lines[start + 1] == "  strip: re-entrant corner at (1, 2, 3) 40 mm²"
