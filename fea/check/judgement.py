@@ -12,6 +12,7 @@ from fea.check.factors import Factors
 from fea.check.local import judge_local_peaks
 from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_plies, judge_yield
 from fea.device.device import Device, Wall
+from fea.material.laminate import Laminate
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
 from fea.structure.singular import SingularPlace, singular_places
@@ -110,13 +111,34 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
         error = recovered.stress_error(spot.zone).reshape(3, count)
         return judge_yield(spot, stress, wall.material, factors, error)
 
+    outer = outermost_plies(wall.layup)
+    angles = [wall.layup.angles_deg[k] for k in outer]
+
     def error_of(measure: Measure) -> NDArray[np.float64]:
-        error = recovered.ply_stress_error(spot.zone, measure)
+        error = recovered.ply_stress_error(spot.zone, measure, outer)
         return error.reshape(count, *error.shape[3:])
 
-    plies = recovered.ply_stress(spot.zone)
+    plies = recovered.ply_stress(spot.zone, outer)
     plies = plies.reshape(count, *plies.shape[3:])
-    return judge_plies(spot, plies, wall.layup.angles_deg, wall.material, factors, error_of)
+    numbers = [k + 1 for k in outer]
+    return judge_plies(spot, plies, angles, wall.material, factors, error_of, numbers)
+
+
+def outermost_plies(layup: Laminate) -> list[int]:
+    """The lowest and the highest ply of each material and angle, numbered from 0.
+
+    Strain is linear through the wall, so a criterion that is convex in stress, as those here are,
+    is nowhere higher in plies that lie alike than in the outermost two of them.
+
+    Example:
+        >>> from fea.material.laminate import Ply
+        >>> cloth = Ply(e1=60e3, e2=60e3, nu12=0.05, g12=3e3)
+        >>> outermost_plies(Laminate(cloth, [0, 45, 0, 45, 0], 0.2))
+        [0, 1, 3, 4]
+    """
+    kinds = list(zip(layup.plies, layup.angles_deg, strict=True))
+    last = {kind: number for number, kind in enumerate(kinds)}
+    return sorted({kinds.index(kind) for kind in kinds} | set(last.values()))
 
 
 def _judge_bar(device: Device, zone: str, solution: Solution, factors: Factors) -> ZoneJudgement:

@@ -166,6 +166,7 @@ def judge_plies(
     material: LibraryMaterial,
     factors: Factors,
     error: PlyError = no_error,
+    numbers: Sequence[int] | None = None,
 ) -> ZoneJudgement:
     """First-ply failure of a laminated wall, by maximum stress and by Tsai-Wu.
 
@@ -176,6 +177,7 @@ def judge_plies(
         material: of the plies.
         factors: partial factors.
         error: takes a measure of stress, and gives its estimated error (m, p, 3, ...), 0 or more.
+        numbers: (p,) the plies' numbers in their layup, from 1, for the words only; None: 1 to p.
 
     Returns:
         Checks "ply stress" and "ply interaction". With a strength missing, both are not checked,
@@ -183,7 +185,9 @@ def judge_plies(
 
     Source: jones-1999, tsai-wu-1971.
     """
-    plies = _Plies.of(spot, ply_stress, error, angles_deg, material, factors)
+    numbers = range(1, len(angles_deg) + 1) if numbers is None else numbers
+    names = [f"ply {n} at {angle:g}°" for n, angle in zip(numbers, angles_deg, strict=True)]
+    plies = _Plies.of(spot, ply_stress, error, names, material, factors)
     if plies.missing:
         findings: list[Finding] = [
             _missing(topic, spot.zone, material, plies.missing)
@@ -204,7 +208,7 @@ class _Plies:
     spot: Spot
     stress: NDArray[np.float64]
     error: PlyError
-    angles_deg: Sequence[float]
+    names: Sequence[str]
     capacities: tuple[Capacity | None, ...]
     required: RequiredFactor
 
@@ -214,13 +218,13 @@ class _Plies:
         spot: Spot,
         ply_stress: ArrayLike,
         error: PlyError,
-        angles_deg: Sequence[float],
+        names: Sequence[str],
         material: LibraryMaterial,
         factors: Factors,
     ) -> "_Plies":
         capacities = tuple(capacity_of(material, name, factors) for name in PLY_STRENGTHS)
         stress = np.asarray(ply_stress, dtype=float)
-        return cls(spot, stress, error, angles_deg, capacities, factors.required(material.kind))
+        return cls(spot, stress, error, names, capacities, factors.required(material.kind))
 
     @property
     def missing(self) -> list[str]:
@@ -270,7 +274,7 @@ class _Plies:
 
     def _words(self, index: tuple[int, ...]) -> str:
         _, ply, layer = index[:3]
-        return f"{_LAYERS[layer]} of ply {ply + 1} at {self.angles_deg[ply]:g}°"
+        return f"{_LAYERS[layer]} of {self.names[ply]}"
 
 
 @dataclass(frozen=True)

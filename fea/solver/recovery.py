@@ -175,14 +175,16 @@ class Recovered:
         section, numbers = self._zone(zone)
         return _as_surfaces(self._surfaces(section, numbers) @ self.corners[numbers])
 
-    def ply_stress(self, zone: str) -> Array:
+    def ply_stress(self, zone: str, plies: Sequence[int] | None = None) -> Array:
         """Stress (cases, c, 3, plies, 3, 3): corner; ply; bottom, middle, top; ply axes 11 22 12.
+
+        Of all plies, or of some, numbered from 0 at the bottom.
 
         Raises:
             ModelError: the zone is no laminate.
         """
         section, numbers = self._zone(zone)
-        return _as_plies(self.corners[numbers], self._plies(zone, section, numbers))
+        return _as_plies(self.corners[numbers], self._plies(zone, section, numbers, plies))
 
     def stress_error(self, zone: str) -> Array:
         """Estimated error (cases, 3, c, 3) of the von Mises stress of `surface_stress`."""
@@ -197,19 +199,21 @@ class Recovered:
             error[:, few] = np.maximum(error[:, few], UNSUPPORTED * stress[:, few])
         return np.moveaxis(error, -1, 1)
 
-    def ply_stress_error(self, zone: str, measure: Measure = np.abs) -> Array:
+    def ply_stress_error(
+        self, zone: str, measure: Measure = np.abs, plies: Sequence[int] | None = None
+    ) -> Array:
         """Estimated error (cases, c, 3, plies, 3, ...) of a measure of `ply_stress`.
 
         Without a measure, of each component.
         """
         section, numbers = self._zone(zone)
         around = self._around(numbers)
-        plies = self._plies(zone, section, numbers)
-        size = measure(_as_plies(self._departure(around), plies)[:, :, 0])
+        to_plies = self._plies(zone, section, numbers, plies)
+        size = measure(_as_plies(self._departure(around), to_plies)[:, :, 0])
         error = self._largest(numbers, around, size)
         few = self._few(numbers)
         if few.any():
-            stress = _as_plies(self.corners[numbers][few][:, None], plies)[:, :, 0]
+            stress = _as_plies(self.corners[numbers][few][:, None], to_plies)[:, :, 0]
             error[:, few] = np.maximum(error[:, few], UNSUPPORTED * measure(stress))
         return error
 
@@ -230,13 +234,16 @@ class Recovered:
         ]
         return np.swapaxes(np.concatenate(stress, axis=2), 1, 2)[:, None]
 
-    def _plies(self, zone: str, section: ShellSection, cells: IntArray) -> Array:
+    def _plies(
+        self, zone: str, section: ShellSection, cells: IntArray, plies: Sequence[int] | None
+    ) -> Array:
         """Map (8, plies, 3, 3) from section forces to stress, the same for all cells of a layup."""
         if not isinstance(section.material, Laminate):
             raise ModelError(f"zone '{zone}' is no laminate; use surface_stress")
         strains = self.recovery.compliance[cells[0]].T
         middle = strains[:, :3] + section.offset * strains[:, 3:6]
-        return section.material.ply_stresses(middle, strains[:, 3:6])
+        stress = section.material.ply_stresses(middle, strains[:, 3:6])
+        return stress if plies is None else stress[:, list(plies)]
 
     def _departure(self, cells: IntArray) -> Array:
         """Recovered less mean section forces (c, 1, 8, cases) at the centres of some cells."""

@@ -6,8 +6,10 @@ import pytest
 
 from fea.check.check import governing
 from fea.check.factors import read_factors
-from fea.check.judgement import STANDING_GAPS, judge
+from fea.check.judgement import STANDING_GAPS, judge, outermost_plies
+from fea.check.strength import PLY_STRENGTHS
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
+from fea.material.criteria import PlyStrength, maximum_stress, tsai_wu
 from fea.material.laminate import Laminate
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
@@ -148,6 +150,20 @@ def test_laminated_strip_by_hand():
     assert any(check.topic == "ply interaction" for check in checks)
     assert {entry.topic for entry in not_checked} == {"local peak", "fastening"}
     assert any("no rule for laminates" in entry.because for entry in not_checked)
+
+
+def test_the_outermost_plies_of_each_kind_hold_the_worst_of_all():
+    material = LIBRARY["carbon-cloth-epoxy"]
+    layup = Laminate(material.elastic, [0, 45, 0, 30, 45, 0, 45], 0.3)
+    outer = outermost_plies(layup)
+    assert outer == [0, 1, 3, 5, 6]
+    generator = np.random.default_rng(7)
+    strength = PlyStrength(*(value.value for value in (
+        material.property(name) for name in PLY_STRENGTHS)))
+    for strain, curvature in generator.normal(size=(50, 2, 3)) * [[[1e-3], [2e-3]]]:
+        stress = layup.ply_stresses(strain, curvature)
+        for criterion in (tsai_wu, maximum_stress):
+            assert criterion(stress, strength).max() == criterion(stress[outer], strength).max()
 
 
 def test_without_cases_nothing_is_judged():
