@@ -31,7 +31,8 @@ BELOW = 1e-3
 """A count is made this share below the last factor found; closer to it, pivots lose their sign."""
 
 _DENSE = 60  # unknowns up to which all eigenvalues are computed
-_RESTARTS = 300
+_BASES = ((0, 60), (100, 300))
+"""Smallest Lanczos basis and restarts, tried in turn; the wide one is for loads that mostly pull."""
 _ROUNDING = 1e-9  # an eigenvalue 1/λ below this share of the largest local one is rounding
 
 _log = logging.getLogger(__name__)
@@ -164,18 +165,22 @@ class _Problem:
         )
         if self.start is None:
             self.start = np.random.default_rng(20).standard_normal(self.size)
-        try:
-            values, vectors = eigsh(
-                softening, k=count, M=self.stiffness, Minv=inverse, which="LA", v0=self.start,
-                ncv=min(self.size, max(8, 3 * count + 5)), maxiter=_RESTARTS, tol=self.tolerance,
-            )  # fmt: skip
-        except ArpackNoConvergence as failure:
-            values, vectors = failure.eigenvalues, failure.eigenvectors
+        for basis, restarts in _BASES:
+            try:
+                values, vectors = eigsh(
+                    softening, k=count, M=self.stiffness, Minv=inverse, which="LA", v0=self.start,
+                    ncv=min(self.size, max(basis, 8, 3 * count + 5)), maxiter=restarts,
+                    tol=self.tolerance,
+                )  # fmt: skip
+                break
+            except ArpackNoConvergence as failure:
+                values, vectors = failure.eigenvalues, failure.eigenvectors
+        else:
             if self._below(softening, 1.0 / floor) != np.sum(values > floor):
                 raise SolveError(
                     f"case '{case}': the buckling factors do not converge; ask for fewer, or "
                     "look for a part that is nearly loose"
-                ) from None
+                )
         if values.max(initial=0.0) > floor:
             self.start = vectors @ np.where(values > floor, 1.0, 0.0)
         return values, vectors
