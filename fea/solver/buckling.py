@@ -32,7 +32,7 @@ BELOW = 1e-3
 
 _DENSE = 60  # unknowns up to which all eigenvalues are computed
 _BASES = ((0, 60), (100, 300))
-"""Smallest Lanczos basis and restarts, tried in turn; the wide one is for loads that mostly pull."""
+"""Lanczos basis, at least, and restarts, tried in turn: the wide one if loads mostly pull."""
 _ROUNDING = 1e-9  # an eigenvalue 1/λ below this share of the largest local one is rounding
 
 _log = logging.getLogger(__name__)
@@ -130,8 +130,8 @@ class _Problem:
 
     def solve(self, solution: Solution, count: int) -> Buckling:
         softening = self.softening.matrix(solution)
-        local = np.abs(softening.diagonal()) / self.stiffness.diagonal()
-        floor = _ROUNDING * local.max(initial=0.0)
+        local = np.abs((self.scaling @ softening @ self.scaling).data)
+        floor = _ROUNDING * float(local.max(initial=0.0))
         if floor == 0.0 or only_pulled(solution):
             none = self._shapes(np.empty((self.size, 0)))
             return Buckling(solution.case, np.empty(0), none, True)
