@@ -68,18 +68,20 @@ def ring(n, mesh):
 @pytest.mark.parametrize("mesh", BOTH)
 def test_moment(mesh):
     moment = ring(16, BOTH[mesh])[1]
-    assert moment == pytest.approx(golovin_moment(), rel=0.003)
+    assert moment == pytest.approx(golovin_moment(), rel=0.001)
 
 
 @pytest.mark.source("Golovin; Timoshenko, Goodier 1970")
 @pytest.mark.parametrize("mesh", BOTH)
-@pytest.mark.parametrize("r", [INNER, OUTER], ids=["inner edge", "outer edge"])
-def test_stress(mesh, r):
+@pytest.mark.parametrize(
+    ("r", "tolerance"), [(INNER, 0.007), (OUTER, 0.001)], ids=["inner edge", "outer edge"]
+)
+def test_stress(mesh, r, tolerance):
     solution, _ = ring(16, BOTH[mesh])
     point = r * np.array([np.cos(np.pi / 4), np.sin(np.pi / 4), 0])
     sx, sy, sxy = value_at(solution, solution.stress("skin", "middle"), point)
     hoop = 0.5 * (sx + sy) - sxy
-    assert hoop == pytest.approx(golovin_stress(golovin_moment(), r), rel=0.015)
+    assert hoop == pytest.approx(golovin_stress(golovin_moment(), r), rel=tolerance)
 
 
 @pytest.mark.source("Winkler 1858")
@@ -87,11 +89,11 @@ def test_stress_at_the_inner_edge_of_plane_sections():
     solution, moment = ring(16, BOTH["structured"])
     point = INNER * np.array([np.cos(np.pi / 4), np.sin(np.pi / 4), 0])
     sx, sy, sxy = value_at(solution, solution.stress("skin", "middle"), point)
-    assert 0.5 * (sx + sy) - sxy == pytest.approx(winkler_stress(moment, INNER), rel=0.025)
+    assert 0.5 * (sx + sy) - sxy == pytest.approx(winkler_stress(moment, INNER), rel=0.004)
 
 
 @pytest.mark.source("Golovin; Timoshenko, Goodier 1970")
 @pytest.mark.parametrize("mesh", BOTH)
 def test_moment_converges_with_order_two(mesh):
     errors = [ring(n, BOTH[mesh])[1] - golovin_moment() for n in (8, 16, 32)]
-    assert order(errors) == pytest.approx(2.0, abs=0.2)
+    assert order(errors) == pytest.approx(2.0, abs=0.1)

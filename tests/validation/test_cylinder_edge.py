@@ -70,7 +70,9 @@ def cylinder(n, load, mesh):
 def test_rim(load, mesh):
     """Mean over the rim; 32 cells around the quarter, 64 along."""
     shell, inward = cylinder(32, load, BOTH[mesh])
-    assert inward[shell.place("v0")].mean() == pytest.approx(THIN[load], rel=0.015)
+    assert inward[shell.place("v0")].mean() == pytest.approx(
+        THIN[load], rel=0.008 if mesh == "structured" else 0.015
+    )
 
 
 @pytest.mark.source("Timoshenko, Woinowsky-Krieger 1959")

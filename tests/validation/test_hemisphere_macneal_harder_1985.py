@@ -42,9 +42,7 @@ def test_hemisphere_of_16_x_16_cells(mesh):
 
 
 def test_jittered_hemisphere_of_16_x_16_cells():
-    because = (
-        "h²/(R t) = 2: irregular facets resist bending without stretching"
-    )
+    because = "h²/(R t) = 2: irregular facets resist bending without stretching"
     assert hemisphere(16, BOTH["jittered"]) == missed(0.0940, known=0.0900, because=because)
 
 

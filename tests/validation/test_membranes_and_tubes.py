@@ -69,7 +69,7 @@ def test_short_cantilever_in_its_plane(mesh):
     ]
     held = [fea.Support("u0", ALL)]
     solution = solve_skin(sheet.with_places({**sheet.places, **places}), material, 1.0, held, loads)
-    assert at(solution, f"end {end[8]}")[1] == pytest.approx(0.3558, rel=0.003)
+    assert at(solution, f"end {end[8]}")[1] == pytest.approx(0.3558, rel=0.0006)
 
 
 def tube(n, length, *, slit=False, radius=20.0, rows=24, mesh=None):
@@ -135,7 +135,7 @@ def test_shear_in_a_closed_tube(mesh):
     shear = np.abs(twisted_tube(TUBES[mesh]).stress("skin", "middle")[:, 2])
     area = 48 / 2 * 20.0**2 * np.sin(2 * np.pi / 48)
     expected = 5000.0 / (2 * area)
-    assert shear.mean() == pytest.approx(expected, rel=0.002)
+    assert shear.mean() == pytest.approx(expected, rel=0.0012)
     if mesh == "structured":
         np.testing.assert_allclose(shear, expected, rtol=0.01)
 
@@ -149,12 +149,12 @@ def test_closed_tube_in_bending(mesh):
     solution = loaded_tube(shell, wall, (0, moment, 0))
     inertia = np.pi * radius**3 * wall
     turned = moment * length / (200e3 * inertia)
-    assert at(solution, "hub")[4] == pytest.approx(turned, rel=0.006)
+    assert at(solution, "hub")[4] == pytest.approx(turned, rel=0.005)
     middle = shell.points[shell.cells["triangle"]].mean(axis=1)
     row = np.abs(middle[:, 2] - length / 2) < 15
     stress = solution.stress("skin", "middle")[row, 0]
     slope = np.polyfit(middle[row, 0], stress, 1)[0]  # the tube leans to +x: pressed there
-    assert -slope * radius == pytest.approx(moment / (np.pi * radius**2 * wall), rel=0.006)
+    assert -slope * radius == pytest.approx(moment / (np.pi * radius**2 * wall), rel=0.003)
 
 
 @pytest.mark.source("J = Σ b t³/3")
@@ -163,8 +163,8 @@ def test_slit_tube_in_torsion(mesh):
     """J = 2π R t³/3, some 300 times softer than the closed tube: θ = T L/(G J) with free warping.
 
     The ends warp freely: the rim passes its torque by a mean, the root is held along the axis at
-    three nodes only. The twist is read between two rings away from the ends; the free edges and the
-    curvature of a wall of R/10 make the section 2 % softer than the formula."""
+    three nodes only. The twist is read in the middle; it is 1 % more by the free edges (a strip has
+    b t³/3 (1 − 0.63 t/b)), and the warping that the ends are loaded with dies out slowly."""
     radius, wall, length, torque = 10.0, 1.0, 240.0, 1000.0
     shell = tube(32, length, slit=True, radius=radius, rows=60, mesh=TUBES[mesh])
     root = shell.places["root"]
@@ -176,7 +176,7 @@ def test_slit_tube_in_torsion(mesh):
     turn = solution.displacement[:-1][inside, 5]
     found = np.polyfit(z[inside], turn, 1)[0]
     expected = torque / (G * 2 * np.pi * radius * wall**3 / 3)
-    assert found == pytest.approx(expected, rel=0.03)
+    assert found == pytest.approx(expected, rel=0.025)
 
 
 @pytest.mark.source("σ = p R/t")

@@ -51,7 +51,7 @@ def test_le1_elliptic_membrane(mesh):
     """32 x 64 cells; stress fitted to the cells nearest to the point."""
     solution = ellipse_sheet(32, BOTH[mesh])
     stress = value_at(solution, solution.stress("skin", "middle")[:, 1], (2, 0, 0))
-    assert stress / 1e6 == pytest.approx(92.7, rel=0.01)
+    assert stress / 1e6 == pytest.approx(92.7, rel=0.004)
 
 
 def cylinder_piece(load, mesh, n=16):
@@ -81,7 +81,7 @@ def test_le2_cylindrical_piece(load, mesh):
     angle = np.radians(15.0)
     stress = solution.stress("skin", "top")[:, 0]
     found = value_at(solution, stress, (np.sin(angle), 0.25, np.cos(angle)))
-    tolerance = 0.003 if mesh == "jittered" else 1e-7 if load == "moment" else 3e-4
+    tolerance = 0.0025 if mesh == "jittered" else 1e-7 if load == "moment" else 3e-4
     assert found / 1e6 == pytest.approx(60.0, rel=tolerance)
 
 
@@ -110,7 +110,7 @@ def closed_hemisphere(n, mesh):
 def test_le3_hemisphere(mesh):
     """48 x 48 cells."""
     disturbed = {**BOTH[mesh], "diagonal": "alternate"}  # a random one may flatten the rim's corner
-    assert closed_hemisphere(48, disturbed) == pytest.approx(0.185, rel=0.01)
+    assert closed_hemisphere(48, disturbed) == pytest.approx(0.185, rel=0.006)
 
 
 def z_section(n, mesh):
@@ -168,10 +168,10 @@ def skew_plate(n, wall, mesh):
 def test_le6_skew_plate(mesh):
     """The target is that of a thin plate. With sides that are free to turn along themselves a plate
     of side/wall = 100 that is flexible in shear carries some 2 % more at its centre."""
-    assert skew_plate(64, 0.01, BOTH[mesh]) == pytest.approx(0.802, rel=0.02)
+    assert skew_plate(64, 0.01, BOTH[mesh]) == pytest.approx(0.802, rel=0.016)
 
 
 @pytest.mark.parametrize("mesh", BOTH)
 def test_le6_thin_skew_plate(mesh):
     """The same moments for side/wall = 1000."""
-    assert skew_plate(64, 0.001, BOTH[mesh]) == pytest.approx(0.802, rel=0.02)
+    assert skew_plate(64, 0.001, BOTH[mesh]) == pytest.approx(0.802, rel=0.009)

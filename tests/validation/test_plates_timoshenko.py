@@ -79,7 +79,7 @@ def test_square_plate_under_a_central_force(clamped, coefficient, mesh):
     [
         (False, (0, 0, 0), 0.0479, 0.002),
         (True, (0, 0, 0), 0.0231, 0.01),  # 0.02291 to more figures
-        (True, (SIDE / 2, 0, 0), -0.0513, 0.01),
+        (True, (SIDE / 2, 0, 0), -0.0513, 0.005),
     ],
     ids=["supported centre", "clamped centre", "clamped edge"],
 )
@@ -117,7 +117,7 @@ def test_deflection_converges_with_order_two(wall, mesh):
         solution = quarter(False, fea.Pressure("skin", PRESSURE), BOTH[mesh], n, wall)
         exact = navier(solution.system.structure.mesh.points, wall)
         errors.append(np.sqrt(np.mean((solution.displacement[:, 2] - exact) ** 2)))
-    assert order(errors) == pytest.approx(2.0, abs=0.25)
+    assert order(errors) == pytest.approx(2.0, abs=0.2)
 
 
 def disc(n, mesh):
@@ -158,7 +158,7 @@ def test_circular_plate_under_pressure(edge, wall, mesh):
     found = at(round_plate(wall, EDGES[edge], BOTH[mesh]), "u0v0")[2]
     bending = PRESSURE / (64 * rigidity(wall)) * (1.0 if EDGES[edge] else 5.3 / 1.3)
     shear = PRESSURE / (4 * 5 / 6 * 1400.0 / 2.6 * wall)
-    assert found == pytest.approx(bending + shear, rel=0.004)
+    assert found == pytest.approx(bending + shear, rel=0.0015)
 
 
 @pytest.mark.source(TABLE)
@@ -177,7 +177,7 @@ def test_radial_moment_of_a_circular_plate(edge, place, coefficient, mesh):
     moments = solution.section_forces("skin")[:, 3]
     point = (0, 0, 0) if place == "centre" else (1, 0, 0)
     found = value_at(solution, moments, point) / PRESSURE
-    assert found == pytest.approx(coefficient, rel=0.01)
+    assert found == pytest.approx(coefficient, rel=0.004)
 
 
 def test_cylindrical_bending_is_exact():

@@ -64,7 +64,7 @@ def test_strip_in_plate_theory(ratio, mesh):
 @pytest.mark.parametrize("ratio", ACROSS)
 def test_strip(ratio):
     found = torsion_constant(ratio, ACROSS[ratio], BOTH["structured"])
-    assert found == pytest.approx(saint_venant(ratio), rel=0.006)
+    assert found == pytest.approx(saint_venant(ratio), rel=0.006 if ratio == 1 else 0.002)
 
 
 @pytest.mark.source("Reissner 1945")
@@ -72,4 +72,4 @@ def test_strip(ratio):
 def test_order_two_once_the_edge_is_resolved(mesh):
     exact = plate_torsion(2)
     errors = [torsion_constant(2, n, BOTH[mesh]) - exact for n in (8, 16, 32)]
-    assert order(errors) == pytest.approx(2.0, abs=0.2)
+    assert order(errors) == pytest.approx(2.0, abs=0.15)
