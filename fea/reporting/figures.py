@@ -82,7 +82,8 @@ def _hardest(result: Assessment) -> Draft:
     words = ("No judged part of the shell exceeds the limit." if beyond == 0 else
              f"{counted(beyond, 'cell')} of the mesh exceed the limit; they are netted.")
     if np.isnan(cells).any():
-        words += " White netted parts were not judged here; see “Not checked”."
+        words += " White netted parts are judged by themselves or not at all; see "
+        words += "“local peak” among the checks and under “Not checked”."
     if len(picture.lines):
         words += " A bar carries one colour, its highest utilisation."
     alt = (f"The device from the front and outer side and from behind and the inner side, "

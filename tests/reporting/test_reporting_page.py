@@ -192,7 +192,7 @@ def test_an_unjudged_part_is_named(monkeypatch):
     cells = result.cell_utilisation.copy()
     cells[-100:] = float("nan")
     figures = draw_figures(replace(result, cell_utilisation=cells)).figures
-    assert "netted parts were not judged" in figures["hardest"].caption
+    assert "netted parts are judged by themselves" in figures["hardest"].caption
 
 
 def test_a_bar_that_works_hardest_gets_the_ring(monkeypatch):
