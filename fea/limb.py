@@ -221,9 +221,11 @@ class Limb:
             section = self.shank_section(tip[2])
             rest = math.sqrt(max(0.0, 1.0 - (tip[0] - section.x) ** 2 / section.front**2))
             excess = max(0.0, abs(tip[1]) - float(section.half_breadth) * rest)
+            here = np.asarray(sign) == np.sign(tip[1])
+            if not here.any():
+                continue
             distance = np.hypot(np.asarray(x) - tip[0], np.asarray(height) - tip[2])
             radius = MALLEOLUS_RADIUS * self.foot_length
-            here = np.asarray(sign) == np.sign(tip[1])
             bulge = bulge + here * excess * np.exp(-((distance / radius) ** 2))
         return bulge
 

@@ -96,9 +96,9 @@ def inside(points: Points, outline: Points) -> NDArray[np.bool_]:
     rise = end[:, 1] - start[:, 1]
     slope = (end[:, 0] - start[:, 0]) / np.where(rise == 0.0, 1.0, rise)
     y = points[:, 1:]
-    spans = (start[:, 1] > y) != (end[:, 1] > y)
-    crosses = spans & (points[:, :1] < start[:, 0] + (y - start[:, 1]) * slope)
-    return crosses.sum(axis=1) % 2 == 1
+    point, edge = np.nonzero((start[:, 1] > y) != (end[:, 1] > y))
+    at = start[edge, 0] + (points[point, 1] - start[edge, 1]) * slope[edge]
+    return np.bincount(point[points[point, 0] < at], minlength=len(points)) % 2 == 1
 
 
 def _tabled(field: Field, outline: Points) -> Field:

@@ -28,8 +28,11 @@ _QUARTER = 0.5 * math.pi
 
 def smooth_step(value: Numbers, start: float, end: float) -> Points:
     """0 below `start`, 1 above `end`, between with continuous slope and curvature."""
-    share = np.clip((np.asarray(value, float) - start) / (end - start), 0.0, 1.0)
-    return share**3 * (10.0 - 15.0 * share + 6.0 * share**2)
+    share = np.asarray(np.clip((np.asarray(value, float) - start) / (end - start), 0.0, 1.0))
+    between = (share > 0.0) & (share < 1.0)
+    inner = share[between]
+    share[between] = inner**3 * (10.0 - 15.0 * inner + 6.0 * inner**2)
+    return share
 
 
 @dataclass(frozen=True)
@@ -251,8 +254,10 @@ class MouldedSide:
         sole = (z + gap) / np.where(cosine > 0.1, cosine, 0.1)
         back = arc
         for _ in range(30):
-            height = z - back * cosine
+            height, before = z - back * cosine, back
             back = (x - self.limb.posterior(height) + gap) / np.where(sine > 0.1, sine, 0.1)
+            if np.array_equal(back, before):
+                break
         on_sole = (cosine > 0.1) & (x - sole * sine >= centre_x)
         on_arc = ~on_sole & (z - arc * cosine <= centre_z)
         turn = np.arctan2(arc * sine - ahead, arc * cosine - above)
@@ -272,7 +277,7 @@ class MouldedSide:
         return _mix(share, foot, shank) + form.gap
 
     def _curve(self, sections: _Sections, knot: Points) -> tuple[Points, Points]:
-        """Distance and |y| (n, k) at knots (n, k): 0-1 flat, 1-2 corner, 2-3 wall, 3-4 front."""
+        """Distance and |y| (n, k) at knots (n or 1, k): flat 0-1, corner 1-2, wall 2-3, front 3-4."""
         out, turned = sections.out[:, None], sections.turned[:, None]
         wide, front = sections.wide[:, None], sections.front[:, None]
         deep = _mix(turned, np.minimum(self.form.sole_radius, out - wide), out - wide)
@@ -298,8 +303,7 @@ class MouldedSide:
 
     def _lengths(self, sections: _Sections) -> tuple[Points, Points]:
         """Arc length (n, k) at the knots from the midline, and (n,) at the trim line."""
-        knots = np.broadcast_to(_KNOTS, (len(sections.x), len(_KNOTS)))
-        distance, across = self._curve(sections, knots)
+        distance, across = self._curve(sections, _KNOTS[None])
         steps = np.hypot(np.diff(distance, axis=1), np.diff(across, axis=1))
         length = np.concatenate([np.zeros((len(steps), 1)), np.cumsum(steps, axis=1)], axis=1)
         trim = np.full(len(length), -self.form.trim_radius)
