@@ -47,12 +47,10 @@ def largest_curvature(
     distance = np.linalg.norm(centre - np.asarray(place), axis=1)
     near = distance <= max(reach, float(distance.min()))
     edges = edges_of(triangles)
-    pairs, alike = edges.two_sided_pairs()
+    pairs, _ = edges.two_sided_pairs()
     one, two = pairs.T
-    other = np.where(alike, -1.0, 1.0)[:, None] * normal[two]
-    angle = np.arctan2(
-        np.linalg.norm(np.cross(normal[one], other), axis=1), np.sum(normal[one] * other, axis=1)
-    )
+    sine = np.linalg.norm(np.cross(normal[one], normal[two]), axis=1)
+    angle = np.arctan2(sine, np.sum(normal[one] * normal[two], axis=1))
     angle *= np.sign(np.sum(normal[one] * (centre[two] - centre[one]), axis=1))
     weight = np.where(np.abs(angle) > _FOLD, 0.0, angle) * near[pairs].mean(axis=1)
     along = np.diff(points[edges.ends[edges.uses == 2]], axis=1)[:, 0]
