@@ -1,12 +1,17 @@
 # SPDX-License-Identifier: MIT
-"""The values of a load set: what the ground does at each instant, before any wearer or device."""
+"""The values of a load set: what acts in each case, before any wearer or device.
+
+Three kinds of case, told apart by type: an instant of stance, a push on the device, and a bend that
+is forced on its plate.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
 Status = Literal["read", "derived", "memory-H", "memory-M", "memory-L", "practice", "assumed"]
-Cop = float | Literal["heel-edge", "plate-end"]
+Cop = float | Literal["heel-edge", "plate-end", "unload-knee"]
+Purpose = Literal["verdict", "step", "proof", "ultimate", "cyclic"]
 
 
 @dataclass(frozen=True)
@@ -38,13 +43,17 @@ class StanceInstant:
         fz_bw, fx_bw: vertical and forward force on the foot, body weights.
         fy_bw: medial force on the foot, body weights.
         cop: centre of pressure ahead of the heel edge, foot lengths; or "heel-edge" or
-            "plate-end", half a load patch inside that end of the plate; None if the moment is
-            given.
+            "plate-end", half a load patch inside that end of the plate; or "unload-knee", where
+            nothing is left to flex the knee at this shank angle; None if the moment is given.
         moment_nm_per_kg: external dorsiflexing moment about the ankle axis, N·m per kg body mass;
             None if `cop` is given.
         pitch_deg: how far the foot is turned heel-up from flat, degrees.
         cop_medial_mm: centre of pressure medial of the foot's middle line, mm.
         patch_half_length: half the length of the load patch, foot lengths.
+        shank_angle_deg: forward lean of the shank from vertical, degrees; "device" takes the angle
+            in which shoe and device hold it, plus the pitch; None where it is not known.
+        free_moment_nm_per_kg: external moment about the vertical at the centre of pressure, N·m
+            per kg body mass; positive turns the toes inward.
         beyond_plate: "refuse" a centre of pressure beyond the plate, or move it to "plate-end".
         provenance: name of a number above to where it comes from.
     """
@@ -59,7 +68,58 @@ class StanceInstant:
     pitch_deg: float = 0.0
     cop_medial_mm: float = 0.0
     patch_half_length: float = 0.06
+    shank_angle_deg: float | Literal["device"] | None = None
+    free_moment_nm_per_kg: float = 0.0
     beyond_plate: Literal["refuse", "plate-end"] = "refuse"
+    provenance: Mapping[str, Provenance] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Push:
+    """A push on the device that the ground under the foot does not make.
+
+    Attributes:
+        name: what happens, in words; unique in its set.
+        zones: zones of the device that take the force.
+        fx_bw, fy_bw, fz_bw: forward, medial and upward force on the device, body weights, DEVICE
+            frame.
+        landmark: landmark of the device that the line of action passes; None spreads the force
+            evenly over the zones.
+        patch_half_length: half the length of the load patch at the landmark, foot lengths.
+        provenance: name of a number above to where it comes from.
+    """
+
+    name: str
+    zones: tuple[str, ...]
+    fx_bw: float = 0.0
+    fy_bw: float = 0.0
+    fz_bw: float = 0.0
+    landmark: str | None = None
+    patch_half_length: float = 0.06
+    provenance: Mapping[str, Provenance] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ToeBend:
+    """The plate is bent at the ball: held behind it, turned up ahead of it, evenly in between.
+
+    Attributes:
+        name: what happens, in words; unique in its set.
+        percent: % of the gait cycle; None where the case has no single time.
+        angle_deg: how far the front of the plate is turned toes-up, degrees.
+        held_to: the plate is held from the heel edge to here, foot lengths ahead of the heel edge.
+        turned_from: from here on it is turned as a rigid body, foot lengths ahead of the heel edge.
+        fz_bw: the ground presses no harder on the front of the plate, body weights; a stiff plate
+            bends only until this force at its end is used up.
+        provenance: name of a number above to where it comes from.
+    """
+
+    name: str
+    angle_deg: float
+    held_to: float
+    turned_from: float
+    fz_bw: float
+    percent: float | None = None
     provenance: Mapping[str, Provenance] = field(default_factory=dict)
 
 
@@ -73,21 +133,48 @@ class CyclesPerDay:
 
 
 @dataclass(frozen=True, kw_only=True)
+class MeasuredOn:
+    """Whose gait a measured load set is.
+
+    Attributes:
+        side: of the leg, "left" or "right".
+        mass_kg: body mass when it was measured.
+        the_wearer: True for the wearer's own gait, False for another person's, scaled.
+    """
+
+    side: Literal["left", "right"]
+    mass_kg: float
+    the_wearer: bool
+
+
+@dataclass(frozen=True, kw_only=True)
 class LoadSet:
-    """An ordered set of instants.
+    """An ordered set of cases.
 
     Attributes:
         name, title: short name and one line for people.
-        purpose: "verdict" (an envelope, to judge strength) or "step" (one typical step, for
-            charts).
+        purpose: "verdict" (to judge strength), "step" (one typical step, for charts), or a set
+            borrowed from a standard: "proof" (nothing may yield), "ultimate" (nothing may break),
+            "cyclic" (must outlive `cycles`).
         note: what the set covers and what it leaves out, for the report.
-        instants: in the order of the file.
+        instants, pushes, bends: the cases, each kind in the order of the file.
         cycles_per_day: of a "step" set; None if the file gives none.
+        cycles: to be outlived, of a "cyclic" set.
+        measured_on: whose gait it is; None for a set that is nobody's own.
     """
 
     name: str
     title: str
-    purpose: Literal["verdict", "step"]
+    purpose: Purpose
     note: str
-    instants: tuple[StanceInstant, ...]
+    instants: tuple[StanceInstant, ...] = ()
+    pushes: tuple[Push, ...] = ()
+    bends: tuple[ToeBend, ...] = ()
     cycles_per_day: CyclesPerDay | None = None
+    cycles: float | None = None
+    measured_on: MeasuredOn | None = None
+
+    @property
+    def cases(self) -> tuple[StanceInstant | Push | ToeBend, ...]:
+        """Every case: instants, then pushes, then bends."""
+        return (*self.instants, *self.pushes, *self.bends)

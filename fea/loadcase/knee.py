@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 from fea.errors import LoadError
 from fea.limb import HEEL_BEHIND_ANKLE
-from fea.loadcase.reaction import cop_ahead, into_device_frame
+from fea.loadcase.frame import cop_ahead, into_device_frame
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from fea.errors import LoadError
+from fea.loadcase.frame import cop_ahead, dorsiflexing_moment, into_device_frame
 from fea.loadcase.instant import StanceInstant
-from fea.loadcase.reaction import cop_ahead, dorsiflexing_moment, ground_reaction, into_device_frame
+from fea.loadcase.reaction import ground_reaction
 from fea.wearer import Wearer
 
 CHILD = Wearer(mass_kg=40.0, height_mm=1439.0, side="left")
