@@ -277,7 +277,7 @@ class MouldedSide:
         return _mix(share, foot, shank) + form.gap
 
     def _curve(self, sections: _Sections, knot: Points) -> tuple[Points, Points]:
-        """Distance and |y| (n, k) at knots (n or 1, k): flat 0-1, corner 1-2, wall 2-3, front 3-4."""
+        """Distance and |y| (n, k) at knots (n or 1, k): 0 flat, 1 corner, 2 wall, 3 front."""
         out, turned = sections.out[:, None], sections.turned[:, None]
         wide, front = sections.wide[:, None], sections.front[:, None]
         deep = _mix(turned, np.minimum(self.form.sole_radius, out - wide), out - wide)

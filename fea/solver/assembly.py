@@ -35,9 +35,7 @@ class _Batch:
         """Batch whose blocks go to ``places``, in the order of its cells."""
         order, starts = _runs(places)
         pointers = np.append(starts, len(order))
-        gather = csr_matrix(
-            (np.ones(len(order)), order, pointers), shape=(len(starts), len(order))
-        )
+        gather = csr_matrix((np.ones(len(order)), order, pointers), shape=(len(starts), len(order)))
         return cls(part, cells, places[order[starts]], gather)
 
 

@@ -3,8 +3,9 @@
 
 import logging
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,7 @@ from fea.solver.solution import Solution
 from fea.structure.loads import Load, PointForce, nodal_forces
 from fea.structure.model import Structure
 from fea.structure.orientation import require_oriented
+from fea.structure.sections import Section
 
 Array = NDArray[np.float64]
 
@@ -41,6 +43,7 @@ class System:
         numbering: positions of the degrees of freedom.
         motion: ties, joints and supports as one linear map.
         shells, struts, beds, straps, bulk: the elastic parts; bulk are the solids.
+        pattern: where the blocks of shells, struts and springs go in the matrix.
         stiffness: (N, N) before ties and supports; one-sided springs count as two-sided.
         reduced: (free, free) after them.
         factor: factorisation of `reduced`.
@@ -55,6 +58,7 @@ class System:
     beds: tuple[parts.BedSprings, ...]
     straps: tuple[parts.StrapSpring, ...]
     bulk: Solids | None
+    pattern: Pattern
     stiffness: csr_matrix
     reduced: csr_matrix
     factor: ScaledFactor
@@ -82,6 +86,45 @@ class System:
             backward = gates.require_backward_error(name, residual[k], scale[k])
             solutions[name] = self._solution(name, displacement[:, k], forces[:, k], backward)
         return solutions
+
+    def with_sections(self, sections: Mapping[str, Section]) -> "System":
+        """The system of the same structure with other sections in some zones.
+
+        Numbering, ties, supports and the pattern of the matrix are kept; its values and their
+        factorisation are new, and so is the gate on the softest mode. This system stays as it is.
+
+        Args:
+            sections: zone name to its new section, of the same kind as the old one.
+
+        Raises:
+            UnsupportedError: a mechanism remains.
+            ModelError: a zone without a section, or a section of the wrong kind.
+
+        Example:
+            >>> import fea
+            >>> mesh = fea.Mesh([[0, 0, 0], [100, 0, 0]], {"line": [[0, 1]]},
+            ...                 places={"root": [0], "tip": [1]}, zones={"bar": ("line", [0])})
+            >>> steel = fea.Isotropic(youngs_modulus=200e3, poisson_ratio=0.3)
+            >>> bar = fea.StrutSection.rectangle(steel, width=10.0, depth=2.0, up=(0, 0, 1))
+            >>> loads = {"pull": [fea.PointForce("tip", (1000.0, 0, 0))]}
+            >>> supports = [fea.Support("root", "ux uy uz rx ry rz")]
+            >>> system = fea.prepare(fea.Model(mesh, {"bar": bar}, supports, loads))
+            >>> thick = fea.StrutSection.rectangle(steel, width=10.0, depth=4.0, up=(0, 0, 1))
+            >>> other = system.with_sections({"bar": thick})
+            >>> [round(float(each.solve(loads)["pull"].displacement[1, 0]), 6)
+            ...  for each in (system, other)]  # F L / (E A)
+            [0.025, 0.0125]
+        """
+        structure = self.structure.with_sections(sections)
+        values = _values(
+            structure,
+            self.numbering,
+            self.motion,
+            (*self.beds, *self.straps),
+            self.factor.name.lower(),
+            self.pattern,
+        )
+        return replace(self, structure=structure, **values)
 
     def _settle(self, names: Sequence[str], right: Array) -> tuple[Array, Array]:
         """Free displacements with every one-sided spring acting as it may, and the residual."""
@@ -175,33 +218,50 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     motion = kinematics(structure, numbering)
     beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
     gates.require_restrained(structure, numbering, motion, beds)
-    shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
     straps = tuple(parts.strap_spring(structure, numbering, each) for each in structure.straps)
-    elastic = [part for part in (shells, struts, *beds, *straps) if part is not None]
-    pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
+    values = _values(structure, numbering, motion, (*beds, *straps), choose_backend(solver))
+    return System(
+        structure=structure,
+        numbering=numbering,
+        motion=motion,
+        beds=beds,
+        straps=straps,
+        **values,
+    )
+
+
+def _values(
+    structure: Structure,
+    numbering: Numbering,
+    motion: Kinematics,
+    springs: Sequence[parts.BedSprings | parts.StrapSpring],
+    backend: str,
+    pattern: Pattern | None = None,
+) -> dict[str, Any]:
+    """What depends on the sections of a system, by its attributes, and the pattern."""
+    shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
+    elastic = [part for part in (shells, struts, *springs) if part is not None]
+    if pattern is None:
+        pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
     stiffness = pattern.assemble([part.cell_matrices for part in elastic], numbering.total)
     bulk = solids(structure, numbering.cells.get("tetra10"))
     if bulk is not None:
         stiffness = stiffness + bulk.stiffness(numbering.total)
     reduced = motion.condense(stiffness)
     try:
-        factor = ScaledFactor(reduced, choose_backend(solver))
+        factor = ScaledFactor(reduced, backend)
     except UnscaledError as error:
         place = name_of(int(motion.free[error.position]), structure, numbering)
         raise UnsupportedError(f"{place} has no stiffness; hold it or connect it") from None
     stiff = gates.require_stiff(factor.softest(), structure, numbering, motion)
     _log.info("%d unknowns factorised by %s", reduced.shape[0], factor.name)
-    return System(
-        structure=structure,
-        numbering=numbering,
-        motion=motion,
-        shells=shells,
-        struts=struts,
-        beds=beds,
-        straps=straps,
-        bulk=bulk,
-        stiffness=stiffness,
-        reduced=reduced,
-        factor=factor,
-        stiff=stiff,
-    )
+    return {
+        "shells": shells,
+        "struts": struts,
+        "bulk": bulk,
+        "pattern": pattern,
+        "stiffness": stiffness,
+        "reduced": reduced,
+        "factor": factor,
+        "stiff": stiff,
+    }

@@ -66,6 +66,17 @@ class Structure:
             self.straps,
         )  # fmt: skip
 
+    def with_sections(self, sections: Mapping[str, Section]) -> "Structure":
+        """The same structure with other sections in some of its zones."""
+        for zone in sections:
+            if zone not in self.sections:
+                known = ", ".join(f"'{name}'" for name in self.sections)
+                raise ModelError(f"zone '{zone}' has no section to replace; name one of {known}")
+        return Structure(
+            self.mesh, {**self.sections, **sections}, self.supports, self.ties, self.beds,
+            self.bodies, self.straps,
+        )  # fmt: skip
+
     def zone_of(self, kind: str, cell: int) -> tuple[str, int]:
         """Zone with a section that holds a cell of a kind, and the cell's place in its order."""
         for name in self.sections:
