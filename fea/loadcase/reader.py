@@ -6,16 +6,34 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
+from fea.errors import FileError, Problem
 from fea.inputfile import Schema, read_toml
-from fea.loadcase.instant import CyclesPerDay, LoadSet, Provenance, StanceInstant, Status
+from fea.loadcase.instant import (
+    CyclesPerDay,
+    LoadSet,
+    Provenance,
+    Purpose,
+    Push,
+    StanceInstant,
+    Status,
+    ToeBend,
+)
+from fea.loadcase.measured import read_measured_gait
+from fea.loadcase.measuredfile import KIND as MEASURED_GAIT
+from fea.loadcase.measuredfile import file_kind
 from fea.shipped import resolve
 from fea.sources import cite
 
 # Numbers that need a provenance wherever the file gives them.
-_NUMBERS = ("percent", "fz_bw", "fx_bw", "fy_bw", "cop", "moment_nm_per_kg", "pitch_deg",
-            "cop_medial_mm")
+_NUMBERS = frozenset({
+    "percent", "fz_bw", "fx_bw", "fy_bw", "cop", "moment_nm_per_kg", "pitch_deg", "cop_medial_mm",
+    "shank_angle_deg", "free_moment_nm_per_kg", "angle_deg", "held_to", "turned_from",
+})
+
+_COPS = ("heel-edge", "plate-end", "unload-knee")
 
 Shear = Annotated[float, Field(ge=-3.0, le=3.0)]
+Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 
 
 class ProvenanceSchema(Schema):
@@ -36,7 +54,7 @@ class InstantSchema(Schema):
     """One ``[[instants]]`` table; the keys are those of `StanceInstant`."""
 
     name: Annotated[str, Field(min_length=1)]
-    percent: Annotated[float, Field(ge=0.0, le=100.0)] | None = None
+    percent: Percent | None = None
     fz_bw: Annotated[float, Field(gt=0.0, le=10.0)]
     fx_bw: Shear
     fy_bw: Shear = 0.0
@@ -44,21 +62,77 @@ class InstantSchema(Schema):
     moment_nm_per_kg: Annotated[float, Field(ge=-5.0, le=8.0)] | None = None
     pitch_deg: Annotated[float, Field(ge=-60.0, le=60.0)] = 0.0
     cop_medial_mm: Annotated[float, Field(ge=-60.0, le=60.0)] = 0.0
+    shank_angle_deg: float | str | None = None
+    free_moment_nm_per_kg: Annotated[float, Field(ge=-2.0, le=2.0)] = 0.0
     provenance: dict[str, ProvenanceSchema] = {}
 
     @field_validator("cop")
     @classmethod
     def _place(cls, value: float | str | None) -> float | str | None:
-        if isinstance(value, str) and value not in ("heel-edge", "plate-end"):
-            raise ValueError("use 'heel-edge', 'plate-end', or a number of foot lengths")
+        if isinstance(value, str) and value not in _COPS:
+            raise ValueError(
+                "use 'heel-edge', 'plate-end', 'unload-knee', or a number of foot lengths"
+            )
         if isinstance(value, float) and not -0.2 <= value <= 1.5:
             raise ValueError("lies outside -0.2 to 1.5 foot lengths ahead of the heel edge")
+        return value
+
+    @field_validator("shank_angle_deg")
+    @classmethod
+    def _lean(cls, value: float | str | None) -> float | str | None:
+        if isinstance(value, str) and value != "device":
+            raise ValueError("use 'device', or a number of degrees")
+        if isinstance(value, float) and not -40.0 <= value <= 60.0:
+            raise ValueError("lies outside -40 to 60 degrees forward of vertical")
         return value
 
     @model_validator(mode="after")
     def _one_place(self) -> Self:
         if (self.cop is None) == (self.moment_nm_per_kg is None):
             raise ValueError(f"'{self.name}': give either cop or moment_nm_per_kg, not both")
+        if self.cop == "unload-knee" and self.shank_angle_deg is None:
+            raise ValueError(f"'{self.name}': cop = 'unload-knee' needs shank_angle_deg; add it")
+        return self
+
+
+class PushSchema(Schema):
+    """One ``[[pushes]]`` table; the keys are those of `Push`."""
+
+    name: Annotated[str, Field(min_length=1)]
+    zones: Annotated[list[Annotated[str, Field(min_length=1)]], Field(min_length=1)]
+    fx_bw: Shear = 0.0
+    fy_bw: Shear = 0.0
+    fz_bw: Shear = 0.0
+    landmark: str | None = None
+    provenance: dict[str, ProvenanceSchema] = {}
+
+    @model_validator(mode="after")
+    def _pushes(self) -> Self:
+        if not (self.fx_bw or self.fy_bw or self.fz_bw):
+            raise ValueError(f"'{self.name}': pushes with no force; give fx_bw, fy_bw or fz_bw")
+        if len(set(self.zones)) < len(self.zones):
+            raise ValueError(f"'{self.name}': names a zone twice; name each once")
+        return self
+
+
+class BendSchema(Schema):
+    """One ``[[bends]]`` table; the keys are those of `ToeBend`."""
+
+    name: Annotated[str, Field(min_length=1)]
+    percent: Percent | None = None
+    angle_deg: Annotated[float, Field(gt=0.0, le=60.0)]
+    held_to: Annotated[float, Field(ge=0.1, le=1.2)]
+    turned_from: Annotated[float, Field(ge=0.1, le=1.2)]
+    fz_bw: Annotated[float, Field(gt=0.0, le=10.0)]
+    provenance: dict[str, ProvenanceSchema] = {}
+
+    @model_validator(mode="after")
+    def _leaves_a_strip(self) -> Self:
+        if not self.held_to < self.turned_from:
+            raise ValueError(
+                f"'{self.name}': held to {self.held_to:g} and turned from {self.turned_from:g} "
+                "foot lengths leaves nothing to bend; put turned_from ahead of held_to"
+            )
         return self
 
 
@@ -78,41 +152,66 @@ class CyclesSchema(Schema):
 
 
 class LoadSetSchema(Schema):
-    """A whole load set file; `provenance` serves every instant that has none of its own."""
+    """A whole load set file; `provenance` serves every case that has none of its own."""
 
     name: Annotated[str, Field(min_length=1)]
     title: str
-    purpose: Literal["verdict", "step"]
+    purpose: Purpose
     note: str
-    patch_half_length: Annotated[float, Field(gt=0.0, le=0.3)]
+    patch_half_length: Annotated[float, Field(gt=0.0, le=0.3)] | None = None
     beyond_plate: Literal["refuse", "plate-end"] = "refuse"
+    cycles: Annotated[float, Field(gt=0.0, le=1e9)] | None = None
     provenance: dict[str, ProvenanceSchema]
     cycles_per_day: CyclesSchema | None = None
-    instants: Annotated[list[InstantSchema], Field(min_length=1)]
+    instants: list[InstantSchema] = []
+    pushes: list[PushSchema] = []
+    bends: list[BendSchema] = []
+
+    @property
+    def cases(self) -> list[InstantSchema | PushSchema | BendSchema]:
+        """Every case of the file."""
+        return [*self.instants, *self.pushes, *self.bends]
+
+    @property
+    def patch(self) -> float:
+        """Half length of the load patches; 0 where no case has one."""
+        return self.patch_half_length or 0.0
 
     @model_validator(mode="after")
     def _whole(self) -> Self:
-        problems = list(self._faults())
+        problems = [*self._gaps(), *self._faults()]
         if problems:
             raise ValueError("; ".join(problems))
         return self
 
+    def _gaps(self) -> list[str]:
+        gaps = []
+        if not self.cases:
+            gaps.append("holds no case; add [[instants]], [[pushes]] or [[bends]]")
+        patched = self.instants or any(push.landmark is not None for push in self.pushes)
+        if patched and self.patch_half_length is None:
+            gaps.append("no patch_half_length; add it, in foot lengths")
+        if (self.purpose == "cyclic") != (self.cycles is not None):
+            gaps.append("cycles belong to purpose = 'cyclic', and to no other; add or remove them")
+        return gaps + [
+            f"no provenance for {name}; add source and status"
+            for name in ("patch_half_length", "cycles")
+            if getattr(self, name) is not None and name not in self.provenance
+        ]
+
     def _faults(self) -> list[str]:
-        faults = []
-        if "patch_half_length" not in self.provenance:
-            faults.append("no provenance for patch_half_length; add source and status")
-        names = [instant.name for instant in self.instants]
-        faults += [
-            f"two instants are called '{name}'; names must differ"
+        names = [case.name for case in self.cases]
+        faults = [
+            f"two cases are called '{name}'; names must differ"
             for name in dict.fromkeys(names)
             if names.count(name) > 1
         ]
-        for instant in self.instants:
-            have = {**self.provenance, **instant.provenance}
+        for case in self.cases:
+            have = {**self.provenance, **case.provenance}
             faults += [
-                f"'{instant.name}' has no provenance for {name}; add source and status"
-                for name in _NUMBERS
-                if name in instant.model_fields_set and name not in have
+                f"'{case.name}' has no provenance for {name}; add source and status"
+                for name in type(case).model_fields
+                if name in _NUMBERS & case.model_fields_set and name not in have
             ]
         return faults
 
@@ -120,8 +219,11 @@ class LoadSetSchema(Schema):
 def read_load_set(name_or_path: str | Path) -> LoadSet:
     """Read a load set.
 
+    A file with ``kind = "measured gait"`` is the header of a laboratory's table and goes to
+    `fea.loadcase.measured`; every other one is a set of instants.
+
     Args:
-        name_or_path: a shipped name ("walking-envelope", "typical-step") or a TOML file.
+        name_or_path: a shipped name ("walking-envelope", "typical-step", ...) or a TOML file.
 
     Returns:
         The load set, in multiples of body weight and foot length.
@@ -134,7 +236,14 @@ def read_load_set(name_or_path: str | Path) -> LoadSet:
         >>> read_load_set("walking-envelope").purpose
         'verdict'
     """
-    file = read_toml(resolve("loadcases", name_or_path), LoadSetSchema)
+    path = resolve("loadcases", name_or_path)
+    kind = file_kind(path)
+    if kind == MEASURED_GAIT:
+        return read_measured_gait(path)
+    if kind is not None:
+        what = f"{kind!r} is unknown; use '{MEASURED_GAIT}', or leave it out for a set of instants"
+        raise FileError(path, [Problem("kind", what)])
+    file = read_toml(path, LoadSetSchema)
     cycles = file.cycles_per_day
     return LoadSet(
         name=file.name,
@@ -142,6 +251,12 @@ def read_load_set(name_or_path: str | Path) -> LoadSet:
         purpose=file.purpose,
         note=" ".join(file.note.split()),
         instants=tuple(_instant(file, instant) for instant in file.instants),
+        pushes=tuple(_push(file, push) for push in file.pushes),
+        bends=tuple(
+            ToeBend(**bend.model_dump(exclude={"provenance"}), provenance=_rows(file, bend))
+            for bend in file.bends
+        ),
+        cycles=file.cycles,
         cycles_per_day=None if cycles is None else CyclesPerDay(
             child=cycles.child, adult=cycles.adult, provenance=_provenance(cycles.provenance)
         ),
@@ -151,10 +266,25 @@ def read_load_set(name_or_path: str | Path) -> LoadSet:
 def _instant(file: LoadSetSchema, instant: InstantSchema) -> StanceInstant:
     return StanceInstant(
         **instant.model_dump(exclude={"provenance"}),
-        patch_half_length=file.patch_half_length,
+        patch_half_length=file.patch,
         beyond_plate=file.beyond_plate,
-        provenance=_provenance({**file.provenance, **instant.provenance}),
+        provenance=_rows(file, instant),
     )
+
+
+def _push(file: LoadSetSchema, push: PushSchema) -> Push:
+    return Push(
+        **push.model_dump(exclude={"provenance", "zones"}),
+        patch_half_length=file.patch,
+        zones=tuple(push.zones),
+        provenance=_rows(file, push),
+    )
+
+
+def _rows(
+    file: LoadSetSchema, case: InstantSchema | PushSchema | BendSchema
+) -> dict[str, Provenance]:
+    return _provenance({**file.provenance, **case.provenance})
 
 
 def _provenance(rows: dict[str, ProvenanceSchema]) -> dict[str, Provenance]:

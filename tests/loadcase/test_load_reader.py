@@ -72,7 +72,7 @@ def test_place_and_moment_are_one_or_the_other(tmp_path):
 def test_a_number_without_a_source_and_a_name_used_twice_are_refused(tmp_path):
     twice = GOOD[GOOD.index("[[instants]]"):] + "pitch_deg = 5.0\n"
     text = problems(tmp_path, GOOD + twice)[""]
-    assert "two instants are called 'one'" in text
+    assert "two cases are called 'one'" in text
     assert "'one' has no provenance for pitch_deg" in text
 
 
