@@ -18,8 +18,10 @@ from numpy.typing import NDArray
 
 from fea.errors import InputError
 from fea.limb import HEEL_BEHIND_ANKLE
-from fea.loadcase.reaction import cop_ahead, into_device_frame
+from fea.loadcase.frame import cop_ahead, into_device_frame
 from fea.units import STANDARD_GRAVITY
+
+Numbers = float | NDArray[np.float64]
 
 SAMPLE_HEIGHT = 1439.0
 """mm, mean height of the children of the curves. Source: pinzone-2014."""
@@ -106,13 +108,35 @@ def children_gait() -> Mapping[str, GaitCurve]:
     })
 
 
-def shank_angle(curve: GaitCurve) -> NDArray[np.float64]:
-    """Forward lean of the shank from vertical, rad (n,), recovered from the knee moment.
+def shank_lean(
+    *, fz_bw: Numbers, fx_bw: Numbers, ankle_moment: Numbers, knee_moment: Numbers,
+    shank_length: float,
+) -> NDArray[np.float64]:
+    """Forward lean of the shank from vertical, rad, recovered from the knee moment.
 
     With the ground reaction alone, the ankle moment M and the knee-flexing moment K obey
     K + M = Fz L sin s - Fx L cos s, where s is the shank angle and L the shank length, so
     s = arcsin((K + M) / (R L)) + arctan(Fx / Fz), R the resultant. Weight and inertia of foot and
     shank are neglected.
+
+    Args:
+        fz_bw, fx_bw: vertical and forward force on the foot, floor frame, body weights.
+        ankle_moment: external dorsiflexing, N·m per kg;  knee_moment: external flexing, N·m per kg.
+        shank_length: ankle axis to knee axis, mm.
+
+    Example:
+        >>> lean = shank_lean(fz_bw=1.0, fx_bw=0.0, ankle_moment=1.2, knee_moment=-0.1,
+        ...                   shank_length=354.0)
+        >>> round(float(np.degrees(lean)), 1)
+        18.5
+    """
+    arm = STANDARD_GRAVITY * shank_length / 1000.0
+    sine = (np.asarray(knee_moment) + ankle_moment) / (np.hypot(fz_bw, fx_bw) * arm)
+    return np.arcsin(np.clip(sine, -1.0, 1.0)) + np.arctan2(fx_bw, fz_bw)
+
+
+def shank_angle(curve: GaitCurve) -> NDArray[np.float64]:
+    """`shank_lean` of a published curve, rad (n,).
 
     Source: schwartz-2008 (moments and forces); winter-2009 (shank length).
 
@@ -121,11 +145,13 @@ def shank_angle(curve: GaitCurve) -> NDArray[np.float64]:
         >>> np.degrees(angle).round(1).tolist()
         [-1.4, 25.4]
     """
-    arm = STANDARD_GRAVITY * SHANK_LENGTH * SAMPLE_HEIGHT / 1000.0
-    sine = (curve.knee_moment_nm_per_kg + curve.ankle_moment_nm_per_kg) / (
-        np.hypot(curve.fz_bw, curve.fx_bw) * arm
+    return shank_lean(
+        fz_bw=curve.fz_bw,
+        fx_bw=curve.fx_bw,
+        ankle_moment=curve.ankle_moment_nm_per_kg,
+        knee_moment=curve.knee_moment_nm_per_kg,
+        shank_length=SHANK_LENGTH * SAMPLE_HEIGHT,
     )
-    return np.arcsin(np.clip(sine, -1.0, 1.0)) + np.arctan2(curve.fx_bw, curve.fz_bw)
 
 
 def foot_pitch(curve: GaitCurve) -> NDArray[np.float64]:
