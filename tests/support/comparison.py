@@ -141,6 +141,8 @@ def differences(comparisons: list[Comparison], source: str, rows: list[list[str]
     >>> differences([Comparison(1.0, 1, 0.1)], "b", [])
     ['1 comparisons, on the page 0']
     """
+    if rows and not comparisons:
+        return ["no comparison was noted: bytecode of an older run? `make clean` removes it"]
     if len(comparisons) != len(rows):
         return [f"{len(comparisons)} comparisons, on the page {len(rows)}"]
     found = []
