@@ -78,17 +78,18 @@ class Fit:
         )
 
     def corners(self, means: Array) -> Array:
-        """Values (c, 3, 8, cases) at the corners of the cells from means (c, 8, cases)."""
+        """Values (c, 8, 3, cases) at the corners of the cells from means (c, 8, cases)."""
         count, cases = len(means), means.shape[2]
-        at_corners = np.empty((count, 3, 8, cases))
+        at_corners = np.empty((count, 8, 3, cases))
+        tensor, vector = tensor_turn(*self.to_corner), vector_turn(*self.to_corner)
         for part, matrix, turn in (
-            (MEMBRANE, self.tensors, tensor_turn),
-            (MOMENT, self.tensors, tensor_turn),
-            (SHEAR, self.vectors, vector_turn),
+            (MEMBRANE, self.tensors, tensor),
+            (MOMENT, self.tensors, tensor),
+            (SHEAR, self.vectors, vector),
         ):
             values = matrix @ means[:, part].reshape(-1, cases)
             values = values.reshape(self.count, -1, cases)[self.spots.of_corner]
-            at_corners[:, :, part] = turn(*self.to_corner) @ values
+            at_corners[:, part] = np.swapaxes(turn @ values, 1, 2)
         return at_corners
 
 

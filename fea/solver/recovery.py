@@ -99,7 +99,7 @@ class Recovered:
     Attributes:
         recovery: of the system.
         cells: (c, 8, cases) what the cells say, quadrature mean.
-        corners: (c, 3, 8, cases) recovered at the three corners of each cell.
+        corners: (c, 8, 3, cases) recovered at the three corners of each cell.
         vectors: (N, cases) all degrees of freedom.
     """
 
@@ -121,7 +121,7 @@ class Recovered:
         Q2 = M12,1 + M22,2, one value a cell: the shear strain of a thin cell is lost beside its
         bending. Where a patch has too few cells for slopes, they are what the cells say.
         """
-        forces = np.moveaxis(self.corners, 3, 0).copy()
+        forces = np.ascontiguousarray(self.corners.transpose(3, 0, 2, 1))
         slopes = np.einsum("cka,ncki->ncia", self._gradient, forces[..., 3:6])
         shear = slopes[:, :, [0, 2], 0] + slopes[:, :, [2, 1], 1]
         sloped = ~self._few(np.arange(len(self.cells))).any(axis=1)
@@ -150,10 +150,10 @@ class Recovered:
         η² = ∫ ΔSᵀ C⁻¹ ΔS with ΔS the recovered section forces, linear in the cell, less the mean,
         and C the (8, 8) section stiffness with its coupling. Source: zienkiewicz-zhu-1987.
         """
-        midsides = 0.5 * (self.corners + np.roll(self.corners, 1, axis=1))
-        departure = midsides - self.cells[:, None]
-        strain = self.recovery.compliance[:, None] @ departure
-        density = np.einsum("cqik,cqik->kc", departure, strain) / 3.0
+        midsides = 0.5 * (self.corners + self.corners[:, :, [1, 2, 0]])
+        departure = midsides - self.cells[:, :, None]
+        strain = _times(self.recovery.compliance, departure)
+        density = np.einsum("ciqk,ciqk->kc", departure, strain) / 3.0
         return np.sqrt(np.maximum(density, 0.0) * self.recovery.shells.facets.area)
 
     @property
@@ -173,7 +173,7 @@ class Recovered:
             ModelError: the zone is not made of triangles.
         """
         section, numbers = self._zone(zone)
-        return _as_surfaces(self._surfaces(section, numbers) @ self.corners[numbers])
+        return _as_surfaces(_times(self._surfaces(section, numbers), self.corners[numbers]))
 
     def ply_stress(self, zone: str, plies: Sequence[int] | None = None) -> Array:
         """Stress (cases, c, 3, plies, 3, 3): corner; ply; bottom, middle, top; ply axes 11 22 12.
@@ -190,7 +190,9 @@ class Recovered:
         """Estimated error (cases, 3, c, 3) of the von Mises stress of `surface_stress`."""
         section, numbers = self._zone(zone)
         around = self._around(numbers)
-        departure = _as_surfaces(self._surfaces(section, around) @ self._departure(around))
+        departure = _as_surfaces(
+            _times(self._surfaces(section, around), self._departure(around))
+        )
         size = np.moveaxis(von_mises(departure)[..., 0], 1, -1)
         error = self._largest(numbers, around, size)
         few = self._few(numbers)
@@ -213,7 +215,8 @@ class Recovered:
         error = self._largest(numbers, around, size)
         few = self._few(numbers)
         if few.any():
-            stress = _as_plies(self.corners[numbers][few][:, None], to_plies)[:, :, 0]
+            forces = np.swapaxes(self.corners[numbers], 1, 2)[few][:, :, None]
+            stress = _as_plies(forces, to_plies)[:, :, 0]
             error[:, few] = np.maximum(error[:, few], UNSUPPORTED * measure(stress))
         return error
 
@@ -225,14 +228,14 @@ class Recovered:
         return section, structure.mesh.zone(zone)[1]
 
     def _surfaces(self, section: ShellSection, cells: IntArray) -> Array:
-        """Maps (c, 1, 9, 8) from section forces to the stress at bottom, middle and top."""
+        """Maps (c, 9, 8) from section forces to the stress at bottom, middle and top."""
         strains = np.swapaxes(self.recovery.compliance[cells], 1, 2)  # (c, force, strain)
         half = 0.5 * self.recovery.walls[cells, None]
         stress = [
             layer_stress(section, strains, section.offset + sign * half, at)
             for sign, at in zip((-1.0, 0.0, 1.0), LAYERS, strict=True)
         ]
-        return np.swapaxes(np.concatenate(stress, axis=2), 1, 2)[:, None]
+        return np.swapaxes(np.concatenate(stress, axis=2), 1, 2)
 
     def _plies(
         self, zone: str, section: ShellSection, cells: IntArray, plies: Sequence[int] | None
@@ -246,8 +249,8 @@ class Recovered:
         return stress if plies is None else stress[:, list(plies)]
 
     def _departure(self, cells: IntArray) -> Array:
-        """Recovered less mean section forces (c, 1, 8, cases) at the centres of some cells."""
-        return self.corners[cells].mean(axis=1, keepdims=True) - self.cells[cells, None]
+        """Recovered less mean section forces (c, 8, 1, cases) at the centres of some cells."""
+        return self.corners[cells].mean(axis=2, keepdims=True) - self.cells[cells, :, None]
 
     def _around(self, cells: IntArray) -> IntArray:
         """Cells that meet some cells smoothly, those among them."""
@@ -270,12 +273,18 @@ class Recovered:
         return self.recovery.fit.unsupported[self.recovery.fit.spots.of_corner[cells]]
 
 
+def _times(matrices: Array, values: Array) -> Array:
+    """Values (c, i, k, cases) of matrices (c, i, 8) and values (c, 8, k, cases)."""
+    count, _, corners, cases = values.shape
+    return (matrices @ values.reshape(count, 8, -1)).reshape(count, -1, corners, cases)
+
+
 def _as_surfaces(stress: Array) -> Array:
-    """Stress (c, k, 9, cases) as (cases, 3, c, k, 3)."""
-    cells, corners, _, cases = stress.shape
-    return stress.reshape(cells, corners, 3, 3, cases).transpose(4, 2, 0, 1, 3)
+    """Stress (c, 9, k, cases) as (cases, 3, c, k, 3)."""
+    cells, _, corners, cases = stress.shape
+    return stress.reshape(cells, 3, 3, corners, cases).transpose(4, 1, 0, 3, 2)
 
 
 def _as_plies(forces: Array, plies: Array) -> Array:
-    """Stress (cases, c, k, plies, 3, 3) of section forces (c, k, 8, cases)."""
-    return np.tensordot(np.moveaxis(forces, 3, 0), plies, (3, 0))
+    """Stress (cases, c, k, plies, 3, 3) of section forces (c, 8, k, cases)."""
+    return np.tensordot(forces.transpose(3, 0, 2, 1), plies, (3, 0))
