@@ -29,9 +29,9 @@ ZONES = (
     "front piece",
 )
 
-_FINEST = 0.6  # element size at trim radii and ribs, as share of the size elsewhere
-_REACH = 9.6  # mm from there to full size, the same for finer meshes, which so are alike
-_GROWTH = 0.25  # by which the size of coarse elements grows per mm at most
+_AT_CORNERS, _AT_RIMS, _AT_RIBS = 0.25, 0.45, 0.6  # element size there, as share of that elsewhere
+_GROWTH = 0.25  # by which the element size grows per mm away from them
+_ALIKE = 6.0  # mm: size up to which meshes are graded alike, so that finer ones are finer all over
 _ANKLE_FROM, _ANKLE_TO = 0.6, 1.8  # the ankle zone, as shares of the ankle height
 _HEEL_UNDERSIDE = 0.25  # of the heel radius: how far up the rounding counts as plate
 
@@ -84,14 +84,16 @@ class _Half:
         return self.lines.side
 
     def size(self) -> Field:
-        """Element size over the pattern: finer at trim radii and ribs."""
-        spots = np.concatenate([self.lines.radii, *self._rib_lines()])
-        tree = cKDTree(spots)
-        reach = max(_REACH, (1.0 - _FINEST) * self.edge / _GROWTH)
+        """Element size over the pattern: finer at rims and ribs, finest at rounded corners."""
+        lines, ribs = self.lines, self._rib_lines()
+        graded = [(lines.radii, _AT_CORNERS), (np.concatenate([lines.rear, lines.fore]), _AT_RIMS)]
+        graded += [(np.concatenate(ribs), _AT_RIBS)] if ribs else []
+        trees = [(cKDTree(spots), share) for spots, share in graded]
+        growth = _GROWTH / max(self.edge, _ALIKE)
 
         def size(pattern: Points) -> Points:
-            distance, _ = tree.query(pattern)
-            return self.edge * np.minimum(1.0, _FINEST + (1.0 - _FINEST) * distance / reach)
+            shares = [share + growth * tree.query(pattern)[0] for tree, share in trees]
+            return self.edge * np.minimum(1.0, np.min(shares, axis=0))
 
         return size
 

@@ -87,7 +87,7 @@ def test_triangles_are_well_shaped(device):
     angles = smallest_angles(device.mesh)
     assert angles.min() > 20.0
     assert np.percentile(angles, 1) > 30.0
-    assert 4000 < len(angles) < 9000
+    assert 4000 < len(angles) < 12000
 
 
 def test_normals_point_away_from_the_limb(device):
