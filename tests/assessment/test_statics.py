@@ -37,7 +37,7 @@ class Worn:
     """A shipped device on its wearer, solved for the walking envelope."""
 
     def __init__(self, name):
-        self.device = fea.read_device(name).fit(Limb.of(DEVICES[name]), 14.0)
+        self.device = fea.read_device(name).fit(Limb.of(DEVICES[name]), 10.0)
         self.assessment = fea.assess(self.device, DEVICES[name])
         self.ankle = self.device.landmarks["ankle_axis"]
         self.cases = {case.name: case for case in self.assessment.cases}
