@@ -97,6 +97,8 @@ def test_ten_times_thinner_free_shell_takes_a_thousand_times_the_energy():
     ],
 )
 def test_energy_of_a_very_thin_shell_on_16_x_16_cells(rims, mesh, known):
+    """With the factor of a flat sheet the clamped structured mesh is 3 % too soft, and the free
+    jittered one 60 % too stiff: the price of not locking in bending."""
     because = (
         "cells much longer than √(R t): the reduced higher-order part leaves a membrane too soft"
         if rims == "clamped"

@@ -256,7 +256,8 @@ def test_thin_twisted_beam_of_192_x_32_cells(mesh, load):
     ],
 )
 def test_coarse_thin_twisted_beam(cells, mesh, score):
-    """Diagonals that alternate or lie at random fold the strip across its twist."""
+    """Diagonals that alternate or lie at random fold the strip across its twist. It is the folds:
+    a higher-order factor of 1e-8 throughout leaves 24 x 4 structured cells at 0.30 too."""
     nx, ny = map(int, cells.split(" x "))
     meshes = {**BOTH, "rising": {"diagonal": "rising"}}
     because = (
