@@ -2,9 +2,9 @@
 """Linear buckling: by which factor a case's loads must grow until the structure gives way.
 
 The factors λ are the positive eigenvalues of K φ = λ S φ, where S is the stiffness that the
-forces of the case take away. Lanczos iteration on K⁻¹ S finds the smallest ones with the
-factorisation that the system has already; a count of the negative eigenvalues of K − λ S shows
-whether one was missed.
+forces of the case take away, and K that of the contact of the case, which is taken to stay.
+Lanczos iteration on K⁻¹ S finds the smallest ones with the factorisation that the system has
+already; a count of the negative eigenvalues of K − λ S shows whether one was missed.
 """
 
 import logging
@@ -18,8 +18,9 @@ from scipy.sparse import csr_matrix, diags
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
 
 from fea.errors import ModelError, SolveError
+from fea.solver.factor import ScaledFactor
 from fea.solver.inertia import negative_eigenvalues
-from fea.solver.softening import Softening, only_pulled
+from fea.solver.softening import Softening, frozen_stiffness, only_pulled
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.model import Model
@@ -70,7 +71,8 @@ def buckle(
 
     Membrane forces of shells, all section forces of struts, stresses of solids and the forces of
     beds that turn with a body soften. Loads keep their direction and their place on the material;
-    held displacements grow with the loads. The deflection before buckling is taken to be small.
+    held displacements grow with the loads. One-sided beds and straps act as they do in the case,
+    whatever the shape. The deflection before buckling is taken to be small.
 
     Args:
         model: structure and cases.
@@ -117,18 +119,20 @@ def buckle_all(
 
 
 class _Problem:
-    """The eigenvalue problem of one system; keeps what the next case can use."""
+    """The eigenvalue problems of one system; keeps what the next case can use."""
 
     def __init__(self, system: System, tolerance: float):
         self.system, self.tolerance = system, tolerance
         self.softening = Softening.of(system)
-        self.stiffness = system.reduced
-        self.size = self.stiffness.shape[0]
+        self.size = system.reduced.shape[0]
         self.start: Array | None = None
         self.order: IntArray | None = None
-        self.scaling = diags(1.0 / np.sqrt(self.stiffness.diagonal()))
+        self.scaling = diags(1.0 / np.sqrt(system.reduced.diagonal()))
 
     def solve(self, solution: Solution, count: int) -> Buckling:
+        self.stiffness, self.factor = frozen_stiffness(solution), self.system.factor
+        if self.stiffness is not self.system.reduced:
+            self.factor = ScaledFactor(self.stiffness, self.system.factor.name.lower())
         softening = self.softening.matrix(solution)
         local = np.abs((self.scaling @ softening @ self.scaling).data)
         floor = _ROUNDING * float(local.max(initial=0.0))
@@ -161,7 +165,7 @@ class _Problem:
     ) -> tuple[Array, Array]:
         inverse = LinearOperator(
             softening.shape,
-            matvec=lambda vector: self.system.factor.solve(np.reshape(vector, (-1, 1)))[:, 0],
+            matvec=lambda vector: self.factor.solve(np.reshape(vector, (-1, 1)))[:, 0],
         )
         if self.start is None:
             self.start = np.random.default_rng(20).standard_normal(self.size)

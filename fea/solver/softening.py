@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
+from scipy.sparse import csr_matrix, diags
 
 from fea.element import geometric
 from fea.solver.assembly import Pattern
@@ -24,7 +24,8 @@ class Softening:
     """Softening matrices of one system, the pattern made once. Make it with `Softening.of`.
 
     Membrane forces of shells, all section forces of struts, stresses of solids, and the forces of
-    beds that turn with a body enter. Ties, rigid offsets and joints turn to first order only.
+    beds that turn with a body enter. Ties, rigid offsets, joints and straps turn to first order
+    only.
     """
 
     system: System
@@ -64,6 +65,16 @@ class Softening:
         if system.bulk is not None:
             full = full - system.bulk.geometric_stiffness(solution.vector, system.numbering.total)
         return system.motion.condense(full)
+
+
+def frozen_stiffness(solution: Solution) -> csr_matrix:
+    """Stiffness (free, free) with the one-sided springs that are idle in this case left out."""
+    system = solution.system
+    idle = np.flatnonzero(system.springs.stretch(solution.vector) <= 0.0)
+    if not idle.size:
+        return system.reduced
+    rows = system.springs.rows[idle] @ system.motion.to_all
+    return csr_matrix(system.reduced - rows.T @ diags(system.springs.stiffness[idle]) @ rows)
 
 
 def membrane_forces(solution: Solution) -> Array:

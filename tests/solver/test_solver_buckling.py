@@ -180,3 +180,30 @@ def test_a_hinged_body_tilts_over_the_push_on_its_bed():
 def test_a_body_that_hangs_does_not_tilt():
     found = fea.buckle(standing(-80.0), "push", 1)
     assert len(found.factors) == 0 or found.factors[0] > 1e3 * 0.01 * 60.0**2 * 80.0
+
+
+def resting(face):
+    """A strip under a push along it, pressed down or lifted too; bare, or on a bed of a face."""
+    strip = grid(20, 2, flat(100.0, 10.0))
+    beds = [] if face == "bare" else [fea.Bed("skin", None, 0.02, face=face)]
+    push = fea.EdgeForce("u1", (-0.1, 0.0, 0.0))
+    return fea.Model(
+        strip, {"skin": fea.ShellSection(STEEL, thickness=1.0)},
+        [fea.Support("u0", "ux uz"), fea.Support("u1", "uz"), fea.Support("u0v0", "uy"),
+         fea.Support("u1v0", "uy")],
+        {name: [push, fea.SurfaceForce("skin", (0.0, 0.0, sign * 1e-4))]
+         for name, sign in (("pressed", -1.0), ("lifted", 1.0))},
+        beds=beds,
+    )  # fmt: skip
+
+
+def test_one_sided_beds_stay_as_they_are_in_the_case():
+    """Pressed down, the bed below holds the strip as a two-sided one; lifted, not at all."""
+    found = {
+        face: buckle_all(fea.solve(resting(face)), 1) for face in ("bottom", None, "bare")
+    }
+    held, bare = found[None]["pressed"].factors[0], found["bare"]["lifted"].factors[0]
+    assert held > 2.0 * bare
+    assert found["bottom"]["pressed"].factors[0] == pytest.approx(held, rel=1e-6)
+    assert found["bottom"]["lifted"].factors[0] == pytest.approx(bare, rel=1e-6)
+    assert all(item.proved for cases in found.values() for item in cases.values())
