@@ -150,10 +150,11 @@ class Recovered:
         η² = ∫ ΔSᵀ C⁻¹ ΔS with ΔS the recovered section forces, linear in the cell, less the mean,
         and C the (8, 8) section stiffness with its coupling. Source: zienkiewicz-zhu-1987.
         """
-        midsides = 0.5 * (self.corners + self.corners[:, :, [1, 2, 0]])
-        departure = midsides - self.cells[:, :, None]
-        strain = _times(self.recovery.compliance, departure)
-        density = np.einsum("ciqk,ciqk->kc", departure, strain) / 3.0
+        corners = self.corners - self.cells[:, :, None]
+        density = np.zeros((corners.shape[3], len(corners)))
+        for forces in (corners, corners.sum(axis=2, keepdims=True)):  # exact for linear fields
+            strains = _times(self.recovery.compliance, forces)
+            density += np.einsum("ciqk,ciqk->kc", forces, strains) / 12.0
         return np.sqrt(np.maximum(density, 0.0) * self.recovery.shells.facets.area)
 
     @property
