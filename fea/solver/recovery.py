@@ -82,7 +82,7 @@ class Recovery:
         """Recover solutions of this system, all in one product."""
         block = np.stack([solution.vector for solution in solutions], axis=1)
         means = self.shells.stiffness @ (self.shells.mean_strain @ block[self.shells.dofs])
-        return Recovered(self, means, self.fit.corners(means), block)
+        return Recovered(self, means, self.fit.corners(means), tuple(solutions))
 
     @cached_property
     def compliance(self) -> Array:
@@ -100,13 +100,13 @@ class Recovered:
         recovery: of the system.
         cells: (c, 8, cases) what the cells say, quadrature mean.
         corners: (c, 8, 3, cases) recovered at the three corners of each cell.
-        vectors: (N, cases) all degrees of freedom.
+        solutions: one for each case.
     """
 
     recovery: Recovery
     cells: Array
     corners: Array
-    vectors: Array
+    solutions: tuple[Solution, ...]
 
     @property
     def means(self) -> Array:
@@ -140,7 +140,7 @@ class Recovered:
         """One of the cases alone, as cases of which there is one."""
         one = slice(number, number + 1)
         return Recovered(
-            self.recovery, self.cells[..., one], self.corners[..., one], self.vectors[:, one]
+            self.recovery, self.cells[..., one], self.corners[..., one], self.solutions[one]
         )
 
     @cached_property
@@ -161,8 +161,8 @@ class Recovered:
     def relative_energy_error(self) -> Array:
         """η / √(‖u‖² + η²) (cases,) over all shells, ‖u‖² being twice the strain energy."""
         squared = np.sum(self.energy_error**2, axis=1)
-        forces = self.recovery.system.stiffness @ self.vectors
-        whole = squared + np.sum(self.vectors * forces, axis=0)
+        energy = np.array([solution.strain_energy for solution in self.solutions])
+        whole = squared + 2.0 * energy
         return np.sqrt(squared / np.where(whole > 0.0, whole, 1.0))
 
     def surface_stress(self, zone: str) -> Array:
