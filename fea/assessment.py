@@ -214,6 +214,7 @@ def assess(
     progress("solving and judging the load cases")
     envelope = _solve(system, fitted, reactions, factors)
     typical = _solve(system, fitted, step_reactions, factors)
+    progress("looking for buckling in each load case")
     buckling = judge_buckling(fitted, envelope.solutions, factors)
     gaps = (*gap, *_gaps(fitted, limb, reactions))
     findings = (*envelope.findings, *buckling.findings, *gaps)

@@ -21,10 +21,10 @@ from fea.reporting.words import listed, place_text, plain
 from fea.solver.gates import Gate
 
 BUCKLING_WORDS = (
-    "Each case’s loads grow until the device can give way sideways: walls and bars together, with "
-    "limb and liner attached on both sides, from the undeformed shape. The critical factor is what "
-    "the mesh and the stiffness of the solve give; the check takes off the knock-down for "
-    "imperfections and what scatter, warmth and creep leave of the stiffness.")
+    "Each case’s loads grow until the device can give way sideways: walls and bars together, from "
+    "the undeformed shape, on the contact between limb and device that the case has. The critical "
+    "factor is what the mesh and the stiffness of the solve give; the check takes off the "
+    "knock-down for imperfections and what scatter, warmth and creep take of the stiffness.")
 
 Reading = TypeVar("Reading", ZoneReading, BarReading)
 
