@@ -17,6 +17,7 @@ from pydantic import ValidationInfo, field_validator
 
 from fea.errors import FileError, Problem, WearerError
 from fea.inputfile import Schema, read_toml
+from fea.screening import Screening, ScreeningSchema
 from fea.shipped import resolve
 
 _DATA = tomllib.loads(Path(__file__).with_name("wearer.toml").read_text(encoding="utf-8"))
@@ -72,6 +73,7 @@ class Wearer:
             `tibial_height_mm` is floor to tibial plateau, `ball_length_mm` heel to first
             metatarsal head, `ankle_breadth_mm` over both malleoli, `malleolus_height_mm` floor
             to the tip of the lateral malleolus.
+        clinical: facts for the prescriber; no part of the verdict on strength.
 
     Raises:
         WearerError: a measure that no person has, or measures that contradict each other; every
@@ -99,6 +101,7 @@ class Wearer:
     calf_circumference_mm: float | None = None
     tibial_height_mm: float | None = None
     ball_length_mm: float | None = None
+    clinical: Screening = Screening()
 
     def __post_init__(self) -> None:
         problems = list(_problems(self))
@@ -121,7 +124,7 @@ class Wearer:
 
 
 class WearerSchema(Schema):
-    """A wearer file: the fields of `Wearer`, at the top level."""
+    """A wearer file: the fields of `Wearer` at the top level, clinical facts in ``[clinical]``."""
 
     mass_kg: float
     height_mm: float
@@ -139,6 +142,7 @@ class WearerSchema(Schema):
     calf_circumference_mm: float | None = None
     tibial_height_mm: float | None = None
     ball_length_mm: float | None = None
+    clinical: ScreeningSchema = ScreeningSchema()
 
     @field_validator("*")
     @classmethod
@@ -150,7 +154,7 @@ class WearerSchema(Schema):
 
 
 def read_wearer(name_or_path: str | Path) -> Wearer:
-    """Read a wearer file (TOML; the keys are the fields of `Wearer`).
+    """Read a wearer file (TOML; the keys are the fields of `Wearer`, ``[clinical]`` last).
 
     Args:
         name_or_path: a shipped name or a file.
@@ -167,9 +171,10 @@ def read_wearer(name_or_path: str | Path) -> Wearer:
         35.0
     """
     path = resolve("wearers", name_or_path)
-    schema = read_toml(path, WearerSchema)
+    values = read_toml(path, WearerSchema).model_dump()
+    clinical = Screening(**values.pop("clinical"))
     try:
-        return Wearer(**schema.model_dump())
+        return Wearer(**values, clinical=clinical)
     except WearerError as error:
         raise FileError(path, [Problem("", str(error))]) from None
 
