@@ -37,6 +37,7 @@ class Fit:
 
     Attributes:
         spots: which corners share one fit.
+        taken: (p,) pairs of a spot and a cell that its fit takes in, in the order of spots.
         unsupported: (s,) True where there are too few cells for a plane: the mean was taken.
         tensors: (3 s, 3 c) from tensors in cell axes to tensors in the axes of the spot.
         vectors: (2 s, 2 c) the same for vectors.
@@ -44,6 +45,7 @@ class Fit:
     """
 
     spots: Spots
+    taken: tuple[IntArray, IntArray]
     unsupported: NDArray[np.bool_]
     tensors: csr_matrix
     vectors: csr_matrix
@@ -71,6 +73,7 @@ class Fit:
         c, s = frames.turn(facets, cells, spots.of_corner)
         return cls(
             spots,
+            (spot, cell),
             unsupported,
             _blocks(weights[:, None, None] * tensor_turn(cosine, sine), spot, cell, shape),
             _blocks(weights[:, None, None] * vector_turn(cosine, sine), spot, cell, shape),

@@ -6,8 +6,9 @@ node a plane is fitted to the means of the cells there, by least squares and nev
 patch (`fea.structure.patches`). Its value at the node is the recovered one.
 
 The error of a recovered stress is estimated at each node as the largest departure, over the cells
-round it, of the recovered field from the mean it was fitted to, both at the cell's centre, times
-`SAFETY`. It is zero where the means vary linearly.
+that its plane was fitted to, of the recovered field from the mean, both at the cell's centre, times
+`SAFETY`. It is zero where the means vary linearly. It knows nothing of a rim that coarse cells cut
+short.
 
 Source: zienkiewicz-zhu-1992 (patch recovery), zienkiewicz-zhu-1987 (energy error), roache-1998 (the
 factor of safety); the estimate of the stress error is our own, calibrated by tests/solver/
@@ -190,7 +191,7 @@ class Recovered:
     def stress_error(self, zone: str) -> Array:
         """Estimated error (cases, 3, c, 3) of the von Mises stress of `surface_stress`."""
         section, numbers = self._zone(zone)
-        around = self._around(numbers)
+        around = np.unique(self._taken(numbers)[1])
         departure = _as_surfaces(
             _times(self._surfaces(section, around), self._departure(around))
         )
@@ -210,7 +211,7 @@ class Recovered:
         Without a measure, of each component.
         """
         section, numbers = self._zone(zone)
-        around = self._around(numbers)
+        around = np.unique(self._taken(numbers)[1])
         to_plies = self._plies(zone, section, numbers, plies)
         size = measure(_as_plies(self._departure(around), to_plies)[:, :, 0])
         error = self._largest(numbers, around, size)
@@ -253,21 +254,22 @@ class Recovered:
         """Recovered less mean section forces (c, 8, 1, cases) at the centres of some cells."""
         return self.corners[cells].mean(axis=2, keepdims=True) - self.cells[cells, :, None]
 
-    def _around(self, cells: IntArray) -> IntArray:
-        """Cells that meet some cells smoothly, those among them."""
-        spots = self.recovery.fit.spots.of_corner
-        met = np.zeros(self.recovery.fit.count, dtype=bool)
-        met[spots[cells]] = True
-        return np.flatnonzero(met[spots].any(axis=1))
+    def _taken(self, cells: IntArray) -> tuple[IntArray, IntArray]:
+        """Pairs (p,) of the spots of some cells and the cells that their fits take in."""
+        fit = self.recovery.fit
+        wanted = np.zeros(fit.count, dtype=bool)
+        wanted[fit.spots.of_corner[cells]] = True
+        spot, cell = fit.taken
+        return spot[wanted[spot]], cell[wanted[spot]]
 
     def _largest(self, cells: IntArray, around: IntArray, values: Array) -> Array:
-        """Error (cases, c, 3, ...) from the largest departure (cases, a, ...) round each corner."""
-        spots = self.recovery.fit.spots.of_corner
-        used, corners = np.unique(spots[around], return_counts=True)
-        starts = np.concatenate([[0], np.cumsum(corners)[:-1]])
-        order = np.argsort(spots[around].ravel(), kind="stable") // 3
-        largest = SAFETY * np.maximum.reduceat(values[:, order], starts, axis=1)
-        return largest[:, np.searchsorted(used, spots[cells])]
+        """Error (cases, c, 3, ...) from the largest departure (cases, a, ...) in each fit."""
+        spot, cell = self._taken(cells)
+        starts = np.flatnonzero(np.diff(spot, prepend=-1))
+        taken = values[:, np.searchsorted(around, cell)]
+        largest = SAFETY * np.maximum.reduceat(taken, starts, axis=1)
+        corners = self.recovery.fit.spots.of_corner[cells]
+        return largest[:, np.searchsorted(spot[starts], corners)]
 
     def _few(self, cells: IntArray) -> NDArray[np.bool_]:
         """Corners (c, 3) of some cells where no plane could be fitted."""
