@@ -251,26 +251,23 @@ def _provenance(header: MeasuredSchema, stance: Stance) -> dict[str, Provenance]
         note = f"foot-off taken at {FOOT_OFF_PERCENT:g} % of the gait cycle"
         percent = Provenance("schwartz-2008", "assumed", note)
     none = Provenance("assumed", "assumed", "not in the file, taken as zero")
-    return {
+    origins = {
         "percent": percent,
         "fz_bw": force,
         "fx_bw": force,
         "fy_bw": force if "medial_force" in stance.values else none,
         "cop": stance.cop_from,
         "pitch_deg": stance.pitch_from,
-        "shank_angle_deg": _lean_from(stance),
         "cop_medial_mm": none,
         "patch_half_length": Provenance("assumed", "assumed", "a load patch as long as the ball of "
                                         "the foot"),
     }  # fmt: skip
-
-
-def _lean_from(stance: Stance) -> Provenance:
     if "shank_angle" in stance.values:
-        return Provenance("measured", "read", "angle of the shank")
-    if stance.lean is None:
-        return Provenance("assumed", "assumed", "not in the file and not taken")
-    return Provenance("measured", "derived", "pitch of the foot plus the ankle's dorsiflexion")
+        origins["shank_angle_deg"] = Provenance("measured", "read", "angle of the shank")
+    elif stance.lean is not None:
+        note = "pitch of the foot plus the ankle's dorsiflexion"
+        origins["shank_angle_deg"] = Provenance("measured", "derived", note)
+    return origins
 
 
 def _remarks(recording: Recording, stance: Stance) -> list[str]:
@@ -322,6 +319,15 @@ def _findings(recording: Recording, stance: Stance) -> list[str]:
             f"The foot is pitched {pitch:.0f} deg heel-up in mid-stance: right for a walker on the "
             "forefoot, else the zero of the angles is off."
         )
+    travel = float(stance.cop[-6:].mean() - stance.cop[:6].mean())
+    if travel < 0.1:
+        remarks.append(f"The centre of pressure goes forward by {travel:.2f} foot lengths only, "
+                       "from the first to the last quarter: right for a walker on the forefoot.")
+    if "ankle_angle" in stance.values:
+        moves = float(np.degrees(np.ptp(stance.values["ankle_angle"])))
+        if moves < 1.0:
+            remarks.append(f"The ankle moves by {moves:.1f} deg only: right in a rigid device, "
+                           "else its unit is wrong.")
     if {"ankle_moment", "centre_of_pressure"} <= set(stance.values):
         gap, peak = moment_gap(stance.values["ankle_moment"], stance.moment, stance.percent,
                                pitch_known=stance.pitch_from.status != "assumed")

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import FileError, Problem
-from fea.loadcase.measuredfile import QUANTITIES, Recording
+from fea.loadcase.measuredfile import QUANTITIES, Recording, few
 
 LEAST_SHARE = 0.2
 """Share of the largest vertical force below which an instant is left out: there the centre of
@@ -23,6 +23,15 @@ MOMENT_TOLERANCE = 0.20
 """Largest difference of the measured ankle moment and that of force and centre of pressure, as a
 share of the peak: inertia and weight of the foot, and the ankle's height, are in it. Source:
 practice."""
+
+EVENT_DISTANCE = 25.0
+EVENT_SHARE = 0.6
+"""How far from contact and foot-off (% of stance) the load may begin and end, and how large the
+force may be there, as a share of its peak. Source: practice."""
+
+BACKWARD = 0.1
+"""How far back the centre of pressure may go from the first to the last quarter of stance, foot
+lengths: a walker on the forefoot hardly moves it. Source: practice."""
 
 IMPULSE_BAND = (0.4, 0.6)
 """Mean vertical force over a cycle, body weights, that passes without a remark; 0.5 is exact for
@@ -65,7 +74,9 @@ def loaded_rows(recording: Recording) -> slice:
     assert force is not None
     gaps = [int(row) for row in within if np.isnan(force[row])]
     if gaps:
-        raise FileError(recording.path, [_gap(recording, "vertical_force", row) for row in gaps])
+        raise FileError(
+            recording.path, few([_gap(recording, "vertical_force", row) for row in gaps])
+        )
     highest, lowest = (int(within[pick(force[within])]) for pick in (np.argmax, np.argmin))
     if force[highest] <= -force[lowest]:
         raise FileError(recording.path, [Problem(
@@ -76,6 +87,7 @@ def loaded_rows(recording: Recording) -> slice:
     loaded = within[force[within] >= LEAST_SHARE * force[highest]]
     rows = slice(int(loaded[0]), int(loaded[-1]) + 1)
     _one_dense_stance(recording, rows, loaded, force)
+    _contact_and_foot_off(recording, rows, stance, within, force)
     return rows
 
 
@@ -108,6 +120,32 @@ def _one_dense_stance(
         )])  # fmt: skip
 
 
+def _contact_and_foot_off(
+    recording: Recording,
+    rows: slice,
+    stance: NDArray[np.float64],
+    within: NDArray[np.intp],
+    force: NDArray[np.float64],
+) -> None:
+    """Refuse events that lie well outside the loaded part of stance, or well inside it."""
+    peak = force[within].max()
+    for event, row, off, loaded_at in (
+        ("contact", int(within[0]), stance[within[0]], stance[rows.start]),
+        ("foot_off", int(within[-1]), 100.0 - stance[within[-1]], 100.0 - stance[rows.stop - 1]),
+    ):
+        word = "begins" if event == "contact" else "ends"
+        cure = f"correct {event} in [sampling], or the unit of time"
+        if loaded_at > EVENT_DISTANCE:
+            where = recording.where("vertical_force", rows.start if word == "begins" else
+                                    rows.stop - 1)
+            what = f"the load {word} here, {loaded_at:.0f} % of stance from {event}; {cure}"
+            raise FileError(recording.path, [Problem(where, what)])
+        if off <= 1.0 and force[row] > EVENT_SHARE * peak:
+            share = 100.0 * force[row] / peak
+            what = f"at {event} the force is {share:.0f} % of its peak; {cure}"
+            raise FileError(recording.path, [Problem(recording.where("vertical_force", row), what)])
+
+
 def _gap(recording: Recording, quantity: str, row: int) -> Problem:
     return Problem(
         recording.where(quantity, row),
@@ -118,11 +156,11 @@ def _gap(recording: Recording, quantity: str, row: int) -> Problem:
 
 def gap_problems(recording: Recording, rows: slice) -> list[Problem]:
     """Empty cells in the loaded part of stance; the rest of the cycle may have them."""
-    return [
-        _gap(recording, quantity, rows.start + int(row))
-        for quantity, values in recording.raw.items()
-        for row in np.flatnonzero(np.isnan(values[rows]))
-    ]
+    problems = []
+    for quantity, values in recording.raw.items():
+        gaps = rows.start + np.flatnonzero(np.isnan(values[rows]))
+        problems += few([_gap(recording, quantity, int(row)) for row in gaps])
+    return problems
 
 
 def unit_problems(recording: Recording, rows: slice, foot_length: float) -> list[Problem]:
@@ -200,7 +238,7 @@ def direction_problems(
         ))  # fmt: skip
     early, end = percent <= np.quantile(percent, 0.25), percent >= np.quantile(percent, 0.75)
     start, stop = float(cop[early].mean()), float(cop[end].mean())
-    if stop <= start:
+    if stop < start - BACKWARD:
         quantity = "centre_of_pressure" if "centre_of_pressure" in recording.raw else "ankle_moment"
         problems.append(Problem(
             recording.where(quantity, rows.start),

@@ -260,6 +260,14 @@ class Recording:
         return f"{text}, line {self.lines[row]} ({self.raw[quantity][row]:g} {column.unit})"
 
 
+def few(problems: list[Problem], keep: int = 3) -> list[Problem]:
+    """The first of many problems of one kind, and how many more there are."""
+    if len(problems) <= keep + 1:
+        return problems
+    more = Problem(problems[keep].where, f"and {len(problems) - keep} more of this kind from here")
+    return [*problems[:keep], more]
+
+
 def read_recording(path: str | Path) -> Recording:
     """Read a header and the table it describes.
 
@@ -270,7 +278,7 @@ def read_recording(path: str | Path) -> Recording:
         FileError: header or table is wrong; every mistake of the one or the other is listed.
     """
     header = read_toml(path, MeasuredSchema)
-    table = Path(path).with_name(header.file)
+    table = Path(path).parent / header.file
     rows = _read_rows(table)
     names = {quantity: column.column for quantity, column in header.columns.items()}
     clock = header.sampling.column
@@ -280,7 +288,7 @@ def read_recording(path: str | Path) -> Recording:
     time = _numbers(rows, clock, problems, gaps=False)
     raw = {name: _numbers(rows, column, problems, gaps=True) for name, column in names.items()}
     lines = tuple(line for line, _ in rows[1:])
-    problems += _time_problems(time, lines, clock)
+    problems += few(list(_time_problems(time, lines, clock)))
     if problems:
         raise FileError(table, problems)
     return Recording(Path(path), header, lines, time, raw)
@@ -310,7 +318,7 @@ def _read_rows(table: Path) -> list[tuple[int, list[str]]]:
         if len(row) != width
     ]  # fmt: skip
     if ragged:
-        raise FileError(table, ragged)
+        raise FileError(table, few(ragged))
     return rows
 
 
@@ -328,20 +336,21 @@ def _numbers(
     rows: list[tuple[int, list[str]]], name: str, problems: list[Problem], *, gaps: bool
 ) -> NDArray[np.float64]:
     """The values of a column; an empty cell or NaN is a gap, where gaps may be."""
-    place, values = rows[0][1].index(name), []
+    place, values, wrong = rows[0][1].index(name), [], []
     for line, row in rows[1:]:
-        cell = row[place]
+        cell, what = row[place], ""
         try:
             value = float(cell) if cell else math.nan
         except ValueError:
-            what = f"'{cell}' is not a number; decimals take a point, units stand in the header"
-            problems.append(Problem(f"line {line}, column '{name}'", what))
             value = math.nan
+            what = f"'{cell}' is not a number; decimals take a point, units stand in the header"
         else:
             if math.isinf(value) or (math.isnan(value) and not gaps):
                 what = f"'{cell}' is no finite number; fill it in or remove the row"
-                problems.append(Problem(f"line {line}, column '{name}'", what))
+        if what:
+            wrong.append(Problem(f"line {line}, column '{name}'", what))
         values.append(value)
+    problems += few(wrong)
     return np.array(values)
 
 

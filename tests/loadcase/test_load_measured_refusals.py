@@ -128,6 +128,40 @@ def test_two_steps_in_one_stance(files):
         "contact and foot_off")
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [("foot_off = 0.531", "foot_off = 0.400", ("column 'Fz_N'", "at foot_off the force is", "%")),
+     ("contact = 0.0", "contact = 0.09", ("at contact the force is 9", "correct contact")),
+     ("contact = 0.0", "contact = -0.30", ("runs from 0 to 0.558", "whole stance"))],
+)
+def test_events_inside_the_load(files, old, new, words):
+    change(files[0], (old, new))
+    has(told(files[0]), *words)
+
+
+def test_a_foot_off_long_after_the_load(files):
+    header, table = files
+    with table.open("a", encoding="utf-8") as file:
+        file.writelines(f"{0.576 + 0.018 * k:.3f},0,0,,0,0,0\n" for k in range(18))
+    change(header, ("foot_off = 0.531", "foot_off = 0.86"))
+    has(told(header), "column 'Fz_N', line 33", "the load ends here, 41 % of stance from foot_off")
+
+
+def test_of_many_like_mistakes_the_first_are_told(files):
+    header, table = files
+    scale(table, "Fx_N", float("nan"))
+    text = told(header)
+    has(text, "4 problems", "column 'Fx_N', line 6", "and 25 more of this kind from here")
+
+
+def test_a_table_in_a_folder_below(files):
+    header, table = files
+    (table.parent / "tables").mkdir()
+    table.rename(table.parent / "tables" / table.name)
+    change(header, ('file = "', 'file = "tables/'))
+    assert len(read_load_set(header).instants) == 25
+
+
 # -- units -------------------------------------------------------------------------------------
 
 
@@ -211,6 +245,23 @@ def test_an_ankle_moment_alone_betrays_its_sign_by_the_place(files):
     text = text[:start] + text[stop:]
     header.write_text(text.replace("internal plantar", "external plantar"), encoding="utf-8")
     has(told(header), "column 'ankle_moment_Nm'", "heel to toe", "`positive` of ankle_moment")
+
+
+def test_a_walker_on_the_forefoot_is_accepted_and_remarked(files):
+    """The centre of pressure stays near 0.8 foot lengths and even goes back a little."""
+    header, table = files
+    text = header.read_text(encoding="utf-8")
+    start, stop = text.index("[columns.ankle_moment]"), text.index("# The pitch of the foot after")
+    header.write_text(text[:start] + text[stop:text.index("[columns.knee_moment]")],
+                      encoding="utf-8")
+    lines = table.read_text(encoding="utf-8").splitlines()
+    for k, line in enumerate(lines):
+        cells = line.split(",")
+        if not line.startswith(("#", "time")):
+            cells[3] = str(180.0 - 20.0 * float(cells[0]))
+        lines[k] = ",".join(cells)
+    table.write_text("\n".join(lines), encoding="utf-8")
+    assert "right for a walker on the forefoot" in read_load_set(header).note
 
 
 def test_a_heel_that_falls_before_foot_off(files):
