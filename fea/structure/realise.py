@@ -10,7 +10,7 @@ import numpy as np
 
 from fea.device.device import Bar, Device, Wall
 from fea.element.solid import gradients
-from fea.errors import DeviceError
+from fea.errors import DeviceError, LoadError
 from fea.loadcase.reaction import GroundReaction
 from fea.material.isotropic import Isotropic
 from fea.mesh.mesh import triangle_geometry
@@ -57,7 +57,17 @@ def realise(device: Device) -> Structure:
 
 
 def ground_load(device: Device, reaction: GroundReaction) -> PatchForce:
-    """The ground reaction as a force on the plate, with its line of action kept."""
+    """The ground reaction as a force on the plate, with its line of action kept.
+
+    Raises:
+        LoadError: the ground twists the foot as well; a force alone would leave that out.
+    """
+    if reaction.free_moment:
+        raise LoadError(
+            f"'{reaction.name}': the ground twists the foot by {reaction.free_moment / 1e3:.1f} "
+            "N·m about the sole's normal, which is not carried to the plate yet; set "
+            "free_moment_nm_per_kg to 0, or choose another load set"
+        )
     x, y, z = (float(value) for value in reaction.cop)
     fx, fy, fz = (float(value) for value in reaction.force)
     return PatchForce(

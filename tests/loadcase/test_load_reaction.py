@@ -8,20 +8,21 @@ import pytest
 
 from fea.errors import LoadError
 from fea.loadcase.frame import cop_ahead, dorsiflexing_moment, into_device_frame
-from fea.loadcase.instant import StanceInstant
-from fea.loadcase.reaction import ground_reaction
+from fea.loadcase.instant import LoadSet, Push, StanceInstant
+from fea.loadcase.reaction import ground_reaction, ground_reactions
 from fea.wearer import Wearer
 
 CHILD = Wearer(mass_kg=40.0, height_mm=1439.0, side="left")
 ANKLE, FOOT, SPAN = (0.0, 0.0, 58.0), 224.0, (-56.0, 168.0)
 
 
-def react(wearer=CHILD, span=SPAN, ankle=ANKLE, **given):
+def react(wearer=CHILD, span=SPAN, ankle=ANKLE, shank_length=None, shank_to_vertical=None, **given):
     plain = {"name": "a push", "percent": 48, "fz_bw": 1.0, "fx_bw": 0.0}
     instant = StanceInstant(**{**plain, **given})
     return ground_reaction(
-        instant, wearer=wearer, ankle=ankle, foot_length=FOOT, plate_span=span
-    )
+        instant, wearer=wearer, ankle=ankle, foot_length=FOOT, plate_span=span,
+        shank_length=shank_length, shank_to_vertical=shank_to_vertical,
+    )  # fmt: skip
 
 
 def test_flat_foot_by_hand():
@@ -120,3 +121,65 @@ def test_ankle_axis_off_the_origin():
     reaction = react(cop=0.5, ankle=(5.0, 2.0, 70.0), fx_bw=0.1)
     assert reaction.cop.tolist() == pytest.approx([5.0 + 56.0, 2.0, 0.0])
     assert reaction.dorsiflexing_moment == pytest.approx(392.266 * 56.0 + 39.2266 * 70.0)
+
+
+def test_a_free_moment_turns_the_toes_inward_on_either_side():
+    # Seen from above, toes in is clockwise (-z) on a left limb, counter-clockwise on a right one.
+    right = Wearer(mass_kg=40.0, height_mm=1439.0, side="right")
+    for wearer, sign in ((CHILD, -1.0), (right, 1.0)):
+        reaction = react(wearer, cop=0.5, free_moment_nm_per_kg=0.3)
+        assert reaction.free_moment == pytest.approx(sign * 0.3 * 40.0 * 1e3)
+        assert reaction.cop[1] == 0.0
+    assert react(cop=0.5).free_moment == 0.0
+
+
+@pytest.mark.parametrize("pitch_deg", [-12.0, 20.0])
+def test_a_free_moment_of_the_floor_is_kept_on_a_pitched_sole(pitch_deg):
+    """Force, place and moment about the sole's normal are the same wrench, about any point."""
+    given = {"cop": 0.8, "fx_bw": 0.1, "fy_bw": 0.05, "pitch_deg": pitch_deg}
+    plain, twisted = react(**given), react(**given, free_moment_nm_per_kg=0.3)
+    pitch = math.radians(pitch_deg)
+    vertical = np.array([-math.sin(pitch), 0.0, math.cos(pitch)])  # of the floor, device frame
+    wanted = np.cross(plain.cop, plain.force) - 0.3 * 40.0e3 * vertical
+    found = np.cross(twisted.cop, twisted.force) + [0.0, 0.0, twisted.free_moment]
+    np.testing.assert_allclose(found, wanted, atol=1e-6)
+    np.testing.assert_allclose(twisted.force, plain.force)
+
+
+@pytest.mark.parametrize("pitch_deg", [0.0, 12.0])
+def test_the_place_that_unloads_the_knee_leaves_it_no_moment(pitch_deg):
+    """Moment about the knee by position vectors in the device frame."""
+    reaction = react(cop="unload-knee", fx_bw=-0.05, pitch_deg=pitch_deg, shank_angle_deg=20.0,
+                     shank_length=340.0)  # fmt: skip
+    lean = math.radians(20.0 - pitch_deg)  # of the shank against the sole's normal
+    knee = np.array(ANKLE) + 340.0 * np.array([math.sin(lean), 0.0, math.cos(lean)])
+    assert np.cross(reaction.cop - knee, reaction.force)[1] == pytest.approx(0.0, abs=1e-6)
+    assert reaction.shank_angle == pytest.approx(math.radians(20.0))
+    assert reaction.moved_back == 0.0
+
+
+def test_a_knee_that_no_plate_unloads_is_refused_or_held_to_the_plate():
+    crouched = {"cop": "unload-knee", "shank_angle_deg": 30.0, "shank_length": 340.0}
+    with pytest.raises(LoadError, match="no plate of this length can take this load"):
+        react(**crouched)
+    # By hand: 340 sin 30 deg = 170 mm ahead of the ankle; the plate ends at 168, less 13.44.
+    held = react(**crouched, beyond_plate="plate-end")
+    assert held.cop[0] == pytest.approx(168.0 - 13.44)
+    assert held.moved_back == pytest.approx(170.0 - 154.56)
+
+
+def test_a_shank_that_stands_as_the_device_holds_it():
+    held = react(cop=0.5, shank_angle_deg="device", pitch_deg=5.0, shank_to_vertical=0.1)
+    assert held.shank_angle == pytest.approx(0.1 + math.radians(5.0))
+    assert react(cop=0.5).shank_angle is None
+    with pytest.raises(LoadError, match="give shank_to_vertical"):
+        react(cop=0.5, shank_angle_deg="device")
+    with pytest.raises(LoadError, match="give shank_angle_deg and shank_length"):
+        react(cop="unload-knee", shank_angle_deg=20.0)
+
+
+def test_a_set_with_other_cases_is_not_judged_without_them():
+    push = Push(name="a knee on the shell", zones=("front piece",), fx_bw=-0.5)
+    load_set = LoadSet(name="sit", title="", purpose="verdict", note="", pushes=(push,))
+    with pytest.raises(LoadError, match=r"'sit' holds cases that .*\(a knee on the shell\)"):
+        ground_reactions(load_set, wearer=CHILD, ankle=ANKLE, foot_length=FOOT, plate_span=SPAN)

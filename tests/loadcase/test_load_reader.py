@@ -5,6 +5,7 @@ import pytest
 
 from fea.errors import FileError, InputError
 from fea.loadcase.gait import allowed_near, children_gait, foot_cop, foot_pitch
+from fea.loadcase.instant import Push, StanceInstant, ToeBend
 from fea.loadcase.reaction import ground_reactions
 from fea.loadcase.reader import read_load_set
 from fea.shipped import shipped_names
@@ -74,6 +75,71 @@ def test_a_number_without_a_source_and_a_name_used_twice_are_refused(tmp_path):
     text = problems(tmp_path, GOOD + twice)[""]
     assert "two cases are called 'one'" in text
     assert "'one' has no provenance for pitch_deg" in text
+
+
+PUSH_AND_BEND = """
+[[pushes]]
+name = "kneeling"
+zones = ["front piece"]
+fx_bw = -0.5
+provenance.fx_bw = { source = "assumed", status = "assumed" }
+
+[[bends]]
+name = "toes"
+angle_deg = 25.0
+held_to = 0.64
+turned_from = 0.84
+fz_bw = 1.0
+provenance.angle_deg = { source = "assumed", status = "assumed" }
+provenance.held_to = { source = "assumed", status = "assumed" }
+provenance.turned_from = { source = "assumed", status = "assumed" }
+"""
+
+
+def test_three_kinds_of_case_are_told_apart_by_type(tmp_path):
+    path = tmp_path / "set.toml"
+    path.write_text(GOOD + PUSH_AND_BEND, encoding="utf-8")
+    load_set = read_load_set(path)
+    assert [type(case) for case in load_set.cases] == [StanceInstant, Push, ToeBend]
+    push, bend = load_set.pushes[0], load_set.bends[0]
+    assert push.zones == ("front piece",) and push.fx_bw == -0.5 and push.landmark is None
+    assert push.provenance["fx_bw"].status == "assumed"  # of the case, not of the set
+    assert bend.angle_deg == 25.0 and bend.provenance["fz_bw"].status == "read"
+    with pytest.raises(AttributeError):
+        push.fx_bw = 0.0
+
+
+@pytest.mark.parametrize(("old", "new", "where", "sentence"), [
+    ("fx_bw = -0.5", "", "pushes.0", "'kneeling': pushes with no force; give fx_bw"),
+    ('["front piece"]', "[]", "pushes.0.zones", "at least 1 item"),
+    ('["front piece"]', '["shell", "shell"]', "pushes.0", "names a zone twice"),
+    ("turned_from = 0.84", "turned_from = 0.60", "bends.0", "leaves nothing to bend; put"),
+    ("angle_deg = 25.0", "angle_deg = 0.0", "bends.0.angle_deg", "greater than 0"),
+    ('"kneeling"', '"one"', "", "two cases are called 'one'"),
+    ("provenance.held_to", "provenance.angle", "", "'toes' has no provenance for held_to"),
+    ("provenance.fx_bw = { source = \"assumed\"", "provenance.fx_bw = { source = \"nobody\"",
+     "pushes.0.provenance.fx_bw.source", "unknown source key 'nobody'"),
+    ("patch_half_length = 0.06\n", "", "", "no patch_half_length; add it"),
+    ('purpose = "step"', 'purpose = "cyclic"', "", "cycles belong to purpose = 'cyclic'"),
+    ('purpose = "step"', 'purpose = "step"\ncycles = 3e6', "", "no provenance for cycles"),
+    ("cop = 0.5", 'cop = "unload-knee"', "instants.0", "needs shank_angle_deg; add it"),
+    ("cop = 0.5", 'cop = 0.5\nshank_angle_deg = "shoe"', "instants.0.shank_angle_deg",
+     "use 'device', or a number of degrees"),
+    ("cop = 0.5", "cop = 0.5\nshank_angle_deg = 75.0", "instants.0.shank_angle_deg",
+     "outside -40 to 60 degrees"),
+    ("cop = 0.5", "cop = 0.5\nshank_angle_deg = 15.0", "", "no provenance for shank_angle_deg"),
+    ("cop = 0.5", "cop = 0.5\nfree_moment_nm_per_kg = 9.0", "instants.0.free_moment_nm_per_kg",
+     "less than or equal to 2"),
+])  # fmt: skip
+def test_each_mistake_of_a_case_gets_one_sentence(tmp_path, old, new, where, sentence):
+    text = GOOD + PUSH_AND_BEND
+    assert old in text
+    assert sentence in problems(tmp_path, text.replace(old, new, 1))[where]
+
+
+def test_a_set_without_a_case_is_refused(tmp_path):
+    head = GOOD[: GOOD.index("[[instants]]")]
+    assert "holds no case; add [[instants]]" in problems(tmp_path, head)[""]
 
 
 def test_unknown_name_lists_the_shipped_ones():
