@@ -309,16 +309,27 @@ def _scope(header: MeasuredSchema) -> str:
             "with the forces. Stairs, stumbling and turning are left out unless measured.")
 
 
+def _pitch_findings(stance: Stance) -> list[str]:
+    """A foot rests in mid-stance, flat or on the forefoot: a turning one betrays a wrong sign."""
+    remarks = []
+    mid = np.degrees(stance.pitch[(stance.percent >= 20.0) & (stance.percent <= 50.0)])
+    if abs(mid.mean()) > 10.0:
+        remarks.append(
+            f"The foot is pitched {mid.mean():.0f} deg heel-up in mid-stance: right for a walker "
+            "on the forefoot, else the zero of the angles is off."
+        )
+    if np.ptp(mid) > 8.0:
+        remarks.append(
+            f"The foot turns by {np.ptp(mid):.0f} deg in mid-stance, where a foot rests: the sign "
+            "of an angle or of the knee moment may be wrong."
+        )
+    return remarks
+
+
 def _findings(recording: Recording, stance: Stance) -> list[str]:
     """What the checks found that is no reason to refuse."""
     remarks = []
-    mid = (stance.percent >= 25.0) & (stance.percent <= 50.0)
-    pitch = float(np.degrees(stance.pitch[mid].mean()))
-    if abs(pitch) > 10.0:
-        remarks.append(
-            f"The foot is pitched {pitch:.0f} deg heel-up in mid-stance: right for a walker on the "
-            "forefoot, else the zero of the angles is off."
-        )
+    remarks += _pitch_findings(stance)
     travel = float(stance.cop[-6:].mean() - stance.cop[:6].mean())
     if travel < 0.1:
         remarks.append(f"The centre of pressure goes forward by {travel:.2f} foot lengths only, "

@@ -163,6 +163,16 @@ def test_an_odd_impulse_is_a_remark_and_no_refusal(tmp_path):
     assert "vertical impulse is 0.33 body weights" in read_load_set(path).note
 
 
+@pytest.mark.parametrize("speed", SPEEDS)
+def test_a_knee_moment_of_the_wrong_sign_is_remarked(tmp_path, speed):
+    """The knee moment is small, so that no place betrays it; the foot that should rest does."""
+    path = by_cycle(tmp_path, speed)
+    assert "in mid-stance" not in read_load_set(path).note
+    text = path.read_text(encoding="utf-8").replace("internal extending", "internal flexing")
+    path.write_text(text, encoding="utf-8")
+    assert ("where a foot rests" in read_load_set(path).note) == (speed != "very slow")
+
+
 @pytest.mark.parametrize(
     ("wearer", "words"),
     [(Wearer(mass_kg=40.0, height_mm=1439.0, side="right"), "left leg and the wearer's side"),
