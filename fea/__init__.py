@@ -16,7 +16,7 @@ from fea.solver.buckling import Buckling, buckle
 from fea.solver.solution import Solution
 from fea.solver.static import solve
 from fea.solver.system import System, prepare
-from fea.structure.coupling import Bed, Body, Strap, Support, Tie
+from fea.structure.coupling import Bed, Body, Spring, Strap, Support, Tie
 from fea.structure.loads import EdgeForce, PatchForce, PointForce, Pressure, SurfaceForce
 from fea.structure.model import Model, Structure
 from fea.structure.sections import ShellSection, SolidSection, StrutSection
@@ -55,6 +55,7 @@ __all__ = [
     "ShellSection",
     "SolidSection",
     "Solution",
+    "Spring",
     "Strap",
     "Structure",
     "StrutSection",

@@ -56,6 +56,30 @@ class Fastening:
 
 
 @dataclass(frozen=True)
+class Strap:
+    """A strap that holds the limb in the device; it only pulls.
+
+    Attributes:
+        name: such as "calf strap".
+        places: the two places of the mesh that it is fastened to.
+        body: "shank" or "foot", which it runs over.
+        over: (3,) direction in which it passes round the limb: backwards for a calf strap.
+        width: mm.
+        stiffness: N/mm, pull per elongation of strap and flesh together.
+        source, status: where the stiffness comes from.
+    """
+
+    name: str
+    places: tuple[str, str]
+    body: str
+    over: tuple[float, float, float]
+    width: float
+    stiffness: float
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
 class Sole:
     """What lies under the plate, and how the device stands.
 
@@ -87,6 +111,7 @@ class Device:
         mesh: zones named in `walls` and `bars` partition all cells.
         walls: shell zone to `Wall`;  bars: line zone to `Bar`.
         fastenings: bars to shells.
+        straps: bands round the limb.
         plate_zones: zones under the foot that take the ground reaction.
         foot_zones: zones that touch the foot;  shank_zones: zones that touch the shank.
         landmarks: name to (3,) point; at least "ankle_axis", "heel", "plate_end".
@@ -108,6 +133,7 @@ class Device:
     origin: str
     bars: Mapping[str, Bar] = field(default_factory=dict)
     fastenings: tuple[Fastening, ...] = ()
+    straps: tuple[Strap, ...] = ()
     notes: tuple[str, ...] = ()
 
     def fit(self, limb: Limb, size: float | None = None) -> "Device":

@@ -25,7 +25,8 @@ Solver = Callable[[Array], Array]
 
 _ROUNDS = 60  # Newton steps; ten are many
 _INNER = 400  # conjugate gradients in one step
-_SETTLED = 1e-11  # of the residual over the load, in the energy of the two-sided structure
+_SETTLED = 1e-10  # of the residual over the load, in the energy of the two-sided structure
+_ABOVE_ROUNDING = 100.0  # energy of a residual that more steps cannot lower, over rounding's
 _EVER_CLOSER = 1e-4  # of the residual's energy that one step leaves, sets permitting
 _LOOSE = 1e-9  # of the energy that is left in a motion when the springs that let go are taken away
 
@@ -113,7 +114,8 @@ def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -
             does not settle.
     """
     answer = solve(right)
-    enough = _SETTLED**2 * np.sum(right * answer, axis=0) + _rounding(matrix, solve, answer)
+    enough = _SETTLED**2 * np.sum(right * answer, axis=0)
+    enough += _ABOVE_ROUNDING * _rounding(matrix, solve, answer)
     for _ in range(_ROUNDS):
         residual = right - matrix @ answer + springs.excess(answer)
         size = np.sum(residual * solve(residual), axis=0)

@@ -12,7 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from fea.errors import GateError, UnsupportedError
 from fea.solver.kinematics import Kinematics, name_of, rigid_motion
 from fea.solver.numbering import Numbering
-from fea.solver.parts import BedSprings
+from fea.solver.parts import BedSprings, GroundSprings
 from fea.structure.model import Structure
 
 Array = NDArray[np.float64]
@@ -40,7 +40,11 @@ class Gate:
 
 
 def require_restrained(
-    structure: Structure, numbering: Numbering, motion: Kinematics, beds: Sequence[BedSprings]
+    structure: Structure,
+    numbering: Numbering,
+    motion: Kinematics,
+    beds: Sequence[BedSprings],
+    springs: Sequence[GroundSprings] = (),
 ) -> None:
     """Every connected part (through ties, joints and beds) must resist all six rigid motions.
 
@@ -50,7 +54,7 @@ def require_restrained(
     owners = numbering.nodes + len(structure.bodies)
     label = _parts(structure, numbering, motion, owners)
     points = owner_points(structure)
-    owner, restraint = _restraints(motion, beds)
+    owner, restraint = _restraints(motion, beds, springs)
     used = np.zeros(owners, dtype=bool)
     used[np.flatnonzero(numbering.active()[: 6 * owners]) // 6] = True
     for part in np.unique(label[used]):
@@ -94,8 +98,10 @@ def _parts(structure: Structure, numbering: Numbering, motion: Kinematics, owner
     return connected_components(graph, directed=False)[1]
 
 
-def _restraints(motion: Kinematics, beds: Sequence[BedSprings]) -> tuple[IntArray, Array]:
-    """Owners (r,) and what is resisted of their motion (r, 6): held components, ground beds."""
+def _restraints(
+    motion: Kinematics, beds: Sequence[BedSprings], elastic: Sequence[GroundSprings]
+) -> tuple[IntArray, Array]:
+    """Owners (r,) and what is resisted of their motion (r, 6): held, sprung, on a ground bed."""
     owner, component = np.divmod(motion.held, 6)
     owners, rows = [owner], [np.eye(6)[component]]
     for springs in beds:
@@ -104,6 +110,10 @@ def _restraints(motion: Kinematics, beds: Sequence[BedSprings]) -> tuple[IntArra
             resisted = springs.stiffness / np.where(share > 0.0, share, 1.0)
             rows.append(np.pad(resisted, ((0, 0), (0, 0), (0, 3))).reshape(-1, 6))
             owners.append(np.repeat(springs.nodes, 3))
+    for spring in elastic:
+        sprung = np.flatnonzero(spring.diagonal)
+        owners.append(np.repeat(spring.owners[:, 0], len(sprung)))
+        rows.append(np.tile(np.eye(6)[sprung], (len(spring.dofs), 1)))
     return np.concatenate(owners), np.concatenate(rows)
 
 

@@ -13,7 +13,7 @@ from fea.mesh.mesh import triangle_geometry
 from fea.solver import contact
 from fea.solver.kinematics import rigid_motion
 from fea.solver.numbering import Numbering
-from fea.structure.coupling import Bed, Strap
+from fea.structure.coupling import Bed, Spring, Strap
 from fea.structure.model import Structure
 from fea.structure.sections import ShellSection, StrutSection
 
@@ -167,6 +167,34 @@ class StrapSpring:
         return contact.one_sided(self.row[None], self.dofs[None], stiffness, slack, total)
 
 
+@dataclass(frozen=True)
+class GroundSprings:
+    """An elastic support as a diagonal matrix at each of its owners; ``dofs`` (m, 6) positions."""
+
+    spring: Spring
+    dofs: IntArray
+
+    @property
+    def owners(self) -> IntArray:
+        """Nodes or the body (m, 1)."""
+        return self.dofs[:, :1] // 6
+
+    @property
+    def diagonal(self) -> Array:
+        """Stiffness (6,) of each component."""
+        values = np.zeros(6)
+        values[list(self.spring.components)] = self.spring.stiffness
+        return values
+
+    def cell_matrices(self) -> Array:
+        """Stiffness matrices (m, 6, 6)."""
+        return np.broadcast_to(np.diag(self.diagonal), (len(self.dofs), 6, 6)).copy()
+
+    def forces(self, displacement: Array) -> Array:
+        """Forces and moments (m, 6) on the owners under displacements (total,)."""
+        return -self.diagonal * displacement[self.dofs]
+
+
 def shells(structure: Structure, numbering: Numbering) -> Shells | None:
     """Prepare the triangles; raises `ModelError` naming the zone of a cell that has no frame."""
     mesh = structure.mesh
@@ -245,6 +273,13 @@ def bed_springs(structure: Structure, numbering: Numbering, bed: Bed) -> BedSpri
         dofs = np.concatenate([dofs, body], axis=1)
     relative = np.ascontiguousarray(relative)
     return BedSprings(bed, nodes, stiffness, weight[nodes], unit, relative, dofs)
+
+
+def ground_springs(structure: Structure, numbering: Numbering, spring: Spring) -> GroundSprings:
+    """The springs of an elastic support."""
+    if spring.place in structure.body_index:
+        return GroundSprings(spring, numbering.body(structure.body_index[spring.place])[None])
+    return GroundSprings(spring, numbering.node(structure.mesh.place(spring.place)))
 
 
 def strap_spring(structure: Structure, numbering: Numbering, strap: Strap) -> StrapSpring:

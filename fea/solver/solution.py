@@ -65,6 +65,8 @@ class Solution:
         for springs in self.system.beds:
             if springs.bed.body is None:
                 np.add.at(result, springs.dofs, springs.forces(self.vector))
+        for spring in self.system.elastic:
+            np.add.at(result, spring.dofs, spring.forces(self.vector))
         return result
 
     def reaction(self, place: str) -> Array:

@@ -42,7 +42,8 @@ class System:
         structure: what was prepared.
         numbering: positions of the degrees of freedom.
         motion: ties, joints and supports as one linear map.
-        shells, struts, beds, straps, bulk: the elastic parts; bulk are the solids.
+        shells, struts, beds, straps, elastic, bulk: the elastic parts; elastic are springs to the
+            ground, bulk the solids.
         pattern: where the blocks of shells, struts and springs go in the matrix.
         stiffness: (N, N) before ties and supports; one-sided springs count as two-sided.
         reduced: (free, free) after them.
@@ -57,6 +58,7 @@ class System:
     struts: parts.Struts | None
     beds: tuple[parts.BedSprings, ...]
     straps: tuple[parts.StrapSpring, ...]
+    elastic: tuple[parts.GroundSprings, ...]
     bulk: Solids | None
     pattern: Pattern
     stiffness: csr_matrix
@@ -120,7 +122,7 @@ class System:
             structure,
             self.numbering,
             self.motion,
-            (*self.beds, *self.straps),
+            (*self.beds, *self.straps, *self.elastic),
             self.factor.name.lower(),
             self.pattern,
         )
@@ -217,15 +219,18 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     numbering = number(structure)
     motion = kinematics(structure, numbering)
     beds = tuple(parts.bed_springs(structure, numbering, bed) for bed in structure.beds)
-    gates.require_restrained(structure, numbering, motion, beds)
+    elastic = tuple(parts.ground_springs(structure, numbering, s) for s in structure.springs)
+    gates.require_restrained(structure, numbering, motion, beds, elastic)
     straps = tuple(parts.strap_spring(structure, numbering, each) for each in structure.straps)
-    values = _values(structure, numbering, motion, (*beds, *straps), choose_backend(solver))
+    springs = (*beds, *straps, *elastic)
+    values = _values(structure, numbering, motion, springs, choose_backend(solver))
     return System(
         structure=structure,
         numbering=numbering,
         motion=motion,
         beds=beds,
         straps=straps,
+        elastic=elastic,
         **values,
     )
 
@@ -234,16 +239,16 @@ def _values(
     structure: Structure,
     numbering: Numbering,
     motion: Kinematics,
-    springs: Sequence[parts.BedSprings | parts.StrapSpring],
+    springs: Sequence[parts.BedSprings | parts.StrapSpring | parts.GroundSprings],
     backend: str,
     pattern: Pattern | None = None,
 ) -> dict[str, Any]:
     """What depends on the sections of a system, by its attributes, and the pattern."""
     shells, struts = parts.shells(structure, numbering), parts.struts(structure, numbering)
-    elastic = [part for part in (shells, struts, *springs) if part is not None]
+    every = [part for part in (shells, struts, *springs) if part is not None]
     if pattern is None:
-        pattern = Pattern.of([part.owners for part in elastic], numbering.nodes + numbering.bodies)
-    stiffness = pattern.assemble([part.cell_matrices for part in elastic], numbering.total)
+        pattern = Pattern.of([part.owners for part in every], numbering.nodes + numbering.bodies)
+    stiffness = pattern.assemble([part.cell_matrices for part in every], numbering.total)
     bulk = solids(structure, numbering.cells.get("tetra10"))
     if bulk is not None:
         stiffness = stiffness + bulk.stiffness(numbering.total)

@@ -131,6 +131,33 @@ class Strap:
 
 
 @dataclass(frozen=True)
+class Spring:
+    """An elastic support of a place or body against the ground, equal in each named component.
+
+    Args:
+        place: name of a place or a body; every node of a place has a spring of its own.
+        dofs: names from "ux uy uz rx ry rz", separated by spaces (global axes).
+        stiffness: force per displacement, or moment per rotation (rad).
+    """
+
+    place: str
+    dofs: str
+    stiffness: float
+
+    def __post_init__(self) -> None:
+        Support(self.place, self.dofs)
+        if not (math.isfinite(self.stiffness) and self.stiffness > 0.0):
+            raise ModelError(
+                f"spring of '{self.place}': stiffness {self.stiffness} must be above 0"
+            )
+
+    @property
+    def components(self) -> tuple[int, ...]:
+        """Numbers 0 … 5 of the sprung components."""
+        return tuple(DOF_NAMES.index(name) for name in self.dofs.split())
+
+
+@dataclass(frozen=True)
 class Body:
     """A rigid body with six degrees of freedom at a reference point.
 

@@ -9,7 +9,7 @@ import numpy as np
 from fea.errors import ModelError
 from fea.mesh.mesh import Mesh
 from fea.mesh.solid import facing_outward
-from fea.structure.coupling import Bed, Body, Strap, Support, Tie
+from fea.structure.coupling import Bed, Body, Spring, Strap, Support, Tie
 from fea.structure.loads import EdgeForce, Load, PatchForce, PointForce
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
@@ -33,6 +33,7 @@ class Structure:
     beds: Sequence[Bed] = ()
     bodies: Sequence[Body] = ()
     straps: Sequence[Strap] = ()
+    springs: Sequence[Spring] = ()
     body_index: Mapping[str, int] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -40,9 +41,9 @@ class Structure:
         object.__setattr__(self, "body_index", index)
         self._check_sections()
         self._check_bodies()
-        for support in self.supports:
-            if support.place not in index:
-                self.mesh.place(support.place)
+        for place in (held.place for each in (self.supports, self.springs) for held in each):
+            if place not in index:
+                self.mesh.place(place)
         for tie in self.ties:
             if len(self.mesh.place(tie.place)) != 1:
                 raise ModelError(f"tie: place '{tie.place}' must hold one node")
@@ -63,7 +64,7 @@ class Structure:
         """The model of this structure under these load cases."""
         return Model(
             self.mesh, self.sections, self.supports, cases, self.ties, self.beds, self.bodies,
-            self.straps,
+            self.straps, self.springs,
         )  # fmt: skip
 
     def with_sections(self, sections: Mapping[str, Section]) -> "Structure":
@@ -131,7 +132,7 @@ class Model(Structure):
             solids (triangle6), which carry loads and take no section.
         supports: held places and bodies.
         cases: case name to its loads.
-        ties, beds, bodies, straps: see `fea.structure.coupling`.
+        ties, beds, bodies, straps, springs: see `fea.structure.coupling`.
 
     Example:
         >>> import fea
@@ -159,6 +160,7 @@ class Model(Structure):
         beds: Sequence[Bed] = (),
         bodies: Sequence[Body] = (),
         straps: Sequence[Strap] = (),
+        springs: Sequence[Spring] = (),
     ):
         for name, value in (
             ("mesh", mesh),
@@ -169,6 +171,7 @@ class Model(Structure):
             ("beds", tuple(beds)),
             ("bodies", tuple(bodies)),
             ("straps", tuple(straps)),
+            ("springs", tuple(springs)),
         ):
             object.__setattr__(self, name, value)
         self.__post_init__()

@@ -1,20 +1,23 @@
 # SPDX-License-Identifier: MIT
 """From a device on a limb to a structure: every place, zone and landmark is resolved here, once.
 
-Foot and shank are rigid bodies joined by a hinge at the ankle axis; the shank is held. Each
-touches the device through a bed of tissue, two-sided in this form. So the body's weight passes from
-the plate through the foot to the hinge, and the device carries the moment about the ankle axis.
+Foot and shank are rigid bodies joined at the ankle axis; the shank is held. Each touches the device
+through flesh and liner, which only press, and through straps, which only pull. So the body's weight
+passes from the plate through the foot to the joint, and the device carries the moment about the
+ankle axis.
 """
 
 import numpy as np
 
 from fea.device.device import Bar, Device, Wall
+from fea.device.device import Strap as DeviceStrap
 from fea.element.solid import gradients
 from fea.errors import DeviceError, LoadError
 from fea.loadcase.reaction import GroundReaction
 from fea.material.isotropic import Isotropic
-from fea.mesh.mesh import triangle_geometry
-from fea.structure.coupling import Bed, Body, Support, Tie
+from fea.mesh.mesh import Mesh, triangle_geometry
+from fea.structure.coupling import Bed, Body, Spring, Strap, Support, Tie
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.loads import PatchForce
 from fea.structure.model import Structure
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
@@ -22,38 +25,119 @@ from fea.structure.tissue import FOOT, SHANK, SLIP_SHARE
 
 FOOT_BODY, SHANK_BODY = "foot", "shank"
 
+_ONE_SIDED = 0.5  # share of a zone's area-weighted normals that must agree where the limb lies
 _PATCH_SPREAD = 2.0  # radius of the load patch over its half length along the foot
 
 
-def realise(device: Device) -> Structure:
+def realise(device: Device, limb: LimbModel = RIGID_FOOT) -> Structure:
     """The structure of a device worn on its limb.
 
     Args:
         device: a device of fixed geometry; a recipe is fitted first.
+        limb: how foot, ankle and flesh are modelled.
 
     Returns:
-        Mesh, sections, ties, beds and bodies; cases are added by `Structure.with_cases`.
+        Mesh, sections, ties, beds, straps and bodies; cases are added by `Structure.with_cases`.
 
     Raises:
-        DeviceError: a landmark that is needed is missing, or a wall's material does not suit it.
+        DeviceError: a landmark that is needed is missing, a wall's material does not suit it, or
+            it cannot be told on which side of a zone the limb lies.
     """
     ankle = landmark(device, "ankle_axis")
     sections: dict[str, Section] = {zone: _shell(zone, wall) for zone, wall in device.walls.items()}
     sections |= {zone: _strut(zone, bar) for zone, bar in device.bars.items()}
-    foot, shank = FOOT.bed_stiffness, SHANK.bed_stiffness
-    beds = [Bed(zone, FOOT_BODY, foot, SLIP_SHARE * foot) for zone in device.foot_zones]
-    beds += [Bed(zone, SHANK_BODY, shank) for zone in device.shank_zones]
+    mesh, foot_zones = (
+        (device.mesh, device.foot_zones)
+        if limb.toes_free_from is None
+        else _behind(device, limb.toes_free_from)
+    )
+    spring = Spring(FOOT_BODY, "ry", limb.ankle_stiffness) if limb.ankle_stiffness else None
+    axis = None if limb.ball_joint else (0.0, 1.0, 0.0)
     return Structure(
-        mesh=device.mesh,
+        mesh=mesh,
         sections=sections,
         supports=(Support(SHANK_BODY, "ux uy uz rx ry rz"),),
         ties=tuple(Tie(f.bar_place, f.shell_place, rule="mean") for f in device.fastenings),
-        beds=tuple(beds),
+        beds=_beds(device, mesh, foot_zones, limb),
         bodies=(
             Body(SHANK_BODY, at=ankle),
-            Body(FOOT_BODY, at=ankle, joined_to=SHANK_BODY, axis=(0.0, 1.0, 0.0)),
+            Body(FOOT_BODY, at=ankle, joined_to=SHANK_BODY, axis=axis),
         ),
+        straps=tuple(_strap(device, strap) for strap in device.straps),
+        springs=() if spring is None else (spring,),
     )
+
+
+def _beds(
+    device: Device, mesh: Mesh, foot_zones: tuple[str, ...], limb: LimbModel
+) -> tuple[Bed, ...]:
+    """Flesh and liner, which press on the face of the zone that looks at the limb."""
+    foot, shank = (limb.tissue_share * tissue.bed_stiffness for tissue in (FOOT, SHANK))
+    beds = [
+        Bed(zone, FOOT_BODY, foot, SLIP_SHARE * foot, limb_face(device, mesh, zone, FOOT_BODY))
+        for zone in foot_zones
+    ]
+    beds += [
+        Bed(
+            zone, SHANK_BODY, shank, limb.shank_grip * shank,
+            limb_face(device, mesh, zone, SHANK_BODY),
+        )
+        for zone in device.shank_zones
+    ]
+    return tuple(beds)
+
+
+def limb_face(device: Device, mesh: Mesh, zone: str, body: str) -> str:
+    """The face of a zone that looks at the limb, "top" or "bottom".
+
+    The limb is looked for towards the vertical through the ankle axis from a zone of the shank,
+    and towards the line through the ankle axis along the foot from a zone of the foot (towards
+    the axis itself from behind it).
+
+    Raises:
+        DeviceError: the normals of the zone do not agree on where the limb lies.
+    """
+    ankle = np.asarray(landmark(device, "ankle_axis"))
+    cells = mesh.zone_cells(zone)
+    area, normal = triangle_geometry(mesh.points, cells)
+    centre = mesh.points[cells].mean(axis=1)
+    inward = ankle - centre
+    if body == SHANK_BODY:
+        inward[:, 2] = 0.0
+    else:
+        inward[centre[:, 0] > ankle[0], 0] = 0.0
+    facing = area * np.einsum("ci,ci->c", normal, inward)
+    if abs(facing.sum()) < _ONE_SIDED * np.abs(facing).sum():
+        raise DeviceError(
+            f"zone '{zone}' of device '{device.name}': its normals do not tell on which side the "
+            f"{body} lies; let all its cells run the same way round, or split the zone"
+        )
+    return "top" if facing.sum() > 0.0 else "bottom"
+
+
+def _behind(device: Device, limit: float) -> tuple[Mesh, tuple[str, ...]]:
+    """The mesh with zones of the foot that end at x = ``limit``, and their names."""
+    mesh, zones = device.mesh, {}
+    for zone in device.foot_zones:
+        ahead = mesh.points[mesh.zone_cells(zone)].mean(axis=1)[:, 0] > limit
+        if not ahead.all():
+            zones[f"{zone} behind the toes"] = ("triangle", mesh.zone(zone)[1][~ahead])
+    return mesh.with_zones(zones), tuple(zones)
+
+
+def _strap(device: Device, strap: DeviceStrap) -> Strap:
+    """A strap with its way over the limb: half a circle over its two ends."""
+    first, last = (
+        device.mesh.points[device.mesh.place(place)].mean(axis=0) for place in strap.places
+    )
+    middle, half = 0.5 * (first + last), 0.5 * (last - first)
+    radius = np.linalg.norm(half)
+    out = np.asarray(strap.over) - half * (half @ strap.over) / radius**2
+    out *= radius / np.linalg.norm(out)
+    angles = np.linspace(0.0, np.pi, 9)[1:-1, None]
+    way = middle - np.cos(angles) * half + np.sin(angles) * out
+    over = tuple((float(x), float(y), float(z)) for x, y, z in way)
+    return Strap(strap.name, strap.places, strap.body, over, strap.stiffness)
 
 
 def ground_load(device: Device, reaction: GroundReaction) -> PatchForce:
