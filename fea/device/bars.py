@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fea.device.barsfile import BarsFile, Shell
 from fea.device.device import Bar, Device, Fastening, Wall
 from fea.device.fastening import fasten
+from fea.device.strapping import strapped
 from fea.device.upright import SIZE, Upright
 from fea.errors import DeviceError, FileError
 from fea.inputfile import read_toml
@@ -77,6 +78,7 @@ class BarsRecipe:
             return limb.pose(points, sole.height_mm + self.content.gap_mm, sole.ankle_set_deg)
 
         mesh, fastenings = self._fastened(_mesh(sides, posed), sides, posed)
+        mesh, straps = strapped(mesh, self.content.straps, middle=0.0)
         form = sides[0].side.form
         toe = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         return Device(
@@ -94,6 +96,7 @@ class BarsRecipe:
             origin=self.content.origin,
             bars={f"{part} bar": self._bar() for part in PARTS},
             fastenings=fastenings,
+            straps=straps,
             notes=("The part of the foot section above the ankle axis is taken to stand clear of "
                    "the limb.", *sole.sole().notes),
         )

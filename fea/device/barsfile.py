@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from fea.device.meshfile import BarMm, Positive, SoleTable, WallMm, material_problems
+from fea.device.strapping import StrapTable
 from fea.errors import Problem
 from fea.inputfile import Name, Schema
 from fea.material.library import LibraryMaterial
@@ -119,6 +120,7 @@ class BarsFile(Schema):
     front_piece: FrontPiece
     bars: Bars
     rivets: Rivets
+    straps: tuple[StrapTable, ...] = ()
 
     @model_validator(mode="after")
     def _clear_of_skin(self) -> "BarsFile":

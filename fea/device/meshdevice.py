@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.device.device import Bar, Device, Fastening, Wall
+from fea.device.device import Bar, Device, Fastening, Strap, Wall
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
     REQUIRED_LANDMARKS,
@@ -22,6 +22,7 @@ from fea.device.meshfile import (
 )
 from fea.device.selection import Ground, select
 from fea.device.standing import frame_problems
+from fea.device.strapping import strapped
 from fea.errors import DeviceError, FileError, MeshError, Problem
 from fea.inputfile import read_toml
 from fea.material.laminate import Laminate
@@ -77,6 +78,7 @@ def read_mesh_device(
         raise FileError(path, problems)
     mesh = Mesh(points, _cells(triangles, surface), zones=zones)
     mesh, fastenings = _fastened(content, mesh, problems)
+    mesh, straps = _strapped(content, mesh, landmarks, problems)
     problems += frame_problems(content, mesh, landmarks)
     problems += loose_parts(surface.points, dict(mesh.cells), [
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
@@ -87,7 +89,7 @@ def read_mesh_device(
     bars = {name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
             for name, table in content.bars.items()}
     return Device(
-        mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, landmarks=landmarks,
+        mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, straps=straps, landmarks=landmarks,
         notes=(*surface.notes, *notes, *content.sole.sole().notes), sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )
@@ -243,6 +245,21 @@ def _fastened(
             continue
         fastenings.append(fastening)
     return mesh, tuple(fastenings)
+
+
+def _strapped(
+    content: MeshDeviceFile,
+    mesh: Mesh,
+    landmarks: Mapping[str, NDArray[np.float64]],
+    problems: list[Problem],
+) -> tuple[Mesh, tuple[Strap, ...]]:
+    if "ankle_axis" not in landmarks:
+        return mesh, ()
+    try:
+        return strapped(mesh, content.straps, middle=float(landmarks["ankle_axis"][1]))
+    except DeviceError as error:
+        problems.append(Problem("straps", str(error)))
+        return mesh, ()
 
 
 def _wall(

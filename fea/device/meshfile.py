@@ -17,6 +17,7 @@ from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
 from fea.device.device import Sole
 from fea.device.selection import Point, Selection
+from fea.device.strapping import StrapTable
 from fea.errors import FileError, Problem
 from fea.inputfile import Name, Schema, read_toml
 from fea.material.library import LibraryMaterial
@@ -143,6 +144,7 @@ class MeshDeviceFile(Schema):
     zones: dict[str, ZoneTable] = Field(min_length=1)
     bars: dict[str, BarTable] = {}
     fastenings: dict[str, FasteningTable] = {}
+    straps: tuple[StrapTable, ...] = ()
 
     @model_validator(mode="after")
     def _right_handed(self) -> "MeshDeviceFile":

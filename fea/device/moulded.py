@@ -18,6 +18,7 @@ from fea.device.mouldedfile import (
 )
 from fea.device.mouldedform import form_of, trim_of
 from fea.device.mouldedshell import MouldedShell
+from fea.device.strapping import strapped
 from fea.errors import DeviceError, FileError
 from fea.inputfile import check_schema, read_toml
 from fea.limb import Limb
@@ -120,11 +121,13 @@ class MouldedRecipe:
 
         end = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         zones = {zone: ("triangle", cells) for zone, cells in shell.zones.items()}
+        mesh = Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones)
+        mesh, straps = strapped(mesh, content.straps, middle=0.0)
         return Device(
             name=self.name,
             title=self.title,
             side=limb.side,
-            mesh=Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones),
+            mesh=mesh,
             walls=walls,
             plate_zones=("foot plate",),
             foot_zones=("foot plate", "foot walls", "heel"),
@@ -133,6 +136,7 @@ class MouldedRecipe:
             | {"plate_end": posed(end)},
             sole=sole,
             origin=content.origin,
+            straps=straps,
             notes=("The ankle zones are taken to stand clear of the limb.", *sole.notes),
         )
 

@@ -12,6 +12,7 @@ from pydantic import Field, model_validator
 
 from fea.device.meshfile import Layup, Positive, WallMm
 from fea.device.selection import Point
+from fea.device.strapping import StrapTable
 from fea.errors import Problem
 from fea.inputfile import Name, Schema
 from fea.material.library import LibraryMaterial
@@ -157,6 +158,7 @@ class MouldedRecipeFile(Schema):
     upright_width_mm: Positive
     front_piece: FrontPiece
     ribs: tuple[RibTable, ...] = ()
+    straps: tuple[StrapTable, ...] = ()
     shoe: Shoe
     walls: Walls
 

@@ -186,9 +186,10 @@ class GroundSprings:
         values[list(self.spring.components)] = self.spring.stiffness
         return values
 
-    def cell_matrices(self) -> Array:
-        """Stiffness matrices (m, 6, 6)."""
-        return np.broadcast_to(np.diag(self.diagonal), (len(self.dofs), 6, 6)).copy()
+    def cell_matrices(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Stiffness matrices (m, 6, 6) of some springs."""
+        every = np.broadcast_to(np.diag(self.diagonal), (len(self.dofs), 6, 6))
+        return np.array(every[cells])
 
     def forces(self, displacement: Array) -> Array:
         """Forces and moments (m, 6) on the owners under displacements (total,)."""
