@@ -6,7 +6,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 """
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from fea.check.buckling import Buckle, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
-from fea.check.judgement import STANDING_GAPS, Judgement, judge
+from fea.check.judgement import STANDING_GAPS, Judgement, judge, together, worst_by_instant
 from fea.check.readings import (
     BarReading,
     ZoneReading,
@@ -39,11 +39,12 @@ from fea.loadcase.reader import read_load_set
 from fea.provenance import provenance
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
-from fea.solver.system import System, prepare
 from fea.structure.model import Structure
-from fea.structure.realise import device_mass, ground_load, landmark, plate_span, realise
+from fea.structure.limbmodel import bounds
+from fea.structure.realise import device_mass, landmark, plate_span
 from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer
+from fea.worn import Worn
 
 _FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
 
@@ -210,46 +211,54 @@ def assess(
     reactions = _reactions(load_set, wearer, limb, fitted)
     step_reactions, gap = _step_reactions(step_set, wearer, limb, fitted)
     progress("preparing the structure")
-    system = prepare(realise(fitted), solver)
+    worn = [Worn.on(fitted, model, solver) for model in bounds(limb)]
     progress("solving and judging the load cases")
-    envelope = _solve(system, fitted, reactions, factors)
-    typical = _solve(system, fitted, step_reactions, factors)
+    envelope = _judged(worn, reactions, factors)
+    typical = _judged(worn[:1], step_reactions, factors)
     progress("looking for buckling in each load case")
     buckling = judge_buckling(fitted, envelope.solutions, factors)
     gaps = (*gap, *_gaps(fitted, limb, reactions))
     findings = (*envelope.findings, *buckling.findings, *gaps)
     checks, not_checked = governing(findings)
     made_from = [fitted, wearer, load_set, step_set, factors]
+    every = typical.every | envelope.every
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, factors=factors,
         checks=checks, not_checked=not_checked, findings=findings,
         cases=envelope.cases, step=typical.cases, buckles=buckling.buckles,
-        cell_utilisation=envelope.judged.cells,
-        provenance=provenance(system, made_from, typical.solutions | envelope.solutions, started),
-        run=Run(system.structure, envelope.solutions, typical.solutions, buckling.modes),
+        cell_utilisation=envelope.strength.cells,
+        provenance=provenance(worn[0].system, made_from, every, started),
+        run=Run(worn[0].system.structure, envelope.solutions, typical.solutions, buckling.modes),
     )
 
 
 @dataclass(frozen=True, eq=False)
-class _Solved:
-    """A load set on one device: solutions, strength, and what each case says."""
+class _Judged:
+    """A load set on one device: strength on all models of the limb, and what each instant says.
+
+    Attributes:
+        solutions: of the first model, a rigid foot;  every: of all models.
+    """
 
     solutions: dict[str, Solution]
-    judged: Judgement
+    every: dict[str, Solution]
+    strength: Judgement
     cases: tuple[CaseResult, ...]
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        return (*self.judged.findings, *_rotations(self.solutions))
+        return (*self.strength.findings, *_rotations(self.every))
 
 
-def _solve(
-    system: System, device: Device, reactions: tuple[GroundReaction, ...], factors: Factors
-) -> _Solved:
-    cases = {reaction.name: [ground_load(device, reaction)] for reaction in reactions}
-    solutions = system.solve(cases) if cases else {}
-    judged = judge(device, solutions, factors)
-    return _Solved(solutions, judged, _cases(reactions, solutions, judged.utilisation))
+def _judged(
+    worn: Sequence[Worn], reactions: tuple[GroundReaction, ...], factors: Factors
+) -> _Judged:
+    solved = [each.solve(reactions) for each in worn]
+    strength = together([judge(worn[0].device, cases, factors) for cases in solved])
+    instants = {case: name for each in worn for case, name in each.instants(reactions).items()}
+    every = {case: solution for cases in solved for case, solution in cases.items()}
+    shares = worst_by_instant(strength.utilisation, instants)
+    return _Judged(solved[0], every, strength, _cases(reactions, solved[0], shares))
 
 
 def _reactions(
@@ -336,10 +345,12 @@ def _assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str
     shank, foot = (f"{1000 * tissue.bed_stiffness:.0f} kPa/mm" for tissue in (SHANK, FOOT))
     return (
         *((f"Measures estimated from published surveys, not taken: {names}.",) if names else ()),
-        "Foot and shank are rigid and joined by a hinge at the ankle axis; the shank is held.",
+        "Foot and shank are rigid and joined at the ankle axis; the shank is held. Every instant is "
+        "judged with a rigid foot on a hinge, with toes that bend freely, and with an ankle that "
+        "turns to all sides under a push moved 10 mm to either side; the worst counts.",
         "The calf does no work: the device carries the whole external ankle moment.",
-        f"Skin, flesh and liner press and pull alike, {shank} under the front piece and {foot} "
-        "under the foot (confined layer; moduli from memory, not measured on this wearer; stress "
+        f"Skin, flesh and liner only press, {shank} under the front piece and {foot} "
+        "under the foot; straps only pull (confined layer; moduli from memory, not measured on this wearer; stress "
         "in plate and foot walls and the ankle rotation depend on them).",
         "Materials are linear elastic, displacements small.",
         "Stress in walls is recovered at the corners of the cells from the means of the cells round "

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """All zones of a device against their strength: findings, and the share used cell by cell."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,6 +71,26 @@ def judge(device: Device, solutions: Mapping[str, Solution], factors: Factors) -
         findings += judge_local_peaks(device, places, recovered, list(solutions), factors)
     findings += _fastening_gaps(device)
     return Judgement(tuple(findings), _utilisation(solutions, findings), cells, places)
+
+
+def together(judgements: Sequence[Judgement]) -> Judgement:
+    """Judgements of one device in different sets of cases, as one."""
+    findings = [finding for judgement in judgements for finding in judgement.findings]
+    shares = {case: row for each in judgements for case, row in each.utilisation.items()}
+    cells = np.fmax.reduce([judgement.cells for judgement in judgements])
+    return Judgement(tuple(dict.fromkeys(findings)), shares, cells, judgements[0].left_out)
+
+
+def worst_by_instant(
+    utilisation: Mapping[str, Mapping[str, float]], instants: Mapping[str, str]
+) -> dict[str, dict[str, float]]:
+    """Instant to zone to the highest share over the cases that stand for that instant."""
+    worst: dict[str, dict[str, float]] = {}
+    for case, shares in utilisation.items():
+        row = worst.setdefault(instants[case], {})
+        for zone, share in shares.items():
+            row[zone] = max(row.get(zone, 0.0), share)
+    return worst
 
 
 def _left_out(solutions: Mapping[str, Solution]) -> tuple[SingularPlace, ...]:

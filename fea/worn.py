@@ -1,0 +1,73 @@
+# SPDX-License-Identifier: MIT
+"""A device on its limb: one prepared structure for each way in which the limb may be modelled."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fea.device.device import Device
+from fea.loadcase.reaction import GroundReaction
+from fea.solver.solution import Solution
+from fea.solver.system import System, prepare
+from fea.structure.limbmodel import LimbModel
+from fea.structure.realise import ground_load, realise
+
+
+@dataclass(frozen=True, eq=False)
+class Worn:
+    """A device on one model of the limb, prepared for solving.
+
+    Attributes:
+        device: as fitted;  model: of the limb;  system: the prepared structure.
+    """
+
+    device: Device
+    model: LimbModel
+    system: System
+
+    @classmethod
+    def on(cls, device: Device, model: LimbModel, solver: str = "auto") -> "Worn":
+        """Prepare a device on a model of the limb; raises what `realise` and `prepare` raise."""
+        return cls(device, model, prepare(realise(device, model), solver))
+
+    def solve(self, reactions: Sequence[GroundReaction]) -> dict[str, Solution]:
+        """Solve instants of stance; case names say how the limb is modelled."""
+        cases = {
+            case: [ground_load(self.device, pushed)]
+            for reaction in reactions
+            for case, pushed in pushes(self.model, reaction).items()
+        }
+        return self.system.solve(cases) if cases else {}
+
+    def instants(self, reactions: Sequence[GroundReaction]) -> dict[str, str]:
+        """Case to the name of the instant that it stands for."""
+        return {case: each.name for each in reactions for case in pushes(self.model, each)}
+
+
+def pushes(model: LimbModel, reaction: GroundReaction) -> Mapping[str, GroundReaction]:
+    """The ground reactions by which a model of the limb is judged at one instant.
+
+    Returns:
+        Case name to reaction: the instant itself, or one for each side to which the model moves
+        the push.
+
+    Example:
+        >>> import numpy as np
+        >>> step = GroundReaction("mid-stance", 30, np.array([0, 0, 400.0]), np.zeros(3), 0.0, 0.0,
+        ...                       10.0, 0.0, "mid-stance")
+        >>> list(pushes(LimbModel(), step))
+        ['mid-stance']
+        >>> list(pushes(LimbModel("loose ankle", ball_joint=True, push_aside=10.0), step))
+        ['mid-stance (loose ankle, push 10 mm left)', 'mid-stance (loose ankle, push 10 mm right)']
+    """
+    if not model.name:
+        return {reaction.name: reaction}
+    if not model.push_aside:
+        return {f"{reaction.name} ({model.name})": reaction}
+    return {
+        f"{reaction.name} ({model.name}, push {model.push_aside:g} mm {side})": replace(
+            reaction, cop=reaction.cop + np.array([0.0, sign * model.push_aside, 0.0])
+        )
+        for side, sign in (("left", 1.0), ("right", -1.0))
+    }
