@@ -116,21 +116,23 @@ def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -
     answer = solve(right)
     enough = _SETTLED**2 * np.sum(right * answer, axis=0)
     enough += _ABOVE_ROUNDING * _rounding(matrix, solve, answer)
+    todo = np.arange(right.shape[1])
     for _ in range(_ROUNDS):
-        residual = right - matrix @ answer + springs.excess(answer)
-        size = np.sum(residual * solve(residual), axis=0)
-        todo = np.flatnonzero(~(size <= enough))
-        if not todo.size:
+        here = answer[:, todo]
+        residual = right[:, todo] - matrix @ here + springs.excess(here)
+        ahead = solve(residual)
+        size = np.sum(residual * ahead, axis=0)
+        left = ~(size <= enough[todo])
+        if not left.any():
             return answer
-        goal = np.maximum(0.1 * enough[todo], _EVER_CLOSER * size[todo])
+        todo, here, size = todo[left], here[:, left], size[left]
+        step = _Step(matrix, solve, springs, here)
+        goal = np.maximum(0.1 * enough[todo], _EVER_CLOSER * size)
         try:
-            change = _newton_step(
-                matrix, solve, springs, answer[:, todo], residual[:, todo], goal
-            )
+            change = step.towards(residual[:, left], ahead[:, left], goal)
         except ContactError as error:
             raise ContactError(int(todo[error.column]), str(error)) from None
-        length = _step_length(matrix, springs, answer[:, todo], change, right[:, todo])
-        answer[:, todo] += length * change
+        answer[:, todo] += step.length(change, right[:, todo]) * change
     raise ContactError(int(todo[0]), "the contact between limb and device does not settle")
 
 
@@ -149,57 +151,68 @@ class ContactError(SolveError):
         self.column = column
 
 
-def _newton_step(
-    matrix: csr_matrix, solve: Solver, springs: OneSided, at: Array, residual: Array, target: Array
-) -> Array:
-    """Conjugate gradients for the change (N, k) with the set of acting springs frozen."""
-    idle = springs.stiffness[:, None] * (springs.stretch(at) <= 0.0)
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """One Newton step of some columns from ``at`` (N, k), with the acting springs frozen there."""
 
-    def frozen(motion: Array) -> Array:
-        return np.asarray(matrix @ motion - springs.rows.T @ (idle * (springs.rows @ motion)))
+    matrix: csr_matrix
+    solve: Solver
+    springs: OneSided
+    at: Array
 
-    change, rest = np.zeros_like(at), residual.copy()
-    ahead = solve(rest)
-    direction, size = ahead.copy(), np.sum(rest * ahead, axis=0)
-    for _ in range(_INNER):
-        working = size > target
-        if not working.any():
-            break
-        force = frozen(direction)
-        energy = np.sum(direction * force, axis=0)
-        held = energy > _LOOSE * np.sum(direction * (matrix @ direction), axis=0)
-        if not held[working].all():
-            column = int(np.flatnonzero(working & ~held)[0])
-            raise ContactError(column, "limb and device let go of each other; nothing else holds")
-        length = np.where(working, size / np.where(energy > 0.0, energy, 1.0), 0.0)
-        change += length * direction
-        rest -= length * force
-        ahead = solve(rest)
-        before, size = size, np.where(working, np.sum(rest * ahead, axis=0), size)
-        turn = np.where(working, size / np.where(before > 0.0, before, 1.0), 0.0)
-        direction = ahead + turn * direction
-    return change
+    def towards(self, rest: Array, ahead: Array, goal: Array) -> Array:
+        """The change (N, k), by conjugate gradients until the residual's energy is ``goal`` (k,).
 
+        ``rest`` (N, k) is the residual, ``ahead`` the preconditioned one.
+        """
+        rows, turned = self.springs.rows, csr_matrix(self.springs.rows.T)
+        idle = self.springs.stiffness[:, None] * (self.springs.stretch(self.at) <= 0.0)
+        change, active = np.zeros_like(self.at), np.arange(self.at.shape[1])
+        direction, size = ahead, np.sum(rest * ahead, axis=0)
+        for _ in range(_INNER):
+            both = self.matrix @ direction
+            force = both - turned @ (idle * (rows @ direction))
+            energy = np.sum(direction * force, axis=0)
+            loose = ~(energy > _LOOSE * np.sum(direction * both, axis=0))
+            if loose.any():
+                column = int(active[np.flatnonzero(loose)[0]])
+                raise ContactError(column, "limb and device let go, and nothing else holds")
+            length = size / energy
+            change[:, active] += length * direction
+            rest = rest - length * force
+            ahead = self.solve(rest)
+            before, size = size, np.sum(rest * ahead, axis=0)
+            left = size > goal[active]
+            if not left.any():
+                break
+            direction = (ahead + (size / before) * direction)[:, left]
+            rest, size, active, idle = rest[:, left], size[left], active[left], idle[:, left]
+        return change
 
-def _step_length(
-    matrix: csr_matrix, springs: OneSided, at: Array, change: Array, right: Array
-) -> Array:
-    """Share (k,) of each step at which the energy along it is least, at most 1."""
-    base = matrix @ change
-    start, slope = np.sum(at * base - change * right, axis=0), np.sum(change * base, axis=0)
+    def length(self, change: Array, right: Array) -> Array:
+        """Share (k,) of the change at which the energy along it is least, at most 1."""
+        springs = self.springs
+        base = self.matrix @ change
+        start = np.sum(self.at * base - change * right, axis=0)
+        slope = np.sum(change * base, axis=0)
+        now, along = springs.rows @ self.at, springs.rows @ change
+        weight = springs.stiffness[:, None] * along
+        given, slack = springs.given[:, None], springs.slack[:, None]
 
-    def rise(share: Array) -> Array:
-        return start + share * slope - np.sum(change * springs.excess(at + share * change), axis=0)
+        def rise(share: Array) -> Array:
+            stretch = now + share * along
+            excess = stretch + given - np.maximum(stretch - slack, 0.0)
+            return start + share * slope - np.sum(weight * excess, axis=0)
 
-    low, high = np.zeros(at.shape[1]), np.ones(at.shape[1])
-    too_far = rise(high) > 1e-12 * np.abs(start)
-    if not too_far.any():
-        return high
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        above = rise(middle) > 0.0
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return np.where(too_far, low, 1.0)
+        low, high = np.zeros(change.shape[1]), np.ones(change.shape[1])
+        too_far = rise(high) > 1e-12 * np.abs(start)
+        if not too_far.any():
+            return high
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            above = rise(middle) > 0.0
+            low, high = np.where(above, low, middle), np.where(above, middle, high)
+        return np.where(too_far, low, 1.0)
 
 
 def _column(values: Array, like: Array) -> Array:
