@@ -39,8 +39,8 @@ from fea.loadcase.reader import read_load_set
 from fea.provenance import provenance
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
-from fea.structure.model import Structure
 from fea.structure.limbmodel import bounds
+from fea.structure.model import Structure
 from fea.structure.realise import device_mass, landmark, plate_span
 from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer

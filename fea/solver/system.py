@@ -222,7 +222,8 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
     elastic = tuple(parts.ground_springs(structure, numbering, s) for s in structure.springs)
     gates.require_restrained(structure, numbering, motion, beds, elastic)
     straps = tuple(parts.strap_spring(structure, numbering, each) for each in structure.straps)
-    springs = (*beds, *straps, *elastic)
+    springs: list[parts.BedSprings | parts.StrapSpring | parts.GroundSprings]
+    springs = [*beds, *straps, *elastic]
     values = _values(structure, numbering, motion, springs, choose_backend(solver))
     return System(
         structure=structure,
