@@ -15,6 +15,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.assumptions import assumptions
 from fea.check.buckling import Buckle, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
@@ -42,7 +43,6 @@ from fea.solver.solution import Solution
 from fea.structure.limbmodel import bounds
 from fea.structure.model import Structure
 from fea.structure.realise import device_mass, landmark, plate_span
-from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer
 from fea.worn import Worn
 
@@ -146,7 +146,7 @@ class Assessment:
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What the numbers rest on, one sentence each."""
-        return _assumptions(self.device, self.wearer, self.load_set)
+        return assumptions(self.device, self.wearer, self.load_set)
 
     @property
     def verdict(self) -> Verdict:
@@ -337,28 +337,6 @@ def _cases(
             )
         )
     return tuple(results)
-
-
-def _assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str, ...]:
-    estimated = [name for name, measure in wearer.measures.items() if measure.estimated]
-    names = ", ".join(name.removesuffix("_mm").replace("_", " ") for name in estimated)
-    shank, foot = (f"{1000 * tissue.bed_stiffness:.0f} kPa/mm" for tissue in (SHANK, FOOT))
-    return (
-        *((f"Measures estimated from published surveys, not taken: {names}.",) if names else ()),
-        "Foot and shank are rigid and joined at the ankle axis; the shank is held. Every instant is "
-        "judged with a rigid foot on a hinge, with toes that bend freely, and with an ankle that "
-        "turns to all sides under a push moved 10 mm to either side; the worst counts.",
-        "The calf does no work: the device carries the whole external ankle moment.",
-        f"Skin, flesh and liner only press, {shank} under the front piece and {foot} "
-        "under the foot; straps only pull (confined layer; moduli from memory, not measured on this wearer; stress "
-        "in plate and foot walls and the ankle rotation depend on them).",
-        "Materials are linear elastic, displacements small.",
-        "Stress in walls is recovered at the corners of the cells from the means of the cells round "
-        "them, never over folds or steps in wall; what a check asks contains an estimate of its "
-        "discretisation error. Bars are exact between their nodes.",
-        " ".join(load_set.note.split()),
-        *device.notes,
-    )
 
 
 def _triple(values: NDArray[np.float64]) -> tuple[float, float, float]:

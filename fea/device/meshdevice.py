@@ -89,7 +89,8 @@ def read_mesh_device(
     bars = {name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
             for name, table in content.bars.items()}
     return Device(
-        mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, straps=straps, landmarks=landmarks,
+        mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, straps=straps,
+        landmarks=landmarks,
         notes=(*surface.notes, *notes, *content.sole.sole().notes), sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )

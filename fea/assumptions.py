@@ -1,0 +1,34 @@
+# SPDX-License-Identifier: MIT
+"""What the numbers of an assessment rest on, in words."""
+
+from fea.device.device import Device
+from fea.loadcase.instant import LoadSet
+from fea.structure.tissue import FOOT, SHANK
+from fea.wearer import Wearer
+
+
+def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str, ...]:
+    """One sentence for each thing that was assumed and not measured."""
+    estimated = [name for name, measure in wearer.measures.items() if measure.estimated]
+    names = ", ".join(name.removesuffix("_mm").replace("_", " ") for name in estimated)
+    shank, foot = (f"{1000 * tissue.bed_stiffness:.0f} kPa/mm" for tissue in (SHANK, FOOT))
+    straps = ", ".join(
+        f"{strap.name} {strap.stiffness:g} N/mm ({strap.status})" for strap in device.straps
+    )
+    return (
+        *((f"Measures estimated from published surveys, not taken: {names}.",) if names else ()),
+        "Foot and shank are rigid and joined at the ankle axis; the shank is held. Every instant "
+        "is judged with a rigid foot on a hinge, with toes that bend freely, and with an ankle "
+        "that turns to all sides under a push moved 10 mm to either side; the worst counts.",
+        "The calf does no work: the device carries the whole external ankle moment.",
+        f"Skin, flesh and liner only press, {shank} under the front piece and {foot} under the "
+        "foot (confined layer; moduli from memory, not measured on this wearer; stress in plate "
+        "and foot walls and the ankle rotation depend on them).",
+        f"Straps only pull: {straps}." if straps else "No strap holds the limb in the device.",
+        "Materials are linear elastic, displacements small.",
+        "Stress in walls is recovered at the corners of the cells from the means of the cells "
+        "round them, never over folds or steps in wall; what a check asks contains an estimate of "
+        "its discretisation error. Bars are exact between their nodes.",
+        " ".join(load_set.note.split()),
+        *device.notes,
+    )
