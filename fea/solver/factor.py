@@ -47,7 +47,7 @@ class ScaledFactor:
         if bad.size:
             raise UnscaledError(int(bad[0]))
         self.scale = 1.0 / np.sqrt(diagonal)
-        scaled = _scaled(matrix, self.scale)
+        scaled = _scaled(matrix, self.scale, upper=backend == "pardiso")
         make = _PardisoFactor if backend == "pardiso" else _SuperLU
         self._failure: UnsupportedError | None = None
         try:
@@ -84,21 +84,22 @@ class ScaledFactor:
         return (0.0 if self._failure else value), mode
 
 
-def _scaled(matrix: csr_matrix, scale: Array) -> csr_matrix:
-    """S K S with sorted columns, of a diagonal S (m,)."""
-    data = matrix.data * np.repeat(scale, np.diff(matrix.indptr))
-    data *= scale[matrix.indices]
-    scaled = csr_matrix((data, matrix.indices, matrix.indptr), shape=matrix.shape)
-    scaled.sort_indices()
-    return scaled
-
-
-def _upper(matrix: csr_matrix) -> csr_matrix:
-    """The upper triangle, diagonal included, of a matrix with sorted columns."""
+def _scaled(matrix: csr_matrix, scale: Array, *, upper: bool) -> csr_matrix:
+    """S K S of a diagonal S (m,), columns sorted, zeros left out; on request the upper triangle."""
+    if not matrix.has_sorted_indices:
+        matrix = matrix.sorted_indices()
     rows = np.repeat(np.arange(matrix.shape[0], dtype=np.int32), np.diff(matrix.indptr))
-    keep = matrix.indices >= rows
-    pointers = np.append(0, np.cumsum(keep, dtype=np.int32))[matrix.indptr]
-    return csr_matrix((matrix.data[keep], matrix.indices[keep], pointers), shape=matrix.shape)
+    keep = matrix.data != 0.0
+    if upper:
+        keep &= matrix.indices >= rows
+    counts = np.add.reduceat(keep, matrix.indptr[:-1], dtype=np.int32)  # no row is empty
+    kept = np.flatnonzero(keep)
+    columns, rows = matrix.indices[kept], rows[kept]
+    data = matrix.data[kept]
+    data *= scale[rows]
+    data *= scale[columns]
+    pointers = np.concatenate([[0], np.cumsum(counts)], dtype=np.int32)
+    return csr_matrix((data, columns, pointers), shape=matrix.shape)
 
 
 class UnscaledError(UnsupportedError):
@@ -130,14 +131,15 @@ class _SuperLU:
 class _PardisoFactor:
     name = "PARDISO"
 
-    def __init__(self, matrix: csr_matrix):
+    def __init__(self, upper: csr_matrix):
         pypardiso: Any = importlib.import_module("pypardiso")
-        self._upper = _upper(matrix)
+        self._upper = upper
+        full = 2 * upper.nnz - upper.shape[0]
         self._solver = _fresh(pypardiso.ps)
         self._solver.set_iparm(1, 1)  # take the settings below, and no refinement inside: a gate
-        self._solver.set_iparm(2, 0 if matrix.nnz < _SURFACE * matrix.shape[0] else 2)
+        self._solver.set_iparm(2, 0 if full < _SURFACE * upper.shape[0] else 2)
         try:
-            self._call(12, np.zeros((self._upper.shape[0], 1)))
+            self._call(12, np.zeros((upper.shape[0], 1)))
         except Exception as error:
             raise UnsupportedError(f"the stiffness matrix is singular ({error})") from None
 

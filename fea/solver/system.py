@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
-from scipy.sparse.linalg import norm
 
 from fea.errors import LoadError, UnsupportedError
 from fea.solver import contact, gates, parts
@@ -161,7 +160,9 @@ class System:
 
     @cached_property
     def _norm(self) -> float:
-        return float(norm(self.reduced, np.inf)) if self.reduced.shape[0] else 0.0
+        if not self.reduced.nnz:
+            return 0.0
+        return float(np.add.reduceat(np.abs(self.reduced.data), self.reduced.indptr[:-1]).max())
 
     @cached_property
     def _magnitude(self) -> csr_matrix:
