@@ -11,7 +11,8 @@ from fea.loadcase.reaction import GroundReaction
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.limbmodel import LimbModel
-from fea.structure.realise import ground_load, realise
+from fea.structure.loads import Load, PointForce
+from fea.structure.realise import FOOT_BODY, ground_load, realise
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,8 +34,8 @@ class Worn:
 
     def solve(self, reactions: Sequence[GroundReaction]) -> dict[str, Solution]:
         """Solve instants of stance; case names say how the limb is modelled."""
-        cases = {
-            case: [ground_load(self.device, pushed)]
+        cases: dict[str, list[Load]] = {
+            case: [ground_load(self.device, pushed), *calf_pull(self.model, pushed)]
             for reaction in reactions
             for case, pushed in pushes(self.model, reaction).items()
         }
@@ -43,6 +44,20 @@ class Worn:
     def instants(self, reactions: Sequence[GroundReaction]) -> dict[str, str]:
         """Case to the name of the instant that it stands for."""
         return {case: each.name for each in reactions for case in pushes(self.model, each)}
+
+
+def calf_pull(model: LimbModel, reaction: GroundReaction) -> tuple[PointForce, ...]:
+    """The moment of the calf's muscles on the foot, internal, plantarflexing; nothing if none.
+
+    Example:
+        >>> import numpy as np
+        >>> step = GroundReaction("mid-stance", 30, np.array([0, 0, 400.0]), np.zeros(3), 20e3, 0.0,
+        ...                       0.0, None, 10.0, 0.0, "mid-stance")
+        >>> calf_pull(LimbModel(calf_share=0.5), step)[0].moment
+        (0.0, 10000.0, 0.0)
+    """
+    moment = model.calf_moment(reaction.dorsiflexing_moment)
+    return (PointForce(FOOT_BODY, (0.0, 0.0, 0.0), (0.0, moment, 0.0)),) if moment else ()
 
 
 def pushes(model: LimbModel, reaction: GroundReaction) -> Mapping[str, GroundReaction]:
@@ -55,7 +70,7 @@ def pushes(model: LimbModel, reaction: GroundReaction) -> Mapping[str, GroundRea
     Example:
         >>> import numpy as np
         >>> step = GroundReaction("mid-stance", 30, np.array([0, 0, 400.0]), np.zeros(3), 0.0, 0.0,
-        ...                       10.0, 0.0, "mid-stance")
+        ...                       0.0, None, 10.0, 0.0, "mid-stance")
         >>> list(pushes(LimbModel(), step))
         ['mid-stance']
         >>> list(pushes(LimbModel("loose ankle", ball_joint=True, push_aside=10.0), step))

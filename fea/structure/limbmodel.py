@@ -27,6 +27,8 @@ class LimbModel:
         shank_grip: stiffness along the skin of the shank over that across it; without any, nothing
             keeps a round shell from turning about the shank.
         ankle_stiffness: N·mm/rad of the passive ankle about its axis.
+        calf_share: share of an external dorsiflexing moment that the calf's muscles carry, 0 to 1;
+            the device carries the rest. A plantarflexing moment they leave to the device.
         tissue_share: stiffness of flesh and liner over the usual one.
     """
 
@@ -36,6 +38,7 @@ class LimbModel:
     push_aside: float = 0.0
     shank_grip: float = 0.0
     ankle_stiffness: float = 0.0
+    calf_share: float = 0.0
     tissue_share: float = 1.0
 
     def __post_init__(self) -> None:
@@ -43,6 +46,20 @@ class LimbModel:
             raise ModelError(f"tissue_share is {self.tissue_share}; it must be above 0")
         if not self.ankle_stiffness >= 0.0:
             raise ModelError(f"ankle_stiffness is {self.ankle_stiffness}; it must not be negative")
+        if not 0.0 <= self.calf_share <= 1.0:
+            raise ModelError(
+                f"calf_share is {self.calf_share}; give a number from 0 (the calf does nothing) to "
+                "1 (the calf carries the whole moment)"
+            )
+
+    def calf_moment(self, dorsiflexing_moment: float) -> float:
+        """What the calf carries of an external dorsiflexing moment, same unit.
+
+        Example:
+            >>> LimbModel(calf_share=0.25).calf_moment(40.0)
+            10.0
+        """
+        return self.calf_share * max(dorsiflexing_moment, 0.0)
 
 
 RIGID_FOOT = LimbModel()
