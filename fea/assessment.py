@@ -7,7 +7,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Protocol
@@ -15,7 +15,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.assumptions import assumptions
+from fea.assumptions import assumptions, step_assumptions
 from fea.check.buckling import Buckle, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
@@ -24,7 +24,6 @@ from fea.check.readings import (
     BarReading,
     ZoneReading,
     dorsiflexion,
-    largest_deflection,
     read_bars,
     read_energy_error,
     read_shells,
@@ -37,10 +36,13 @@ from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.loadcase.reaction import GroundReaction, ground_reactions
 from fea.loadcase.reader import read_load_set
+from fea.loadcase.shank import shank_to_vertical
+from fea.loadcase.timeline import through_stance
 from fea.provenance import provenance
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
-from fea.structure.limbmodel import bounds
+from fea.stance import CaseResult, case_results
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel, bounds
 from fea.structure.model import Structure
 from fea.structure.realise import device_mass, landmark, plate_span
 from fea.wearer import Wearer
@@ -54,32 +56,6 @@ class Wearable(Protocol):
 
     def fit(self, limb: Limb, size: float | None = None) -> Device:
         """The device on this limb, with cells of about ``size`` mm."""
-
-
-@dataclass(frozen=True)
-class CaseResult:
-    """One solved instant.
-
-    Attributes:
-        name: of the case;  title: one sentence for people.
-        percent: % of the gait cycle, or None.
-        force: (3,) N on the sole;  cop: (3,) mm; device frame.
-        dorsiflexing_moment: N·mm, external, about the ankle axis.
-        ankle_rotation: rad, of the foot against the shank, dorsiflexion positive.
-        max_deflection: mm, of the device;  deflection_place: (3,) mm, where.
-        utilisation: zone to share of the allowed stress used.
-    """
-
-    name: str
-    title: str
-    percent: float | None
-    force: tuple[float, float, float]
-    cop: tuple[float, float, float]
-    dorsiflexing_moment: float
-    ankle_rotation: float
-    max_deflection: float
-    deflection_place: tuple[float, float, float]
-    utilisation: Mapping[str, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,10 +74,12 @@ class Assessment:
 
     Attributes:
         device, wearer, limb, load_set, factors: what went in; the device as fitted.
+        step_set: instants of the step, as solved; None without one.
+        step_limb: how the limb is modelled in the step.
         checks: the governing check of each topic and zone, worst first.
         not_checked: what could not be judged, and why; never a pass.
         findings: every check of every case, of which `checks` are the governing ones.
-        cases: the load cases that the verdict rests on;  step: the typical step, for charts.
+        cases: the load cases that the verdict rests on;  step: the step, for charts and the knee.
         buckles: how each case buckles: factor, place, proof.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
@@ -112,6 +90,8 @@ class Assessment:
     wearer: Wearer
     limb: Limb
     load_set: LoadSet
+    step_set: LoadSet | None
+    step_limb: LimbModel
     factors: Factors
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]
@@ -146,7 +126,10 @@ class Assessment:
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What the numbers rest on, one sentence each."""
-        return assumptions(self.device, self.wearer, self.load_set)
+        return (
+            *assumptions(self.device, self.wearer, self.load_set),
+            *step_assumptions(self.step_set, self.step_limb),
+        )
 
     @property
     def verdict(self) -> Verdict:
@@ -170,6 +153,7 @@ def assess(
     *,
     loads: str | Path = "walking-envelope",
     step: str | Path | None = "typical-step",
+    step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
     factors: Factors | None = None,
     solver: str = "auto",
@@ -181,7 +165,10 @@ def assess(
         device: from `read_device`; a recipe is fitted to the wearer, a mesh is never resized.
         wearer: who wears it.
         loads: load set that the verdict rests on, a shipped name or a file.
-        step: load set for the charts of a step; None goes without.
+        step: load set of a step, for its charts and the knee, such as measured gait; None goes
+            without. It is interpolated to 25 instants through stance.
+        step_limb: how the limb is modelled in the step, such as with a calf that does its share;
+            the verdict always rests on a calf that does none. Name and push aside are passed over.
         size: cell size of a recipe, mm; None takes the recipe's own.
         factors: partial factors; None takes the shipped ones.
         solver: "auto", "superlu" or "pardiso".
@@ -204,7 +191,8 @@ def assess(
     started = time.perf_counter()
     factors = read_factors() if factors is None else factors
     load_set = read_load_set(loads)
-    step_set = None if step is None else read_load_set(step)
+    step_set = None if step is None else through_stance(read_load_set(step))
+    step_limb = replace(step_limb, name="", push_aside=0.0)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
@@ -213,17 +201,19 @@ def assess(
     progress("preparing the structure")
     worn = [Worn.on(fitted, model, solver) for model in bounds(limb)]
     progress("solving and judging the load cases")
-    envelope = _judged(worn, reactions, factors)
-    typical = _judged(worn[:1], step_reactions, factors)
+    envelope = _judged(worn, limb, reactions, factors)
+    stepping = worn[0] if step_limb == RIGID_FOOT else Worn.on(fitted, step_limb, solver)
+    typical = _judged([stepping], limb, step_reactions, factors)
     progress("looking for buckling in each load case")
     buckling = judge_buckling(fitted, envelope.solutions, factors)
-    gaps = (*gap, *_gaps(fitted, limb, reactions))
+    gaps = (*gap, *_gaps(fitted, limb, load_set, reactions))
     findings = (*envelope.findings, *buckling.findings, *gaps)
     checks, not_checked = governing(findings)
-    made_from = [fitted, wearer, load_set, step_set, factors]
+    made_from = [fitted, wearer, load_set, step_set, step_limb, factors]
     every = typical.every | envelope.every
     return Assessment(
-        device=fitted, wearer=wearer, limb=limb, load_set=load_set, factors=factors,
+        device=fitted, wearer=wearer, limb=limb, load_set=load_set,
+        step_set=step_set, step_limb=step_limb, factors=factors,
         checks=checks, not_checked=not_checked, findings=findings,
         cases=envelope.cases, step=typical.cases, buckles=buckling.buckles,
         cell_utilisation=envelope.strength.cells,
@@ -251,14 +241,15 @@ class _Judged:
 
 
 def _judged(
-    worn: Sequence[Worn], reactions: tuple[GroundReaction, ...], factors: Factors
+    worn: Sequence[Worn], limb: Limb, reactions: tuple[GroundReaction, ...], factors: Factors
 ) -> _Judged:
     solved = [each.solve(reactions) for each in worn]
     strength = together([judge(worn[0].device, cases, factors) for cases in solved])
     instants = {case: name for each in worn for case, name in each.instants(reactions).items()}
     every = {case: solution for cases in solved for case, solution in cases.items()}
     shares = worst_by_instant(strength.utilisation, instants)
-    return _Judged(solved[0], every, strength, _cases(reactions, solved[0], shares))
+    results = case_results(worn[0], limb, reactions, solved[0], shares)
+    return _Judged(solved[0], every, strength, results)
 
 
 def _reactions(
@@ -270,6 +261,8 @@ def _reactions(
         ankle=landmark(device, "ankle_axis"),
         foot_length=limb.foot_length,
         plate_span=plate_span(device),
+        shank_length=limb.shank_length,
+        shank_to_vertical=shank_to_vertical(device.sole, limb.measures["ball_length_mm"]),
     )
 
 
@@ -285,9 +278,18 @@ def _step_reactions(
         return (), [NotChecked(topic="typical step", zone="device", because=str(error))]
 
 
-def _gaps(device: Device, limb: Limb, reactions: tuple[GroundReaction, ...]) -> list[NotChecked]:
+def _gaps(
+    device: Device, limb: Limb, load_set: LoadSet, reactions: tuple[GroundReaction, ...]
+) -> list[NotChecked]:
     """What is not judged: what does not fit between device, limb and loads, and what never is."""
     gaps = []
+    if load_set.purpose == "step":
+        because = (
+            f"load set '{load_set.name}' is one step without scatter: some of the many steps of a "
+            "day load the device harder; judge on an envelope, or on measured gait whose header "
+            "gives the scatter"
+        )
+        gaps.append(NotChecked(topic="scatter of steps", zone="device", because=because))
     moved = [reaction for reaction in reactions if reaction.moved_back > 0.0]
     if moved:
         because = (
@@ -311,34 +313,3 @@ def _rotations(solutions: Mapping[str, Solution]) -> list[Finding]:
     rotations = {case: dorsiflexion(solution) for case, solution in solutions.items()}
     worst = max(rotations, key=lambda case: abs(rotations[case]))
     return list(check_ankle_rotation(worst, rotations[worst]))
-
-
-def _cases(
-    reactions: tuple[GroundReaction, ...],
-    solutions: Mapping[str, Solution],
-    utilisation: Mapping[str, Mapping[str, float]],
-) -> tuple[CaseResult, ...]:
-    results = []
-    for reaction in reactions:
-        solution = solutions[reaction.name]
-        deflection, place = largest_deflection(solution)
-        results.append(
-            CaseResult(
-                name=reaction.name,
-                title=reaction.description,
-                percent=reaction.percent,
-                force=_triple(reaction.force),
-                cop=_triple(reaction.cop),
-                dorsiflexing_moment=reaction.dorsiflexing_moment,
-                ankle_rotation=dorsiflexion(solution),
-                max_deflection=deflection,
-                deflection_place=place,
-                utilisation=utilisation[reaction.name],
-            )
-        )
-    return tuple(results)
-
-
-def _triple(values: NDArray[np.float64]) -> tuple[float, float, float]:
-    x, y, z = (float(value) for value in values)
-    return x, y, z

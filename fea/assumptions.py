@@ -1,8 +1,11 @@
 # SPDX-License-Identifier: MIT
 """What the numbers of an assessment rest on, in words."""
 
+import math
+
 from fea.device.device import Device
 from fea.loadcase.instant import LoadSet
+from fea.structure.limbmodel import LimbModel
 from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer
 
@@ -31,4 +34,28 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "its discretisation error. Bars are exact between their nodes.",
         " ".join(load_set.note.split()),
         *device.notes,
+    )
+
+
+def step_assumptions(step: LoadSet | None, limb: LimbModel) -> tuple[str, ...]:
+    """What the charts of a step and the knee rest on; nothing without a step.
+
+    Example:
+        >>> from fea.loadcase.reader import read_load_set
+        >>> step_assumptions(read_load_set("typical-step"), LimbModel(calf_share=0.25))[1]
+        'In the step the calf carries 25 % of a dorsiflexing moment; the verdict leaves it out.'
+    """
+    if step is None:
+        return ()
+    shares = []
+    if limb.calf_share:
+        shares.append(f"the calf carries {100.0 * limb.calf_share:g} % of a dorsiflexing moment")
+    if limb.ankle_stiffness:
+        stiffness = math.radians(limb.ankle_stiffness) / 1000.0
+        shares.append(f"the passive ankle resists with {stiffness:.2g} N·m/deg")
+    return (
+        f"The step: {' '.join(step.note.split())}",
+        *((f"In the step {' and '.join(shares)}; the verdict leaves it out.",) if shares else ()),
+        "What is left to the knee follows from the ground reaction and the angle of the shank; "
+        "weight and inertia of foot and shank are neglected.",
     )

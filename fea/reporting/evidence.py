@@ -8,7 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from fea.assessment import Assessment, CaseResult
+from fea.assessment import Assessment
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
@@ -19,6 +19,7 @@ from fea.mesh.mesh import triangle_geometry
 from fea.reporting.table import Table, table
 from fea.reporting.words import listed, place_text, plain
 from fea.solver.gates import Gate
+from fea.stance import CaseResult
 
 BUCKLING_WORDS = (
     "Each case’s loads grow until the device can give way sideways: walls and bars together, from "

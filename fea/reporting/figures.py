@@ -10,7 +10,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.assessment import Assessment, CaseResult
+from fea.assessment import Assessment
 from fea.check.buckling import PROOF, TOPIC
 from fea.check.wording import percent_text, quantity_text
 from fea.drawing.charts import Arrow, Limit, Series, line_chart, push_diagram
@@ -18,6 +18,7 @@ from fea.drawing.picture import Callout, Picture, Scale, View
 from fea.drawing.render import render
 from fea.drawing.scene import free_edges
 from fea.reporting.words import counted, listed, place_text, plain
+from fea.stance import CaseResult
 
 MOST_LINES = 6
 DRAWN_SHARE = 0.08

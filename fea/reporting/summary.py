@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from fea.assessment import Assessment, CaseResult
+from fea.assessment import Assessment
 from fea.check.buckling import Buckle
 from fea.check.check import Check
 from fea.check.readings import BarReading, ZoneReading
@@ -21,6 +21,7 @@ from fea.reporting.refining import (
 )
 from fea.reporting.words import CAUTIONS
 from fea.sources import cite
+from fea.stance import CaseResult
 from fea.study.refine import Refinement
 
 Vector = tuple[float, float, float]
