@@ -20,6 +20,7 @@ from fea.drawing.inks import FAINT_INK, INK, PLAIN, RULE, SERIES
 MARKERS = "osD^vP"
 STYLES: tuple[str | tuple[int, tuple[int, ...]], ...] = (
     "solid", (0, (5, 2)), (0, (1, 1)), (0, (5, 1, 1, 1)), (0, (8, 2)), (0, (3, 1, 1, 1, 1, 1)))
+MOST_MARKERS = 12  # of a line; more hide it
 TEXT = {"fontsize": 9, "color": INK}
 
 
@@ -70,8 +71,11 @@ def line_chart(
     for number, line in enumerate(series):
         k = number % len(SERIES)
         axes.plot(line.x, line.y, marker=MARKERS[k], linestyle=STYLES[k], color=SERIES[k],
-                  linewidth=1.7, markersize=4.5, markerfacecolor="white", clip_on=False)
+                  linewidth=1.7, markersize=4.5, markerfacecolor="white", clip_on=False,
+                  markevery=max(1, len(line.x) // MOST_MARKERS))
     axes.margins(x=0.0)
+    if min((float(np.nanmin(line.y, initial=0.0)) for line in series), default=0.0) < 0.0:
+        axes.axhline(0.0, color=FAINT_INK, linewidth=0.8)
     _limit_line(axes, limit)
     _end_names(axes, series)
     axes.set_xlabel(x_label, **TEXT)

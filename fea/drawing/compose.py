@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from fea.drawing.camera import Camera, is_hidden
 from fea.drawing.colours import band_map
-from fea.drawing.inks import INK, NO_VALUE
-from fea.drawing.picture import Callout, Picture, Scale
+from fea.drawing.inks import INK, NO_VALUE, SERIES
+from fea.drawing.picture import Callout, Picture, PushArrow, Scale
 
 DPI = 200
 PANEL_HEIGHT = 4.8
@@ -48,6 +48,8 @@ def compose(
         axes = figure.add_axes(box)
         _panel(axes, image, camera, share)
         _callouts(axes, picture, camera, shown[number], hidden[number])
+        for arrow in picture.arrows:
+            _arrow(axes, arrow, camera)
         axes.text(0.5, -0.02, view.name, transform=axes.transAxes, ha="center", va="top", **TEXT)
         left += share * height
     if picture.scale:
@@ -125,6 +127,15 @@ def _callout(
                     "linestyle": "dashed" if behind else "solid"},
         bbox={"boxstyle": "square,pad=0.15", "facecolor": "white", "edgecolor": "none"}, **TEXT,
     )
+
+
+def _arrow(axes: Axes, arrow: PushArrow, camera: Camera) -> None:
+    tail, tip = (camera.project(np.array(end))[:2] for end in (arrow.tail, arrow.tip))
+    axes.annotate("", xy=tip, xytext=tail, annotation_clip=False, zorder=5,
+                  arrowprops={"arrowstyle": "-|>", "color": SERIES[0], "linewidth": 1.6,
+                              "shrinkA": 0.0, "shrinkB": 0.0})
+    axes.annotate(arrow.text, tail, xytext=(0, -3), textcoords="offset points", ha="center",
+                  va="top", annotation_clip=False, zorder=5, fontsize=9, color=SERIES[0])
 
 
 def _bar(figure: Figure, scale: Scale, total: float) -> None:

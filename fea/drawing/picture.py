@@ -57,6 +57,15 @@ class Callout:
     place: tuple[float, float, float]
 
 
+@dataclass(frozen=True)
+class PushArrow:
+    """A force from `tail` (3,) to `tip` (3,), with `text` below its tail."""
+
+    text: str
+    tail: tuple[float, float, float]
+    tip: tuple[float, float, float]
+
+
 @dataclass(frozen=True, eq=False)
 class Picture:
     """A surface with bars, seen from one or more directions.
@@ -73,6 +82,7 @@ class Picture:
         outline: (k, 2, 3) further segments, such as the shape before loading.
         mesh_edges: draw every edge of every triangle.
         callouts: places to be named.
+        arrows: forces, drawn over everything else.
 
     Raises:
         InputError: arrays of the wrong shape, or values without a scale.
@@ -89,6 +99,7 @@ class Picture:
     outline: NDArray[np.float64] = field(default_factory=lambda: np.empty((0, 2, 3)))
     mesh_edges: bool = False
     callouts: tuple[Callout, ...] = ()
+    arrows: tuple[PushArrow, ...] = ()
 
     def __post_init__(self) -> None:
         _check_shape("points", self.points, (None, 3))

@@ -53,7 +53,10 @@ class Scene:
 
 def build_scene(picture: Picture, view: View) -> tuple[Scene, Camera]:
     """Settle colours and lines of ``picture`` seen along ``view``."""
-    used = np.concatenate([picture.points, picture.outline.reshape(-1, 3)])
+    ends = np.array([end for arrow in picture.arrows for end in (arrow.tail, arrow.tip)])
+    used = np.concatenate(
+        [picture.points, picture.outline.reshape(-1, 3), ends.reshape(-1, 3)]
+    )
     camera = fit_camera(used, view)
     # Lines lie on the surface; a small step to the viewer lifts them off it unseen.
     lift = 0.004 * max(camera.half_width, camera.half_height) * camera.towards

@@ -13,6 +13,7 @@ from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
 from fea.reporting.refining import refinement_figure, refinement_part
+from fea.reporting.step import screening_table, step_parts
 from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
 from fea.reporting.words import (
@@ -40,9 +41,11 @@ class Page:
     verdict_words: str
     verdict_sentence: str
     plainly: tuple[str, ...]
+    step: tuple[Part, ...]
     checks_note: str
     checks: Table
     not_checked: Table
+    screening: Table
     evidence: tuple[Part, ...]
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -51,7 +54,8 @@ class Page:
     made_notes: tuple[str, ...]
     contents: tuple[tuple[str, str], ...] = (
         ("picture", "Where it works hardest"), ("movement", "How far it moves"),
-        ("step", "Through the step"), ("checks", "Checks"), ("evidence", "Evidence"),
+        ("step", "Through the step"), ("checks", "Checks"),
+        ("prescriber", "For the prescriber"), ("evidence", "Evidence"),
         ("assumptions", "Assumptions"), ("cautions", "Cautions"), ("sources", "Sources"),
         ("made", "How this report was made"),
     )
@@ -84,6 +88,7 @@ def build_page(
         verdict_words=VERDICT_WORDS[result.verdict],
         verdict_sentence=result.verdict_sentence,
         plainly=plainly(result),
+        step=step_parts(result),
         checks_note=(
             "Demand: the upper end of what is asked; of it, error: the part that is the estimated "
             "error of the mesh. "
@@ -93,6 +98,7 @@ def build_page(
             "requirement is shown."),
         checks=_checks_table(result),
         not_checked=_not_checked_table(result),
+        screening=screening_table(result),
         evidence=_with_study(evidence(result), refinement),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
@@ -140,8 +146,8 @@ def check_sentence(check: Check, side: str) -> str:
 def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
     wearer, device = result.wearer, result.device
     name = f"{wearer.name}, " if wearer.name else ""
-    turn = max((abs(case.ankle_rotation) for case in result.cases), default=0.0)
-    deflection = max((case.max_deflection for case in result.cases), default=0.0)
+    turn = max((abs(case.ankle_rotation) for case in result.every_case), default=0.0)
+    deflection = max((case.max_deflection for case in result.every_case), default=0.0)
     return (
         ("Wearer", f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm tall"),
         ("Device", f"{device.name}, {device.side} leg, {1000.0 * result.device_mass_kg:.0f} g"),

@@ -8,7 +8,7 @@ from fea.check.wording import percent_text, quantity_text
 from fea.drawing.charts import Series, convergence_chart
 from fea.inputfile import Schema
 from fea.reporting.evidence import Part
-from fea.reporting.figures import MOST_LINES, Figure
+from fea.reporting.sketch import MOST_LINES, Figure
 from fea.reporting.table import table
 from fea.reporting.words import plain
 from fea.study.refine import CLOSE, Refined, Refinement

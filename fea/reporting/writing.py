@@ -15,6 +15,7 @@ from fea.errors import FileError, InputError, Problem
 from fea.reporting.fields import save_fields
 from fea.reporting.figures import draw_figures
 from fea.reporting.page import page_html
+from fea.reporting.step import step_csv
 from fea.reporting.summary import summary_csv, summary_json
 from fea.study.refine import Refinement
 
@@ -30,6 +31,7 @@ class ReportPaths:
     html: Path
     json: Path
     csv: Path
+    step: Path
     fields: Path
 
 
@@ -45,7 +47,8 @@ def report(
 
     Returns:
         The paths of `report.html` (one file, opens without a network), `summary.json` (schema in
-        reports/summary-schema.json), `summary.csv` and `fields.vtu`.
+        reports/summary-schema.json), `summary.csv`, `step.csv` (the step, one line an instant) and
+        `fields.vtu`.
 
     Raises:
         FileError: the folder or a file cannot be written. Nothing is left half-written: the
@@ -116,14 +119,15 @@ def _write_all(result: Assessment, paths: ReportPaths, refinement: Refinement | 
     paths.html.write_text(page, encoding="utf-8")
     paths.json.write_text(summary_json(result, refinement), encoding="utf-8")
     paths.csv.write_text(summary_csv(result, refinement), encoding="utf-8")
+    paths.step.write_text(step_csv(result), encoding="utf-8")
     save_fields(paths.fields, result)
 
 
 def _paths(folder: Path) -> ReportPaths:
     return ReportPaths(folder / "report.html", folder / "summary.json", folder / "summary.csv",
-                       folder / "fields.vtu")
+                       folder / "step.csv", folder / "fields.vtu")
 
 
 def _files(folder: Path) -> tuple[Path, ...]:
     paths = _paths(folder)
-    return (paths.json, paths.csv, paths.fields, paths.html)
+    return (paths.json, paths.csv, paths.step, paths.fields, paths.html)

@@ -89,11 +89,11 @@ def plain_pictures(monkeypatch):
     monkeypatch.setattr(drawing, "_paint_in_child", dead)
 
 
-def test_a_report_is_four_files_and_nothing_else(result, tmp_path, monkeypatch):
+def test_a_report_is_five_files_and_nothing_else(result, tmp_path, monkeypatch):
     plain_pictures(monkeypatch)
     paths = report(result, tmp_path / "a" / "b")
     made = sorted(path.name for path in (tmp_path / "a" / "b").iterdir())
-    assert made == ["fields.vtu", "report.html", "summary.csv", "summary.json"]
+    assert made == ["fields.vtu", "report.html", "step.csv", "summary.csv", "summary.json"]
     assert paths.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 

@@ -84,7 +84,7 @@ def test_the_verdict_comes_first_and_in_words(page):
 
 def test_every_picture_has_its_words_and_lies_in_the_page(page):
     images = page.all("img")
-    assert len(images) == 7
+    assert len(images) == 9
     for image in images:
         assert len(image["alt"]) > 40
         assert image["src"].startswith(("data:image/png;base64,", "data:image/svg+xml;base64,"))

@@ -1,0 +1,165 @@
+# SPDX-License-Identifier: MIT
+"""What the report says of stance over time: which instant governs, and what is left to the knee."""
+
+import csv
+import io
+import math
+from collections.abc import Sequence
+
+from fea.assessment import Assessment
+from fea.check.wording import percent_text
+from fea.reporting.evidence import Part
+from fea.reporting.table import Table, table
+from fea.reporting.words import plain
+from fea.stance import CaseResult, ZonePeak, peaks
+
+STATES = {"flagged": "▲ flagged", "unknown": "? not known", "not flagged": "not flagged"}
+
+
+def step_parts(result: Assessment) -> tuple[Part, ...]:
+    """The parts of the section on the step, in reading order."""
+    knee = [case for case in (*result.cases, *result.step) if case.knee is not None]
+    return (
+        Part("Which instant governs which zone", figures=("envelope", "step_chart"),
+             tables=(_peak_table(result),)),
+        Part("Ankle and knee", knee_lines(result), ("strip", "moment", "rotation"),
+             (_knee_table(knee),) if knee else ()),
+    )
+
+
+def knee_lines(result: Assessment) -> tuple[str, ...]:
+    """What the device does for the knee, in a few sentences."""
+    known = [case for case in (*result.cases, *result.step) if case.knee is not None]
+    if not known:
+        return ("No load case says how the shank stands, so what is left to the knee is not known; "
+                "a load set with shank angles, such as measured gait, tells.",)
+    helped = max(known, key=_by_device)
+    lines = [
+        f"The device takes at most {_by_device(helped) / 1000.0:.1f} N·m off the knee "
+        f"({_when(helped)}), which is what it carries at the ankle; the force on the shin is how "
+        f"it does so, {helped.shin_force:.0f} N then, and counts no second time. Now "
+        f"{helped.knee.statement}." if helped.knee else "",
+    ]
+    hardest = max(known, key=_for_quadriceps)
+    if hardest.knee and hardest.knee.demand.for_quadriceps > 0.0:
+        lines.append(f"Most is left at another time ({_when(hardest)}): {hardest.knee.statement}.")
+    beyond = [case for case in known if case.knee and case.knee.beyond_plate]
+    for case in beyond:
+        if case is not hardest and case.knee:
+            lines.append(f"Beyond the plate ({_when(case)}): {case.knee.statement}.")
+    return tuple(line for line in lines if line)
+
+
+def screening_table(result: Assessment) -> Table:
+    """Clinical facts for the prescriber, the unknown ones too; no part of the verdict."""
+    rows = [
+        (flag.fact, STATES[flag.state], flag.sentence, ", ".join(flag.sources))
+        for flag in result.wearer.clinical.flags
+    ]
+    flags = result.wearer.clinical.flags
+    return table(
+        "Facts that a prescriber wants known before such a device is worn. They take no part in "
+        "the verdict.", ["fact", "state", "what it means", "source"], rows,
+        strong=[k for k, flag in enumerate(flags) if flag.state == "flagged"])
+
+
+def step_csv(result: Assessment) -> str:
+    """Every instant of the step, one line each, as CSV text; empty cells are not known."""
+    zones = [peak.zone for peak in peaks(result.step)]
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow([
+        "instant", "percent_of_cycle", "fx_n", "fy_n", "fz_n", "cop_x_mm", "cop_y_mm", "pitch_deg",
+        "external_dorsiflexing_moment_nm", "carried_by_device_nm", "carried_by_calf_nm",
+        "carried_by_passive_ankle_nm", "ankle_dorsiflexion_deg", "shin_force_n", "shank_angle_deg",
+        "knee_through_ankle_nm", "knee_without_device_nm", "knee_with_device_nm",
+        "for_quadriceps_nm", "cop_to_unload_foot_lengths", "plate_end_foot_lengths",
+        "beyond_plate", *(f"utilisation {zone}" for zone in zones),
+    ])
+    for case in result.step:
+        writer.writerow([
+            case.name, case.percent, *case.force, *case.cop[:2], math.degrees(case.pitch),
+            *(_nm(part) for part in (case.ankle.external, case.ankle.by_device,
+                                     case.ankle.by_calf, case.ankle.by_ankle)),
+            math.degrees(case.ankle_rotation), case.shin_force, *_knee_cells(case),
+            *(case.utilisation.get(zone) for zone in zones),
+        ])
+    return stream.getvalue()
+
+
+def _knee_cells(case: CaseResult) -> list[float | bool | None]:
+    if case.knee is None:
+        return [None] * 8
+    knee, demand = case.knee, case.knee.demand
+    return [
+        math.degrees(knee.shank_angle), _nm(demand.through_ankle), _nm(demand.without_device),
+        _nm(demand.at_knee), _nm(demand.for_quadriceps), knee.cop_to_unload, knee.plate_end,
+        knee.beyond_plate,
+    ]
+
+
+def _peak_table(result: Assessment) -> Table:
+    step = {peak.zone: peak for peak in peaks(result.step)}
+    rows = [
+        (plain(peak.zone), plain(peak.case), percent_text(peak.utilisation),
+         *_step_cells(step.get(peak.zone)))
+        for peak in peaks(result.cases)
+    ]
+    return table(
+        "For each zone the case and the instant of the step at which it works hardest.",
+        ["zone", "case of the verdict", ">utilisation", "instant of the step", ">% of cycle",
+         ">utilisation"], rows)
+
+
+def _step_cells(peak: ZonePeak | None) -> tuple[str | None, ...]:
+    if peak is None:
+        return None, None, None
+    when = None if peak.percent is None else f"{peak.percent:.3g}"
+    return plain(peak.case), when, percent_text(peak.utilisation)
+
+
+def _knee_table(cases: Sequence[CaseResult]) -> Table:
+    rows: list[tuple[object, ...]] = []
+    for case in cases:
+        knee = case.knee
+        assert knee is not None
+        demand = knee.demand
+        if demand.for_quadriceps <= 0.0:
+            asked = "nothing left"
+        else:
+            beyond = ", beyond the plate" if knee.beyond_plate else ""
+            asked = f"{knee.cop_to_unload:.2f}{beyond}"
+        rows.append((
+            case.name, None if case.percent is None else f"{case.percent:.3g}",
+            f"{math.degrees(knee.shank_angle):.0f}",
+            *(f"{_nm(part):.1f}" for part in (
+                demand.through_ankle, demand.ankle_moment, demand.by_device,
+                demand.at_knee, demand.for_quadriceps)),
+            asked, f"{case.shin_force:.0f}",
+        ))
+    end = cases[0].knee.plate_end if cases[0].knee else math.nan
+    return table(
+        "What is left to the knee. Moments are external, in N·m: flexing the knee if the push went "
+        "through the ankle, dorsiflexing the ankle, of that carried by the device, flexing the "
+        "knee with the device (below zero it is pressed straight), and what of it the quadriceps "
+        "must hold. Then the place of the push that would leave nothing, in foot lengths from the "
+        f"heel (the plate ends at {end:.2f}), and the force on the shin, pressing it backward. "
+        "Before foot-off a knee bends on purpose.",
+        ["instant", ">% of cycle", ">shank angle, °", ">through ankle", ">ankle", ">by the device",
+         ">knee", ">quadriceps", "push wanted at", ">shin, N"], rows)
+
+
+def _by_device(case: CaseResult) -> float:
+    return case.knee.demand.by_device if case.knee else -math.inf
+
+
+def _for_quadriceps(case: CaseResult) -> float:
+    return case.knee.demand.for_quadriceps if case.knee else -math.inf
+
+
+def _when(case: CaseResult) -> str:
+    return case.name if case.percent is None else f"{case.name}, {case.percent:.3g} % of the cycle"
+
+
+def _nm(moment: float) -> float:
+    return moment / 1000.0
