@@ -92,7 +92,7 @@ def test_knee_by_hand_at_the_peak_of_the_ankle_moment(device, free):
 
 
 def test_the_knee_of_the_typical_step_is_the_published_one(free):
-    """Knee moment plus ankle moment of the curves is the moment through the ankle, per shank length.
+    """Knee plus ankle moment of the curves is the moment through the ankle, per shank length.
 
     Largest difference measured: 0.003 N·m per kg, the set being rounded to three or four digits.
     """
@@ -112,21 +112,21 @@ def test_with_a_free_hinge_the_device_carries_the_whole_moment(free):
         assert case.ankle.device_share == pytest.approx(1.0, abs=1e-6)
 
 
-def test_what_the_device_carries_is_what_flesh_and_straps_press_on_it_above_the_foot(
+def test_what_the_device_carries_is_what_flesh_presses_on_it_above_the_foot(
     device, worn, step, free
 ):
-    """The same moment from the other side: pressure on the shank's zones, and straps."""
+    """The same moment from the other side, at instants at which no strap pulls."""
     axis = np.array(landmark(device, "ankle_axis"))
-    for reaction in step:
-        solution = worn.solve([reaction])[reaction.name]
-        moment = 0.0
+    slack = 0
+    for name, solution in worn.solve(step).items():
+        if any(solution.tension(strap.name) for strap in device.straps):
+            continue
+        slack, moment = slack + 1, 0.0
         for zone in device.shank_zones:
             nodes, force = solution.bed_forces(zone)
             moment += np.cross(device.mesh.points[nodes] - axis, force)[:, 1].sum()
-        if all(solution.tension(strap.name) == 0.0 for strap in device.straps):
-            assert moment == pytest.approx(free[reaction.name].ankle.by_device, rel=1e-8)
-        else:  # straps at the back pull where the shank does not press
-            assert free[reaction.name].dorsiflexing_moment < 0.0 or moment > 0.0
+        assert moment == pytest.approx(free[name].ankle.by_device, rel=1e-8)
+    assert slack >= 5
 
 
 def test_half_the_calf_leaves_half_to_the_device(device, step, free):
@@ -211,9 +211,8 @@ def test_each_zone_is_governed_by_its_hardest_instant():
             ankle_rotation=0.0, max_deflection=0.0, deflection_place=(0, 0, 0), utilisation=shares,
         )  # fmt: skip
 
-    found = peaks([
-        at("early", 12.0, {"plate": 0.4, "wall": 0.1}), at("late", 48.0, {"plate": 0.2, "wall": 0.9})
-    ])  # fmt: skip
+    early = at("early", 12.0, {"plate": 0.4, "wall": 0.1})
+    found = peaks([early, at("late", 48.0, {"plate": 0.2, "wall": 0.9})])
     assert [(p.zone, p.case, p.percent, p.utilisation) for p in found] == [
         ("wall", "late", 48.0, 0.9), ("plate", "early", 12.0, 0.4),
     ]  # fmt: skip
