@@ -28,10 +28,12 @@ if TYPE_CHECKING:
     from fea.loadcase.reader import read_load_set
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
+    from fea.study.bench import bench
 
 _LAZY = {
     "Assessment": "fea.assessment",
     "assess": "fea.assessment",
+    "bench": "fea.study.bench",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
     "read_mesh": "fea.mesh.solidreading",
@@ -65,6 +67,7 @@ __all__ = [
     "Tie",
     "Wearer",
     "assess",
+    "bench",
     "buckle",
     "prepare",
     "read_device",
