@@ -6,7 +6,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 """
 
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -19,32 +19,30 @@ from fea.assumptions import assumptions, step_assumptions
 from fea.check.buckling import Buckle, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
-from fea.check.judgement import STANDING_GAPS, Judgement, judge, together, worst_by_instant
+from fea.check.judgement import STANDING_GAPS
+from fea.check.purpose import purpose_gaps, purpose_words
 from fea.check.readings import (
     BarReading,
     ZoneReading,
-    dorsiflexion,
     read_bars,
     read_energy_error,
     read_shells,
 )
-from fea.check.stiffness import check_ankle_rotation
 from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
 from fea.device.device import Device
 from fea.errors import LoadError
+from fea.judging import AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
-from fea.loadcase.reaction import GroundReaction, ground_reactions
 from fea.loadcase.reader import read_load_set
-from fea.loadcase.shank import shank_to_vertical
 from fea.loadcase.timeline import through_stance
 from fea.provenance import provenance
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
-from fea.stance import CaseResult, case_results
-from fea.structure.limbmodel import RIGID_FOOT, LimbModel, bounds
+from fea.stance import CaseResult
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
-from fea.structure.realise import device_mass, landmark, plate_span
+from fea.structure.realise import device_mass, landmark
 from fea.wearer import Wearer
 from fea.worn import Worn
 
@@ -79,7 +77,8 @@ class Assessment:
         checks: the governing check of each topic and zone, worst first.
         not_checked: what could not be judged, and why; never a pass.
         findings: every check of every case, of which `checks` are the governing ones.
-        cases: the load cases that the verdict rests on;  step: the step, for charts and the knee.
+        cases: instants that the verdict rests on;  applied: its other cases, pushes and bends.
+        step: the step, for charts and the knee.
         buckles: how each case buckles: factor, place, proof.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
@@ -97,6 +96,7 @@ class Assessment:
     not_checked: tuple[NotChecked, ...]
     findings: tuple[Finding, ...] = field(repr=False)
     cases: tuple[CaseResult, ...]
+    applied: tuple[AppliedResult, ...]
     step: tuple[CaseResult, ...]
     buckles: tuple[Buckle, ...]
     cell_utilisation: NDArray[np.float64]
@@ -119,6 +119,11 @@ class Assessment:
         return read_energy_error(self.run.solutions)
 
     @property
+    def every_case(self) -> tuple[CaseResult | AppliedResult, ...]:
+        """All cases that the verdict rests on."""
+        return (*self.cases, *self.applied)
+
+    @property
     def device_mass_kg(self) -> float:
         """Mass of walls and bars, without liner, straps and shoe."""
         return device_mass(self.run.structure)
@@ -128,6 +133,7 @@ class Assessment:
         """What the numbers rest on, one sentence each."""
         return (
             *assumptions(self.device, self.wearer, self.load_set),
+            *purpose_words(self.load_set),
             *step_assumptions(self.step_set, self.step_limb),
         )
 
@@ -189,100 +195,68 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    factors = read_factors() if factors is None else factors
-    load_set = read_load_set(loads)
-    step_set = None if step is None else through_stance(read_load_set(step))
+    load_set, step_set, factors = _read(loads, step, factors)
     step_limb = replace(step_limb, name="", push_aside=0.0)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
-    reactions = _reactions(load_set, wearer, limb, fitted)
-    step_reactions, gap = _step_reactions(step_set, wearer, limb, fitted)
+    acting = loads_on(load_set, wearer=wearer, limb=limb, device=fitted)
     progress("preparing the structure")
-    worn = [Worn.on(fitted, model, solver) for model in bounds(limb)]
+    worn = worn_on(fitted, limb, acting, solver)
     progress("solving and judging the load cases")
-    envelope = _judged(worn, limb, reactions, factors)
-    stepping = worn[0] if step_limb == RIGID_FOOT else Worn.on(fitted, step_limb, solver)
-    typical = _judged([stepping], limb, step_reactions, factors)
+    envelope = judge_loads(worn, limb, acting, factors, purpose=load_set.purpose, solver=solver)
+    typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
     progress("looking for buckling in each load case")
-    buckling = judge_buckling(fitted, envelope.solutions, factors)
-    gaps = (*gap, *_gaps(fitted, limb, load_set, reactions))
+    buckling = judge_buckling(fitted, envelope.to_buckle, envelope.factors)
+    gaps += _gaps(fitted, limb, load_set, acting)
     findings = (*envelope.findings, *buckling.findings, *gaps)
     checks, not_checked = governing(findings)
-    made_from = [fitted, wearer, load_set, step_set, step_limb, factors]
-    every = typical.every | envelope.every
+    inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
     return Assessment(
-        device=fitted, wearer=wearer, limb=limb, load_set=load_set,
-        step_set=step_set, step_limb=step_limb, factors=factors,
-        checks=checks, not_checked=not_checked, findings=findings,
-        cases=envelope.cases, step=typical.cases, buckles=buckling.buckles,
-        cell_utilisation=envelope.strength.cells,
-        provenance=provenance(worn[0].system, made_from, every, started),
-        run=Run(worn[0].system.structure, envelope.solutions, typical.solutions, buckling.modes),
+        device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
+        step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
+        findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
+        buckles=buckling.buckles, cell_utilisation=envelope.strength.cells,
+        provenance=provenance(worn[0].system, inputs, typical.solved | envelope.solved, started),
+        run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes),
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Judged:
-    """A load set on one device: strength on all models of the limb, and what each instant says.
-
-    Attributes:
-        solutions: of the first model, a rigid foot;  every: of all models.
-    """
-
-    solutions: dict[str, Solution]
-    every: dict[str, Solution]
-    strength: Judgement
-    cases: tuple[CaseResult, ...]
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        return (*self.strength.findings, *_rotations(self.every))
-
-
-def _judged(
-    worn: Sequence[Worn], limb: Limb, reactions: tuple[GroundReaction, ...], factors: Factors
-) -> _Judged:
-    solved = [each.solve(reactions) for each in worn]
-    strength = together([judge(worn[0].device, cases, factors) for cases in solved])
-    instants = {case: name for each in worn for case, name in each.instants(reactions).items()}
-    every = {case: solution for cases in solved for case, solution in cases.items()}
-    shares = worst_by_instant(strength.utilisation, instants)
-    results = case_results(worn[0], limb, reactions, solved[0], shares)
-    return _Judged(solved[0], every, strength, results)
-
-
-def _reactions(
-    load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device
-) -> tuple[GroundReaction, ...]:
-    return ground_reactions(
-        load_set,
-        wearer=wearer,
-        ankle=landmark(device, "ankle_axis"),
-        foot_length=limb.foot_length,
-        plate_span=plate_span(device),
-        shank_length=limb.shank_length,
-        shank_to_vertical=shank_to_vertical(device.sole, limb.measures["ball_length_mm"]),
+def _read(
+    loads: str | Path, step: str | Path | None, factors: Factors | None
+) -> tuple[LoadSet, LoadSet | None, Factors]:
+    return (
+        read_load_set(loads),
+        None if step is None else through_stance(read_load_set(step)),
+        read_factors() if factors is None else factors,
     )
 
 
-def _step_reactions(
-    step_set: LoadSet | None, wearer: Wearer, limb: Limb, device: Device
-) -> tuple[tuple[GroundReaction, ...], list[Finding]]:
+def _typical(
+    step_set: LoadSet | None,
+    model: LimbModel,
+    worn: Worn,
+    wearer: Wearer,
+    limb: Limb,
+    factors: Factors,
+    solver: str,
+) -> tuple[Judged, list[Finding]]:
     """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
-    if step_set is None:
-        return (), []
-    try:
-        return _reactions(step_set, wearer, limb, device), []
-    except LoadError as error:
-        return (), [NotChecked(topic="typical step", zone="device", because=str(error))]
+    gaps: list[Finding] = []
+    loads = Loads(())
+    if step_set is not None:
+        try:
+            loads = loads_on(step_set, wearer=wearer, limb=limb, device=worn.device)
+        except LoadError as error:
+            gaps.append(NotChecked(topic="typical step", zone="device", because=str(error)))
+    if model != worn.model:
+        worn = Worn.on(worn.device, model, solver)
+    return judge_loads([worn], limb, loads, factors), gaps
 
 
-def _gaps(
-    device: Device, limb: Limb, load_set: LoadSet, reactions: tuple[GroundReaction, ...]
-) -> list[NotChecked]:
+def _gaps(device: Device, limb: Limb, load_set: LoadSet, loads: Loads) -> list[NotChecked]:
     """What is not judged: what does not fit between device, limb and loads, and what never is."""
-    gaps = []
+    gaps = purpose_gaps(load_set)
     if load_set.purpose == "step":
         because = (
             f"load set '{load_set.name}' is one step without scatter: some of the many steps of a "
@@ -290,7 +264,7 @@ def _gaps(
             "gives the scatter"
         )
         gaps.append(NotChecked(topic="scatter of steps", zone="device", because=because))
-    moved = [reaction for reaction in reactions if reaction.moved_back > 0.0]
+    moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
     if moved:
         because = (
             f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
@@ -307,9 +281,3 @@ def _gaps(
         )
         gaps.append(NotChecked(topic="fit", zone="device", because=because))
     return [*gaps, *STANDING_GAPS]
-
-
-def _rotations(solutions: Mapping[str, Solution]) -> list[Finding]:
-    rotations = {case: dorsiflexion(solution) for case, solution in solutions.items()}
-    worst = max(rotations, key=lambda case: abs(rotations[case]))
-    return list(check_ankle_rotation(worst, rotations[worst]))

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.device.device import Device
+from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reaction import GroundReaction
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.limbmodel import LimbModel
 from fea.structure.loads import Load, PointForce
-from fea.structure.realise import FOOT_BODY, ground_load, realise
+from fea.structure.realise import FOOT_BODY, ground_load, push_loads, realise
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,18 +33,31 @@ class Worn:
         """Prepare a device on a model of the limb; raises what `realise` and `prepare` raise."""
         return cls(device, model, prepare(realise(device, model), solver))
 
-    def solve(self, reactions: Sequence[GroundReaction]) -> dict[str, Solution]:
-        """Solve instants of stance; case names say how the limb is modelled."""
-        cases: dict[str, list[Load]] = {
+    def solve(
+        self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()
+    ) -> dict[str, Solution]:
+        """Solve instants of stance, and pushes on the device that the ground does not make.
+
+        Case names say how the limb is modelled.
+        """
+        cases: dict[str, Sequence[Load]] = {
             case: [ground_load(self.device, pushed), *calf_pull(self.model, pushed)]
             for reaction in reactions
             for case, pushed in pushes(self.model, reaction).items()
         }
+        cases |= {self.case_of(push): push_loads(self.device, push) for push in applied}
         return self.system.solve(cases) if cases else {}
 
-    def instants(self, reactions: Sequence[GroundReaction]) -> dict[str, str]:
-        """Case to the name of the instant that it stands for."""
-        return {case: each.name for each in reactions for case in pushes(self.model, each)}
+    def instants(
+        self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()
+    ) -> dict[str, str]:
+        """Case to the name of the instant, or of the push, that it stands for."""
+        found = {case: each.name for each in reactions for case in pushes(self.model, each)}
+        return found | {self.case_of(push): push.name for push in applied}
+
+    def case_of(self, push: AppliedPush) -> str:
+        """The case that solves a push on the device, which is not moved to either side."""
+        return f"{push.name} ({self.model.name})" if self.model.name else push.name
 
 
 def calf_pull(model: LimbModel, reaction: GroundReaction) -> tuple[PointForce, ...]:

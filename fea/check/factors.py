@@ -20,6 +20,8 @@ from fea.sources import cite
 
 Applies = Literal["strength", "required", "stability", "elsewhere"]
 
+YIELD, BREAK = "yield_strength", "tensile_strength"
+
 SHIPPED = Path(__file__).with_name("factors.toml")
 
 
@@ -86,6 +88,10 @@ class RequiredFactor:
 class Factors:
     """The table of partial factors, by effect and kind of material.
 
+    Attributes:
+        table: effect to kind of material to its factor.
+        against: strength in the library that isotropic walls and bars are held against.
+
     Example:
         >>> factors = read_factors()
         >>> factors.required("metal").words
@@ -93,6 +99,12 @@ class Factors:
     """
 
     table: Mapping[str, Mapping[Kind, PartialFactor]]
+    against: str = YIELD
+
+    @property
+    def topic(self) -> str:
+        """What a wall of one material must not do: "yield" or "break"."""
+        return "yield" if self.against == YIELD else "break"
 
     def partial(self, effect: str, kind: Kind) -> PartialFactor:
         """The factor of one effect on one kind of material."""

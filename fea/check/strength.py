@@ -104,10 +104,10 @@ def judge_yield(
     factors: Factors,
     error: ArrayLike = 0.0,
     *,
-    topic: str = "yield",
+    topic: str | None = None,
     what: str = "von Mises stress",
 ) -> ZoneJudgement:
-    """Von Mises stress of an isotropic wall against yield.
+    """Von Mises stress of an isotropic wall against yield, or the strength that factors name.
 
     Args:
         spot: zone, case and places.
@@ -115,7 +115,7 @@ def judge_yield(
         material: thermoplastic, metal or printed.
         factors: partial factors.
         error: (3, m) estimated error of the von Mises stress, MPa, 0 or more.
-        topic: of the check;  what: the stress, in words.
+        topic: of the check, None for that of the factors;  what: the stress, in words.
 
     Returns:
         The check at the governing place and layer.
@@ -125,7 +125,7 @@ def judge_yield(
     equivalent = von_mises(stress)
     return _judge_scalar(
         spot,
-        topic,
+        topic or factors.topic,
         equivalent.T,
         np.broadcast_to(error, equivalent.shape).T,
         lambda index: f"{what} at the {_LAYERS[index[1]]} of the wall",
@@ -137,7 +137,7 @@ def judge_yield(
 def judge_bar(
     spot: Spot, fibre_stress: ArrayLike, material: LibraryMaterial, factors: Factors
 ) -> ZoneJudgement:
-    """Axial stress in the extreme fibres of a bar against yield.
+    """Axial stress in the extreme fibres of a bar against yield, or the strength of the factors.
 
     Args:
         spot: zone, case and places.
@@ -304,9 +304,9 @@ def _judge_scalar(
     factors: Factors,
 ) -> ZoneJudgement:
     """Judge one stress (m, ...) and its error; `words` says in words what stands at an index."""
-    capacity = capacity_of(material, "yield_strength", factors)
+    capacity = capacity_of(material, factors.against, factors)
     if capacity is None:
-        gap = _missing(topic, spot.zone, material, ["yield_strength"])
+        gap = _missing(topic, spot.zone, material, [factors.against])
         return ZoneJudgement((gap,), spot.unknown())
     demand = stress + error
     index = spot.worst(demand)

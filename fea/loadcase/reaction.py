@@ -115,18 +115,13 @@ def ground_reactions(
 ) -> tuple[GroundReaction, ...]:
     """`ground_reaction` of every instant of a load set, in its order.
 
+    Its other cases, pushes and toe bends, are no ground reactions; see `fea.loadcase.applied`.
+
     Raises:
-        LoadError: as `ground_reaction`; or the set holds cases that are no instants of stance,
-            which would be left out; or it was measured on this wearer by its header, and side or
-            body mass are another's.
+        LoadError: as `ground_reaction`; or the set was measured on this wearer by its header, and
+            side or body mass are another's.
     """
     _suits(load_set, wearer)
-    others = [case.name for case in load_set.cases if not isinstance(case, StanceInstant)]
-    if others:
-        raise LoadError(
-            f"load set '{load_set.name}' holds cases that are not ground reactions ("
-            f"{', '.join(others)}) and cannot be judged as a walk; choose a set of instants only"
-        )
     return tuple(
         ground_reaction(
             instant, wearer=wearer, ankle=ankle, foot_length=foot_length, plate_span=plate_span,

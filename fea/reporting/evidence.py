@@ -48,8 +48,10 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
             "Every solution leaves through these gates; one that fails is refused and never "
             "shown as a number.",), tables=(_gates_table(result),)),
         Part("Loads", figures=("push",), tables=(
-            _case_table("Load cases that the verdict rests on; force on the sole and centre of "
-                        "pressure in the device’s frame.", result.cases),
+            *([_case_table("Load cases that the verdict rests on; force on the sole and centre of "
+                           "pressure in the device’s frame.", result.cases)]
+              if result.cases else []),
+            *([_applied_table(result)] if result.applied else []),
             _case_table("The typical step, for charts.", result.step),
             _load_source_table(result))),
         Part("Stress", tables=(
@@ -123,13 +125,27 @@ def _case_table(caption: str, cases: Sequence[CaseResult]) -> Table:
          ">moment, N·m", ">turn, °", ">deflection, mm", ">highest utilisation"], rows)
 
 
+def _applied_table(result: Assessment) -> Table:
+    rows = [
+        (f"{case.name}: {case.title.removeprefix(case.name).lstrip(': ')}",
+         None if case.percent is None else f"{case.percent:g}",
+         f"{math.degrees(case.ankle_rotation):.2f}", f"{case.max_deflection:.1f}",
+         percent_text(max(case.utilisation.values())) if case.utilisation else None)
+        for case in result.applied
+    ]
+    return table(
+        "Cases that the verdict rests on and that are no instant of stance: forces on the device "
+        "itself, and bends forced on its plate. Turn: of the ankle, dorsiflexion positive.",
+        ["case", ">% of cycle", ">turn, °", ">deflection, mm", ">highest utilisation"], rows)
+
+
 def _load_source_table(result: Assessment) -> Table:
-    """Where the numbers of the load set come from; instants that agree share a row."""
+    """Where the numbers of the load set come from; cases that agree share a row."""
     instants: dict[tuple[str, Provenance], list[str]] = {}
-    for instant in result.load_set.instants:
-        for name, item in instant.provenance.items():
-            instants.setdefault((name, item), []).append(instant.name)
-    total = len(result.load_set.instants)
+    for case in result.load_set.cases:
+        for name, item in case.provenance.items():
+            instants.setdefault((name, item), []).append(case.name)
+    total = len(result.load_set.cases)
     rows = [
         (plain(name), "all cases" if len(names) == total else listed(names),
          _standing(item.status), item.source, item.note)

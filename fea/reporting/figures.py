@@ -1,9 +1,8 @@
 # SPDX-License-Identifier: MIT
 """The pictures and charts of a report, each with caption and alternative text."""
 
-import base64
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -13,33 +12,26 @@ from numpy.typing import NDArray
 from fea.assessment import Assessment
 from fea.check.buckling import PROOF, TOPIC
 from fea.check.wording import percent_text, quantity_text
-from fea.drawing.charts import Arrow, Limit, Series, line_chart, push_diagram
-from fea.drawing.picture import Callout, Picture, Scale, View
+from fea.drawing.charts import Arrow, line_chart, push_diagram
+from fea.drawing.picture import Callout, Picture, Scale
 from fea.drawing.render import render
 from fea.drawing.scene import free_edges
+from fea.reporting.sketch import (
+    DRAWN_SHARE,
+    LIMIT,
+    Draft,
+    Figure,
+    bar_lines,
+    bar_radius,
+    drawn_times,
+    round_up,
+    side_view,
+    turn_text,
+    two_views,
+    utilisation_lines,
+)
+from fea.reporting.stepfigures import step_charts, step_strip
 from fea.reporting.words import counted, listed, place_text, plain
-from fea.stance import CaseResult
-
-MOST_LINES = 6
-DRAWN_SHARE = 0.08
-ROUND = (1.0, 1.2, 1.6, 2.0, 2.4, 3.2, 4.0, 4.8, 6.4, 8.0, 10.0)  # quarters of these are short
-LIMIT = Limit(100.0, "limit: 100 %")
-
-
-@dataclass(frozen=True)
-class Figure:
-    """A picture of the page: `key`, file content, its media type, and its words."""
-
-    key: str
-    content: bytes
-    media: str
-    alt: str
-    caption: str
-
-    @property
-    def address(self) -> str:
-        """The content as an address that needs no file and no network."""
-        return f"data:{self.media};base64,{base64.b64encode(self.content).decode('ascii')}"
 
 
 @dataclass(frozen=True)
@@ -52,20 +44,16 @@ class Figures:
 
 def draw_figures(result: Assessment) -> Figures:
     """Draw every picture and chart of a report."""
-    buckled = _buckled(result)
-    drafts = [_hardest(result), _deformed(result), _mesh(result), *([buckled] if buckled else [])]
+    drafts = [_hardest(result), _deformed(result), _mesh(result)]
+    drafts += [draft for draft in (_buckled(result), step_strip(result)) if draft]
     rendering = render([picture for _, picture, _, _ in drafts])
     pictures = [
         Figure(key, image, "image/png", alt, caption)
         for (key, _, alt, caption), image in zip(drafts, rendering.images, strict=True)
     ]
-    charts = [chart for chart in (
-        _envelope(result), _step(result), _moment(result), _push(result)) if chart]
-    figures = {figure.key: figure for figure in pictures + charts}
+    charts = [chart for chart in (_envelope(result), _push(result)) if chart]
+    figures = {figure.key: figure for figure in (*pictures, *charts, *step_charts(result))}
     return Figures(MappingProxyType(figures), rendering.note)
-
-
-Draft = tuple[str, Picture, str, str]
 
 
 def _hardest(result: Assessment) -> Draft:
@@ -75,8 +63,8 @@ def _hardest(result: Assessment) -> Draft:
                   factor=100.0, limit_text="limit", no_value_text="not judged")
     callouts, found = _hardest_place(result, cells, bars)
     picture = Picture(
-        mesh.points, mesh.cells["triangle"], _views(device.side), triangle_values=cells,
-        lines=_lines(result), line_values=bars, line_radius=_bar_radius(result), scale=scale,
+        mesh.points, mesh.cells["triangle"], two_views(device.side), triangle_values=cells,
+        lines=bar_lines(result), line_values=bars, line_radius=bar_radius(result), scale=scale,
         callouts=callouts,
     )
     beyond = int((cells > 1.0).sum())
@@ -122,25 +110,25 @@ def _hardest_place(
 
 def _deformed(result: Assessment) -> Draft:
     mesh = result.device.mesh
-    case = max(result.cases, key=lambda item: item.max_deflection)
+    case = max(result.every_case, key=lambda each: each.max_deflection)
     moved = result.run.solutions[case.name].displacement[: len(mesh.points), :3]
     moved = np.nan_to_num(moved)
     length = np.linalg.norm(moved, axis=1)
     triangles = mesh.cells["triangle"]
     times = drawn_times(float(length.max()), float(np.ptp(mesh.points, axis=0).max()))
-    high = _round_up(float(length.max()))
+    high = round_up(float(length.max()))
     picture = Picture(
         mesh.points + times * moved, triangles,
-        (_views(result.device.side)[0], _side_view(result)),
-        triangle_values=length[triangles].mean(axis=1), lines=_lines(result),
-        line_values=length[_lines(result)].mean(axis=1), line_radius=_bar_radius(result),
+        (two_views(result.device.side)[0], side_view(result)),
+        triangle_values=length[triangles].mean(axis=1), lines=bar_lines(result),
+        line_values=length[bar_lines(result)].mean(axis=1), line_radius=bar_radius(result),
         scale=Scale("displacement, mm", 0.0, high, bands=8),
         outline=mesh.points[free_edges(triangles)],
     )
     enlarged = ("drawn to scale" if times == 1 else
                 f"drawn {times:g} times larger than it is")
     facts = (f"Case “{case.name}”: the farthest point moves {quantity_text(case.max_deflection)} "
-             f"mm; the ankle turns {_turn(case)}.")
+             f"mm; the ankle turns {turn_text(case)}.")
     alt = f"The loaded device, its movement {enlarged}, over the rims of the unloaded one. {facts}"
     caption = (f"{facts} The movement is {enlarged}; thin lines show the rims of the unloaded "
                "device. Displacement includes the movement of the limb with the device.")
@@ -158,9 +146,9 @@ def _buckled(result: Assessment) -> Draft | None:
     drawn = DRAWN_SHARE * float(np.ptp(mesh.points, axis=0).max())
     factor = f"{mode.factors[0]:.2f}"
     picture = Picture(
-        mesh.points + drawn * shape, triangles, _views(result.device.side),
-        triangle_values=length[triangles].mean(axis=1), lines=_lines(result),
-        line_values=length[_lines(result)].mean(axis=1), line_radius=_bar_radius(result),
+        mesh.points + drawn * shape, triangles, two_views(result.device.side),
+        triangle_values=length[triangles].mean(axis=1), lines=bar_lines(result),
+        line_values=length[bar_lines(result)].mean(axis=1), line_radius=bar_radius(result),
         scale=Scale("movement, % of the largest", 0.0, 1.0, factor=100.0),
         outline=mesh.points[free_edges(triangles)],
     )
@@ -175,28 +163,14 @@ def _buckled(result: Assessment) -> Draft | None:
     return "buckling", picture, alt, caption
 
 
-def drawn_times(movement: float, size: float) -> float:
-    """How many times larger than real a movement is drawn: a round number, at least 1.
-
-    Example:
-        >>> drawn_times(2.0, 400.0), drawn_times(80.0, 400.0)
-        (15.0, 1.0)
-    """
-    if movement <= 0.0:
-        return 1.0
-    wanted = DRAWN_SHARE * size / movement
-    steps = [m * 10.0**k for k in range(7) for m in (1.0, 1.5, 2.0, 3.0, 5.0, 7.0)]
-    return max((step for step in steps if step <= wanted), default=1.0)
-
-
 def _mesh(result: Assessment) -> Draft:
     mesh, device = result.device.mesh, result.device
     callouts = tuple(
         Callout(plain(zone), tuple(_middle(result, zone))) for zone in (*device.walls, *device.bars)
     )
     picture = Picture(
-        mesh.points, mesh.cells["triangle"], _views(device.side), lines=_lines(result),
-        line_radius=_bar_radius(result), mesh_edges=True, callouts=callouts,
+        mesh.points, mesh.cells["triangle"], two_views(device.side), lines=bar_lines(result),
+        line_radius=bar_radius(result), mesh_edges=True, callouts=callouts,
     )
     zones = listed([plain(zone) for zone in (*device.walls, *device.bars)])
     alt = f"The mesh of triangles, with the zones named: {zones}."
@@ -205,51 +179,18 @@ def _mesh(result: Assessment) -> Draft:
 
 
 def _envelope(result: Assessment) -> Figure | None:
-    cases = [case for case in result.cases if case.cop is not None]
+    cases = [case for case in result.cases if case.utilisation]
     if len(cases) < 2:
         return None
     heel, foot = result.limb.landmarks["heel"][0], result.limb.foot_length
     share = np.array([100.0 * (case.cop[0] - heel) / foot for case in cases])
-    series, peak = _utilisation_lines(result, cases, share)
+    series, peak = utilisation_lines(result, cases, share)
     chart = line_chart(series, x_label="centre of pressure, % of foot length from the heel",
                        y_label="utilisation of the allowed stress, %", limit=LIMIT)
     text = ("How hard each zone works as the ground’s push moves from the heel to the end of the "
             f"plate, each with the force that stance allows there; where several cases push at one "
             f"place, the hardest counts. {peak} The verdict rests on these cases.")
     return Figure("envelope", chart, "image/svg+xml", f"Line chart. {text}", text)
-
-
-def _step(result: Assessment) -> Figure | None:
-    cases = [case for case in result.step if case.percent is not None]
-    if len(cases) < 2:
-        return None
-    percent = np.array([case.percent for case in cases], dtype=float)
-    series, peak = _utilisation_lines(result, cases, percent)
-    chart = line_chart(series, x_label="time, % of the gait cycle",
-                       y_label="utilisation of the allowed stress, %", limit=LIMIT)
-    text = ("How hard each zone works through a typical step of people who walk without "
-            f"impairment, for charts, not for the verdict. {peak}")
-    return Figure("step_chart", chart, "image/svg+xml", f"Line chart. {text}", text)
-
-
-def _moment(result: Assessment) -> Figure | None:
-    cases = [case for case in result.step if case.percent is not None]
-    if len(cases) < 2:
-        return None
-    percent = np.array([case.percent for case in cases], dtype=float)
-    moment = np.array([case.dorsiflexing_moment for case in cases]) / 1000.0
-    places, first = np.unique(percent, return_index=True)
-    series = [Series("by the ground", places, moment[first])]
-    series += [Series(plain(cases[k].name), percent[k : k + 1], moment[k : k + 1])
-               for k in range(len(cases)) if k not in first]
-    chart = line_chart(series[:MOST_LINES], size=(9.0, 3.0),
-                       x_label="time, % of the gait cycle",
-                       y_label="external dorsiflexing\nmoment, N·m")
-    top = cases[int(np.argmax(moment))]
-    text = (f"External moment about the ankle axis in the typical step. It is greatest, "
-            f"{quantity_text(float(moment.max()))} N·m, at {top.percent:g} % of the gait cycle "
-            f"({top.name}), where the ankle turns {_turn(top)}.")
-    return Figure("moment", chart, "image/svg+xml", f"Line chart. {text}", text)
 
 
 def _push(result: Assessment) -> Figure | None:
@@ -269,75 +210,21 @@ def _push(result: Assessment) -> Figure | None:
     arrows = [
         Arrow(", ".join(alike), (x0, z0), (x1, z1)) for (x0, z0, x1, z1), alike in names.items()
     ]
-    chart = push_diagram(mesh.points[:, [0, 2]], mesh.cells["triangle"], _lines(result), arrows,
+    chart = push_diagram(mesh.points[:, [0, 2]], mesh.cells["triangle"], bar_lines(result), arrows,
                          axis=(float(axis[0]), float(axis[2])))
     text = (f"The ground’s push in {counted(len(cases), 'case')}, from the side, numbered as in "
             f"the table; the longest arrow is {longest:.0f} N.")
     return Figure("push", chart, "image/svg+xml", f"Diagram. {text}", text)
 
 
-def _utilisation_lines(
-    result: Assessment, cases: Sequence[CaseResult], x: NDArray[np.float64]
-) -> tuple[list[Series], str]:
-    """Lines of the hardest worked zones over x (k,) of the cases, and a sentence on the highest.
-
-    Cases at the same x are drawn as one point, the hardest.
-    Zones are ranked by the cases of the verdict, so that a zone looks the same in every chart.
-    """
-    peaks: dict[str, float] = {}
-    for case in result.cases:
-        for zone, value in case.utilisation.items():
-            peaks[zone] = max(value, peaks.get(zone, 0.0))
-    hardest = sorted(peaks, key=lambda zone: -peaks[zone])[:MOST_LINES]
-    places, at = np.unique(np.round(x, 1), return_inverse=True)
-    series = []
-    for zone in hardest:
-        values = np.full(len(places), -math.inf)
-        np.maximum.at(values, at, [100.0 * case.utilisation.get(zone, -math.inf) for case in cases])
-        series.append(Series(plain(zone), places, np.where(np.isinf(values), math.nan, values)))
-    top = max(cases, key=lambda case: max(case.utilisation.values()))
-    zone = max(top.utilisation, key=lambda name: top.utilisation[name])
-    sentence = (f"The highest, {percent_text(top.utilisation[zone])}, is {plain(zone)} in case "
-                f"“{top.name}”.")
-    if len(peaks) > MOST_LINES:
-        sentence += f" Shown are the {MOST_LINES} hardest worked zones of {len(peaks)}."
-    return series, sentence
-
-
-def _turn(case: CaseResult) -> str:
-    degrees = math.degrees(case.ankle_rotation)
-    way = "dorsiflexion" if degrees >= 0 else "plantarflexion"
-    return f"{quantity_text(abs(degrees))}° towards {way}"
-
-
-def _views(side: str) -> tuple[View, View]:
-    outward = 1.0 if side == "left" else -1.0
-    return (View("from the front, outer side", (1.0, 0.8 * outward, 0.45)),
-            View("from behind, inner side", (-1.0, -0.8 * outward, 0.45)))
-
-
-def _side_view(result: Assessment) -> View:
-    outward = 1.0 if result.device.side == "left" else -1.0
-    return View("from the outer side", (0.0, outward, 0.0))
-
-
-def _lines(result: Assessment) -> NDArray[np.int64]:
-    return result.device.mesh.cells.get("line", np.empty((0, 2), dtype=np.int64))
-
-
 def _bar_values(result: Assessment) -> NDArray[np.float64]:
     """The highest utilisation (m,) of the bar that each line cell belongs to; NaN unjudged."""
-    values = np.full(len(_lines(result)), math.nan)
+    values = np.full(len(bar_lines(result)), math.nan)
     for zone in result.device.bars:
-        judged = [case.utilisation[zone] for case in result.cases if zone in case.utilisation]
+        judged = [case.utilisation[zone] for case in result.every_case if zone in case.utilisation]
         if judged:
             values[result.device.mesh.zone(zone)[1]] = max(judged)
     return values
-
-
-def _bar_radius(result: Assessment) -> float:
-    bars = result.device.bars.values()
-    return float(np.mean([0.5 * math.sqrt(bar.width * bar.depth) for bar in bars] or [1.0]))
 
 
 def _middle(result: Assessment, zone: str) -> NDArray[np.float64]:
@@ -345,10 +232,3 @@ def _middle(result: Assessment, zone: str) -> NDArray[np.float64]:
     mesh = result.device.mesh
     centres = mesh.points[mesh.zone_cells(zone)].mean(axis=1)
     return centres[np.argmin(np.linalg.norm(centres - centres.mean(axis=0), axis=1))]
-
-
-def _round_up(value: float) -> float:
-    if value <= 0.0:
-        return 1.0
-    step = 10.0 ** math.floor(math.log10(value))
-    return next(m * step for m in ROUND if m * step >= value)

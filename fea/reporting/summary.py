@@ -13,15 +13,24 @@ from fea.check.buckling import Buckle
 from fea.check.check import Check
 from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
+from fea.judging import AppliedResult
 from fea.reporting.refining import (
     STUDY_SOURCES,
     RefinementSummary,
     refinement_rows,
     summarise_refinement,
 )
+from fea.reporting.stepsummary import (
+    FlagSummary,
+    KneeSummary,
+    PeakSummary,
+    flag_summary,
+    knee_summary,
+    peak_summary,
+)
 from fea.reporting.words import CAUTIONS
 from fea.sources import cite
-from fea.stance import CaseResult
+from fea.stance import CaseResult, peaks
 from fea.study.refine import Refinement
 
 Vector = tuple[float, float, float]
@@ -66,7 +75,24 @@ class CaseSummary(Schema):
     force_n: Vector = Field(description="ground reaction on the sole, device frame")
     cop_mm: Vector | None = Field(description="centre of pressure, device frame")
     external_dorsiflexing_moment_nm: float = Field(description="by the ground, about the ankle")
+    pitch_deg: float = Field(description="of the foot against the floor, heel up")
+    carried_by_device_nm: float = Field(description="of the ankle moment")
+    carried_by_calf_nm: float
+    carried_by_passive_ankle_nm: float
+    knee: KneeSummary | None = Field(description="null where the shank angle is not known")
+    shin_force_n: float = Field(description="by the device on the shank, backward, without straps")
     ankle_dorsiflexion_deg: float = Field(description="rotation of the shank against the foot")
+    max_deflection_mm: float
+    strength_utilisation: dict[str, float] = Field(description="by zone; above 1 is not met")
+
+
+class AppliedSummary(Schema):
+    """One load case that is no instant of stance: a push on the device, or a toe bend."""
+
+    name: str
+    description: str
+    percent_of_cycle: float | None
+    ankle_dorsiflexion_deg: float = Field(description="rotation of the foot against the shank")
     max_deflection_mm: float
     strength_utilisation: dict[str, float] = Field(description="by zone; above 1 is not met")
 
@@ -166,7 +192,14 @@ class Summary(Schema):
     checks: tuple[CheckSummary, ...]
     not_checked: tuple[NotCheckedSummary, ...]
     cases: tuple[CaseSummary, ...] = Field(description="cases that the verdict rests on")
-    step: tuple[CaseSummary, ...] = Field(description="a typical step, for charts")
+    applied: tuple[AppliedSummary, ...] = Field(
+        description="cases that the verdict rests on too and that are no instant of stance"
+    )
+    step_set: LoadSetSummary | None
+    step: tuple[CaseSummary, ...] = Field(description="a step through stance, for charts and knee")
+    peaks: tuple[PeakSummary, ...] = Field(description="of each zone over the instants in `cases`")
+    step_peaks: tuple[PeakSummary, ...] = Field(description="of each zone over the step")
+    screening: tuple[FlagSummary, ...] = Field(description="unknown facts included")
     shells: tuple[ShellSummary, ...]
     bars: tuple[BarSummary, ...]
     buckling: tuple[BucklingSummary, ...]
@@ -204,7 +237,15 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
             for item in result.not_checked
         ),
         cases=tuple(_case(case) for case in result.cases),
+        applied=tuple(_applied(case) for case in result.applied),
+        step_set=(
+            LoadSetSummary(name=result.step_set.name, title=result.step_set.title)
+            if result.step_set else None
+        ),
         step=tuple(_case(case) for case in result.step),
+        peaks=tuple(peak_summary(peak) for peak in peaks(result.cases)),
+        step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
+        screening=tuple(flag_summary(flag) for flag in result.wearer.clinical.flags),
         shells=tuple(_shell(item) for item in result.zones),
         bars=tuple(_bar(item) for item in result.bars),
         buckling=tuple(_buckle(item) for item in result.buckles),
@@ -249,8 +290,11 @@ def cited(result: Assessment, refinement: Refinement | None = None) -> dict[str,
     keys = {key for check in result.checks for key in check.sources}
     keys |= {item.source for item in result.wearer.measures.values() if item.estimated}
     keys |= {
-        item.source for instant in result.load_set.instants for item in instant.provenance.values()
+        item.source for case in result.load_set.cases for item in case.provenance.values()
     }
+    keys |= {key for flag in result.wearer.clinical.flags for key in flag.sources}
+    if result.step_set is not None:
+        keys |= {item.source for case in result.step_set.cases for item in case.provenance.values()}
     keys |= set(STUDY_SOURCES if refinement else ())
     return {key: cite(key) for key in sorted(keys)}
 
@@ -283,6 +327,19 @@ def _case(case: CaseResult) -> CaseSummary:
         name=case.name, description=case.title, percent_of_cycle=case.percent,
         force_n=_vector(case.force), cop_mm=_vector(case.cop),
         external_dorsiflexing_moment_nm=case.dorsiflexing_moment / 1000.0,
+        pitch_deg=math.degrees(case.pitch),
+        carried_by_device_nm=case.ankle.by_device / 1000.0,
+        carried_by_calf_nm=case.ankle.by_calf / 1000.0,
+        carried_by_passive_ankle_nm=case.ankle.by_ankle / 1000.0,
+        knee=knee_summary(case.knee) if case.knee else None, shin_force_n=case.shin_force,
+        ankle_dorsiflexion_deg=math.degrees(case.ankle_rotation),
+        max_deflection_mm=case.max_deflection, strength_utilisation=dict(case.utilisation),
+    )
+
+
+def _applied(case: AppliedResult) -> AppliedSummary:
+    return AppliedSummary(
+        name=case.name, description=case.title, percent_of_cycle=case.percent,
         ankle_dorsiflexion_deg=math.degrees(case.ankle_rotation),
         max_deflection_mm=case.max_deflection, strength_utilisation=dict(case.utilisation),
     )

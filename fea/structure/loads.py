@@ -71,12 +71,14 @@ class PatchForce:
         force: (3,) total.
         at: (3,) a point on the line of action.
         radius: half-size of the patch, measured from the line of action.
+        moment: (3,) total of a moment that the nodes share in the same way; None for none.
     """
 
     zones: tuple[str, ...]
     force: Vector
     at: Vector
     radius: float
+    moment: Vector | None = None
 
 
 Load = PointForce | EdgeForce | SurfaceForce | Pressure | PatchForce
@@ -107,6 +109,8 @@ def nodal_forces(load: Load, mesh: Mesh) -> Array:
         case PatchForce():
             nodes, share = patch_shares(load, mesh)
             result[nodes, :3] = share[:, None] * np.asarray(load.force)
+            if load.moment is not None:
+                result[nodes, 3:] = share[:, None] * np.asarray(load.moment)
     return result
 
 

@@ -12,13 +12,14 @@ import numpy as np
 from fea.device.device import Bar, Device, Wall
 from fea.device.device import Strap as DeviceStrap
 from fea.element.solid import gradients
-from fea.errors import DeviceError, LoadError
+from fea.errors import DeviceError
+from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reaction import GroundReaction
 from fea.material.isotropic import Isotropic
 from fea.mesh.mesh import Mesh, triangle_geometry
 from fea.structure.coupling import Bed, Body, Spring, Strap, Support, Tie
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
-from fea.structure.loads import PatchForce
+from fea.structure.loads import PatchForce, SurfaceForce
 from fea.structure.model import Structure
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 from fea.structure.tissue import FOOT, SHANK, SLIP_SHARE
@@ -141,17 +142,7 @@ def _strap(device: Device, strap: DeviceStrap) -> Strap:
 
 
 def ground_load(device: Device, reaction: GroundReaction) -> PatchForce:
-    """The ground reaction as a force on the plate, with its line of action kept.
-
-    Raises:
-        LoadError: the ground twists the foot as well; a force alone would leave that out.
-    """
-    if reaction.free_moment:
-        raise LoadError(
-            f"'{reaction.name}': the ground twists the foot by {reaction.free_moment / 1e3:.1f} "
-            "N·m about the sole's normal, which is not carried to the plate yet; set "
-            "free_moment_nm_per_kg to 0, or choose another load set"
-        )
+    """The ground reaction as a force on the plate, with its line of action and its twist kept."""
     x, y, z = (float(value) for value in reaction.cop)
     fx, fy, fz = (float(value) for value in reaction.force)
     return PatchForce(
@@ -159,7 +150,23 @@ def ground_load(device: Device, reaction: GroundReaction) -> PatchForce:
         force=(fx, fy, fz),
         at=(x, y, z),
         radius=_PATCH_SPREAD * reaction.patch_half_length,
+        moment=(0.0, 0.0, reaction.free_moment) if reaction.free_moment else None,
     )
+
+
+def push_loads(device: Device, push: AppliedPush) -> tuple[PatchForce | SurfaceForce, ...]:
+    """A push on a device: evenly over its zones, or over a patch round its line of action."""
+    fx, fy, fz = (float(value) for value in push.force)
+    if push.at is not None:
+        x, y, z = (float(value) for value in push.at)
+        radius = _PATCH_SPREAD * push.patch_half_length
+        return (PatchForce(push.zones, (fx, fy, fz), (x, y, z), radius),)
+    areas, _ = zip(
+        *(triangle_geometry(device.mesh.points, device.mesh.zone_cells(z)) for z in push.zones),
+        strict=True,
+    )
+    total = float(np.concatenate(areas).sum())
+    return tuple(SurfaceForce(zone, (fx / total, fy / total, fz / total)) for zone in push.zones)
 
 
 def plate_span(device: Device) -> tuple[float, float]:

@@ -1,0 +1,98 @@
+# SPDX-License-Identifier: MIT
+"""What the purpose of a load set asks of a device, and what it leaves out.
+
+Sets borrowed from a standard carry its factors of safety in their loads. So the partial factor for
+the consequence of failing, which serves the same end, is 1 under them: each effect once. What they
+are compared with stays the strength that may be counted on, and the doubts about the model stay.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from fea.check.check import NotChecked
+from fea.check.factors import BREAK, YIELD, Factors, PartialFactor
+from fea.loadcase.instant import LoadSet, Purpose
+from fea.material.library import Kind
+
+_IN_THE_LOAD = "contained in the borrowed load, which is above what the wearer puts on the device"
+
+
+def factors_for(factors: Factors, purpose: Purpose) -> Factors:
+    """The partial factors under loads of a purpose.
+
+    Args:
+        factors: as for a load set that a verdict rests on.
+        purpose: of the load set.
+
+    Returns:
+        The same for "verdict", "step" and "cyclic". For "proof" and "ultimate" the factor for the
+        consequence is 1; for "ultimate" walls and bars of one material are held against the
+        strength at which they break.
+
+    Example:
+        >>> from fea.check.factors import read_factors
+        >>> proof = factors_for(read_factors(), "proof")
+        >>> proof.required("metal").words, proof.topic
+        ('required factor: model 1.15', 'yield')
+    """
+    if purpose not in ("proof", "ultimate"):
+        return factors
+    rows = {kind: _in_the_load(part) for kind, part in factors.table["consequence"].items()}
+    table: Mapping[str, Mapping[Kind, PartialFactor]] = MappingProxyType(
+        {**factors.table, "consequence": MappingProxyType(rows)}
+    )
+    return Factors(table, BREAK if purpose == "ultimate" else YIELD)
+
+
+def judges_strength(purpose: Purpose) -> bool:
+    """Whether a set of this purpose says something of one load, not of many.
+
+    Example:
+        >>> judges_strength("proof"), judges_strength("cyclic")
+        (True, False)
+    """
+    return purpose != "cyclic"
+
+
+def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
+    """How a device is judged under a borrowed set; nothing for a set that a verdict rests on."""
+    match load_set.purpose:
+        case "proof":
+            first = "Proof load: nothing may yield, and no ply may fail."
+        case "ultimate":
+            first = (
+                "Ultimate load: nothing may break. Stress is computed as if the material stayed "
+                "elastic and is held against its tensile strength; for a laminate the first ply "
+                "that fails counts as a break. Material that yields before it breaks spreads the "
+                "stress, which is not counted on."
+            )
+        case _:
+            return ()
+    return (
+        f"{first} The factor for the consequence of failing is 1: the borrowed load contains it. "
+        "This is a calculation under a borrowed load, no test to a standard.",
+    )
+
+
+def purpose_gaps(load_set: LoadSet) -> list[NotChecked]:
+    """What a set of this purpose asks for and nobody has judged."""
+    if load_set.purpose == "cyclic":
+        because = (
+            f"load set '{load_set.name}' must be outlived for {load_set.cycles:.0f} cycles, and "
+            "fatigue is not computed in this version; its cases are solved and shown, and judged "
+            "neither for strength nor for buckling"
+        )
+        return [NotChecked(topic="cycles of the load set", zone="device", because=because)]
+    if load_set.purpose == "ultimate":
+        because = (
+            "loads differ for material that breaks with and without yielding; the title of load "
+            f"set '{load_set.name}' says for which it stands, and whether the device is made of it "
+            "was not looked at"
+        )
+        return [NotChecked(topic="manner of breaking", zone="device", because=because)]
+    return []
+
+
+def _in_the_load(part: PartialFactor) -> PartialFactor:
+    return replace(part, value=1.0, applies="elsewhere", note=_IN_THE_LOAD)

@@ -1,0 +1,58 @@
+# SPDX-License-Identifier: MIT
+"""What a load set is for decides what is required, and what stays open."""
+
+import numpy as np
+import pytest
+
+from fea.check.factors import read_factors
+from fea.check.purpose import factors_for, judges_strength, purpose_gaps, purpose_words
+from fea.check.strength import Spot, judge_yield
+from fea.loadcase.reader import read_load_set
+from fea.material.library import read_library
+
+FACTORS = read_factors()
+STRESS = np.full((3, 1, 3), [100.0, 0.0, 0.0])  # uniaxial, 100 MPa at all layers
+SPOT = Spot("stirrup", "forefoot condition", np.zeros((1, 3)))
+
+
+def judged(purpose):
+    metal = read_library()["aluminium-7075-t6"]
+    (check,) = judge_yield(SPOT, STRESS, metal, factors_for(FACTORS, purpose)).findings
+    return check
+
+
+@pytest.mark.parametrize(
+    ("purpose", "topic", "strength", "required"),
+    [  # 7075-T6: yield 503 MPa, tensile strength 572 MPa; over 1.10 for scatter
+        ("verdict", "yield", 503 / 1.10, 1.15 * 1.20),
+        ("proof", "yield", 503 / 1.10, 1.15),
+        ("ultimate", "break", 572 / 1.10, 1.15),
+    ],
+)
+def test_strength_and_required_factor(purpose, topic, strength, required):
+    check = judged(purpose)
+    assert check.topic == topic
+    assert check.capacity == pytest.approx(strength) and check.required == pytest.approx(required)
+
+
+def test_buckling_drops_the_consequence_too_and_nothing_else():
+    walk, proof = (
+        factors_for(FACTORS, purpose).required_stability("metal").value
+        for purpose in ("verdict", "proof")
+    )
+    assert walk == pytest.approx(1.15 * 1.20 * 1.30) and proof == pytest.approx(1.15 * 1.30)
+
+
+def test_every_shipped_purpose_says_how_it_is_judged():
+    for name in ("borrowed-proof", "borrowed-ultimate-brittle", "borrowed-ultimate-ductile"):
+        (words,) = purpose_words(read_load_set(name))
+        assert "no test to a standard" in words and "consequence of failing is 1" in words
+    assert purpose_words(read_load_set("walking-envelope")) == ()
+
+
+def test_cycles_are_never_judged_as_one_load():
+    cyclic = read_load_set("borrowed-cyclic")
+    assert not judges_strength(cyclic.purpose)
+    (gap,) = purpose_gaps(cyclic)
+    assert "3000000 cycles" in gap.because and "fatigue is not computed" in gap.because
+    assert purpose_gaps(read_load_set("stumble")) == []
