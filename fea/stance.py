@@ -87,10 +87,10 @@ class KneeResult:
             straight = f"the knee is pressed straight with {-moment:.1f} N·m"
             return f"{straight}; nothing is left to the quadriceps"
         left = f"{moment:.1f} N·m are left to the quadriceps"
-        place = f"the push would have to stand at {self.cop_to_unload:.2f} of the foot's length"
+        place = f"the push would have to stand at {self.cop_to_unload:.2f} of the foot’s length"
         if self.beyond_plate:
             return (
-                f"{left}; to unload this knee {place}, beyond the plate's end at "
+                f"{left}; to unload this knee {place}, beyond the plate’s end at "
                 f"{self.plate_end:.2f}: no device on this plate can do it, however strong"
             )
         return f"{left}; to unload this knee {place}, which the plate reaches"

@@ -34,11 +34,12 @@ def knee_lines(result: Assessment) -> tuple[str, ...]:
         return ("No load case says how the shank stands, so what is left to the knee is not known; "
                 "a load set with shank angles, such as measured gait, tells.",)
     helped = max(known, key=_by_device)
+    assert helped.knee is not None
     lines = [
         f"The device takes at most {_by_device(helped) / 1000.0:.1f} N·m off the knee "
-        f"({_when(helped)}), which is what it carries at the ankle; the force on the shin is how "
-        f"it does so, {helped.shin_force:.0f} N then, and counts no second time. Now "
-        f"{helped.knee.statement}." if helped.knee else "",
+        f"({_when(helped)}): what it carries at the ankle, and nothing on top for the "
+        f"{helped.shin_force:.0f} N with which it presses the shin back. Then "
+        f"{helped.knee.statement}.",
     ]
     hardest = max(known, key=_for_quadriceps)
     if hardest.knee and hardest.knee.demand.for_quadriceps > 0.0:
@@ -47,7 +48,7 @@ def knee_lines(result: Assessment) -> tuple[str, ...]:
     for case in beyond:
         if case is not hardest and case.knee:
             lines.append(f"Beyond the plate ({_when(case)}): {case.knee.statement}.")
-    return tuple(line for line in lines if line)
+    return tuple(lines)
 
 
 def screening_table(result: Assessment) -> Table:
@@ -124,9 +125,8 @@ def _knee_table(cases: Sequence[CaseResult]) -> Table:
         knee = case.knee
         assert knee is not None
         demand = knee.demand
-        if demand.for_quadriceps <= 0.0:
-            asked = "nothing left"
-        else:
+        asked = None
+        if demand.for_quadriceps > 0.0:
             beyond = ", beyond the plate" if knee.beyond_plate else ""
             asked = f"{knee.cop_to_unload:.2f}{beyond}"
         rows.append((
@@ -142,8 +142,8 @@ def _knee_table(cases: Sequence[CaseResult]) -> Table:
         "What is left to the knee. Moments are external, in N·m: flexing the knee if the push went "
         "through the ankle, dorsiflexing the ankle, of that carried by the device, flexing the "
         "knee with the device (below zero it is pressed straight), and what of it the quadriceps "
-        "must hold. Then the place of the push that would leave nothing, in foot lengths from the "
-        f"heel (the plate ends at {end:.2f}), and the force on the shin, pressing it backward. "
+        "must hold. Then the place of the push that would leave it nothing, in foot lengths from "
+        f"the heel (the plate ends at {end:.2f}), and the force on the shin, backward positive. "
         "Before foot-off a knee bends on purpose.",
         ["instant", ">% of cycle", ">shank angle, °", ">through ankle", ">ankle", ">by the device",
          ">knee", ">quadriceps", "push wanted at", ">shin, N"], rows)
@@ -158,7 +158,9 @@ def _for_quadriceps(case: CaseResult) -> float:
 
 
 def _when(case: CaseResult) -> str:
-    return case.name if case.percent is None else f"{case.name}, {case.percent:.3g} % of the cycle"
+    if case.percent is None or case.name.endswith("% of the cycle"):
+        return case.name
+    return f"{case.name}, {case.percent:.3g} % of the cycle"
 
 
 def _nm(moment: float) -> float:

@@ -104,7 +104,8 @@ def _moments(curve: Sequence[CaseResult], percent: NDArray[np.float64]) -> Figur
         text += " It carries the whole throughout, so the two lines of the ankle are one."
     if len(series) > 2:
         text += (" The device takes off the knee exactly what it carries at the ankle, and nothing "
-                 "more; below zero the knee is pressed straight.")
+                 "more: without it the same force would stand at the ankle, or as far ahead as the "
+                 "calf holds it. Below zero the knee is pressed straight.")
     else:
         text += " The set gives no angle of the shank, so nothing is known of the knee."
     return Figure("moment", chart, "image/svg+xml", f"Line chart. {text}", text)
@@ -150,11 +151,11 @@ def step_strip(result: Assessment) -> Draft | None:
     )
     enlarged = "to scale" if times == 1 else f"{times:g} times larger than it is"
     longest = max(float(np.linalg.norm(case.force)) for case in chosen)
-    text = (f"The device at {len(chosen)} instants of {_step_words(result)}, from the outer side, "
-            f"pitched as the foot is; time is in % of the gait cycle. Its movement is drawn "
-            f"{enlarged}, over the rims of the unloaded device. Arrows are the ground’s push, the "
-            f"longest {longest:.0f} N; the line is the floor. The shank is held: what moves is "
-            "the device, and the foot in it.")
+    text = (f"The device at {len(chosen)} instants of {_step_words(result)}, from left to right, "
+            "seen from the outer side and pitched as the foot is; time is in % of the gait cycle. "
+            f"Its movement is drawn {enlarged}, over the rims of the unloaded device. Arrows are "
+            f"the ground’s push, the longest {longest:.0f} N; the line is the floor. The shank is "
+            "held: what moves is the device, and the foot in it.")
     return "strip", picture, f"Picture strip. {text}", text
 
 
