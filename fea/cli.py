@@ -24,6 +24,7 @@ from fea.wearer import Wearer, read_wearer
 if TYPE_CHECKING:
     from fea.assessment import Assessment
     from fea.device.reader import Readable
+    from fea.study.bench import Bench
     from fea.study.refine import Refinement
 
 MET, NOT_MET, UNUSABLE = 0, 1, 2
@@ -104,9 +105,66 @@ def check(
     return MET if result.verdict == "met" else NOT_MET
 
 
+@app.command
+def bench(
+    device: str,
+    /,
+    *,
+    mass_kg: float | None = None,
+    height_mm: float | None = None,
+    side: Literal["left", "right"] | None = None,
+    wearer: str | None = None,
+    rig: str | None = None,
+    materials: Path | None = None,
+    out: str | None = None,
+    debug: Annotated[bool, Parameter(negative="")] = False,
+) -> int:
+    """Repeat a laboratory's stiffness bench: moment over angle about three axes.
+
+    The foot plate is clamped and a dummy shank turned about the ankle. Curves end at 8 degrees,
+    beyond which a linear analysis judges nothing; then, the exit status is 1.
+
+    Example: stanchion bench ribbed-polypropylene-child --wearer demo-child --out out/bench
+
+    Parameters
+    ----------
+    device
+        Name of a shipped device (see: stanchion list), or a device file.
+    mass_kg
+        Body mass with everything carried, kg.
+    height_mm
+        Standing height without shoes, mm.
+    side
+        Side of the device.
+    wearer
+        Name of a shipped wearer, or a wearer file.
+    rig
+        How the device is held; left out, the rig on which devices of its material were measured.
+        See: stanchion list.
+    materials
+        File with materials of your own, laid over the shipped library.
+    out
+        Folder for the table, the curves and their chart; without it, nothing is written.
+    debug
+        Show where in the program an error came from.
+    """
+    judged, who = _read_inputs(
+        device, wearer, None, materials, out, rig=rig,
+        measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
+    )
+    with _progress() as say:
+        result = _bench(judged, who, rig, say)
+        _show(str(result))
+        if out is not None:
+            say("writing the files")
+            _show(f"\nFiles: {_write_bench(result, out)}")
+    _show(f"\n{_caution()}")
+    return MET if result.fully_judged else NOT_MET
+
+
 @app.command(name="list")
 def list_shipped(*, debug: Annotated[bool, Parameter(negative="")] = False) -> int:
-    """List shipped devices, load sets, wearers and materials.
+    """List shipped devices, load sets, wearers and materials, and the bench rigs.
 
     Example: stanchion list
 
@@ -118,6 +176,7 @@ def list_shipped(*, debug: Annotated[bool, Parameter(negative="")] = False) -> i
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
     from fea.material.library import read_library
+    from fea.study.rig import rigs
     from fea.tables import text_table
 
     sections: dict[str, list[tuple[str, str]]] = {
@@ -128,6 +187,7 @@ def list_shipped(*, debug: Annotated[bool, Parameter(negative="")] = False) -> i
             for name in shipped_names("wearers")
         ],
         "Materials": [(name, item.title) for name, item in sorted(read_library().items())],
+        "Bench rigs": [(name, rig.title) for name, rig in rigs().items()],
     }
     for title, rows in sections.items():
         _show(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
@@ -190,21 +250,25 @@ def _show(text: str, stream: TextIO | None = None) -> None:
 
 
 def _read_inputs(
-    device: str, wearer: str | None, cases: str, materials: Path | None, out: str | None,
-    measures: dict[str, float | str | None],
+    device: str, wearer: str | None, cases: str | None, materials: Path | None, out: str | None,
+    measures: dict[str, float | str | None], rig: str | None = None,
 ) -> tuple["Readable", Wearer]:
     """Read everything, so that the mistakes of all inputs are reported at once."""
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
     from fea.material.library import read_library
     from fea.reporting.writing import check_folder
+    from fea.study.rig import rig_of
 
     mistakes: list[str] = []
     who = _attempt(lambda: _wearer(wearer, measures), mistakes)
     library = _attempt(lambda: read_library(materials), mistakes)
     judged = _attempt(lambda: read_device(device, library), mistakes)
-    _attempt(lambda: read_load_set(cases), mistakes)
-    if out is not None or judged is not None:
+    if cases is not None:
+        _attempt(lambda: read_load_set(cases), mistakes)
+    if rig is not None:
+        _attempt(lambda: rig_of(rig), mistakes)
+    if out is not None or (judged is not None and cases is not None):
         _attempt(lambda: check_folder(_folder(out, judged)), mistakes)
     if who is None or judged is None or mistakes:
         raise InputError("\nstanchion: ".join(mistakes))
@@ -255,6 +319,21 @@ def _refine(
     from fea.study.refine import refine
 
     return refine(device, wearer, loads=cases, progress=say)
+
+
+def _bench(
+    device: "Readable", wearer: Wearer, rig: str | None, say: Callable[[str], None]
+) -> "Bench":
+    from fea.study.bench import bench
+
+    return bench(device, wearer, rig=rig, progress=say)
+
+
+def _write_bench(result: "Bench", folder: str) -> str:
+    from fea.reporting.benching import write_bench
+
+    paths = write_bench(result, folder)
+    return ", ".join(str(path) for path in (paths.json, paths.csv, paths.chart))
 
 
 def _report(result: "Assessment", folder: str, study: "Refinement | None") -> Path:

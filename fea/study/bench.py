@@ -147,9 +147,9 @@ class Bench:
             return "not judged"
         value = found / N_M_PER_DEG
         if value > published.high * (1.0 + RIG_SPREAD):
-            return f"above: {value / published.high:.2g} times its upper end"
+            return f"above: {_times(value / published.high)} its upper end"
         if value < published.low * (1.0 - RIG_SPREAD):
-            return f"below: {value / published.low:.2g} times its lower end"
+            return f"below: {_times(value / published.low)} its lower end"
         return "within what rigs differ by"
 
     def __str__(self) -> str:
@@ -175,7 +175,7 @@ class Bench:
     def _classes(self) -> str:
         """The published classes of the rig, and where this device lies beside them."""
         if not self.rig.published:
-            return "No published class belongs to this rig; stanchion says nothing about one."
+            return "No published class belongs to this rig."
         lines = [
             f"- {each.name}, {each.quantity}: {each.low:g} to {each.high:g} N·m/deg "
             f"({each.status}; {each.note}). Here "
@@ -183,9 +183,11 @@ class Bench:
             for each in self.rig.published
         ]
         told = textwrap.fill(
-            "Published on this rig, chosen before anything was solved; context, no validation. "
-            "Five rigs put the same devices apart by 62 % of their mean (27 % without the one that "
-            f"hangs weights), so {100 * RIG_SPREAD:.0f} % to either side says nothing.", 100,
+            "Published on this rig, chosen before anything was solved; context, no validation: "
+            "walls, sizes and trim lines of those devices are not known. Five rigs put the same "
+            "devices apart by 62 % of their mean (27 % without the one that hangs weights), so "
+            f"{100 * RIG_SPREAD:.0f} % to either side says nothing. Source: {cite('shuman-2023')}",
+            100,
         )  # fmt: skip
         return "\n".join((told, *(textwrap.fill(line, 100) for line in lines)))
 
@@ -196,6 +198,10 @@ def _in_n_m_per_deg(stiffness: float | None) -> float | None:
 
 def _shown(stiffness: float | None) -> str:
     return "nothing" if stiffness is None else f"{stiffness / N_M_PER_DEG:.3g} N·m/deg"
+
+
+def _times(ratio: float) -> str:
+    return f"{ratio:.0f} times" if ratio >= 10.0 else f"{ratio:.2g} times"
 
 
 def _last(values: NDArray[np.float64], factor: float) -> float | None:
