@@ -28,6 +28,7 @@ from fea.check.readings import (
     read_energy_error,
     read_shells,
 )
+from fea.check.touch import PressureReading, StrapReading, read_pressures, read_straps
 from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
 from fea.device.device import Device
 from fea.errors import LoadError
@@ -37,6 +38,7 @@ from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
 from fea.loadcase.timeline import through_stance
 from fea.provenance import provenance
+from fea.skin import Skin, judge_skin
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
 from fea.stance import CaseResult
@@ -80,6 +82,7 @@ class Assessment:
         cases: instants that the verdict rests on;  applied: its other cases, pushes and bends.
         step: the step, for charts and the knee.
         buckles: how each case buckles: factor, place, proof.
+        skin: how hard the device presses on the skin, over the band of flesh stiffness.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
         run: structure, solutions, buckling shapes.
@@ -99,6 +102,7 @@ class Assessment:
     applied: tuple[AppliedResult, ...]
     step: tuple[CaseResult, ...]
     buckles: tuple[Buckle, ...]
+    skin: Skin = field(repr=False)
     cell_utilisation: NDArray[np.float64]
     provenance: Mapping[str, object]
     run: Run = field(repr=False)
@@ -112,6 +116,16 @@ class Assessment:
     def bars(self) -> tuple[BarReading, ...]:
         """Forces and fibre stress of each bar and case."""
         return read_bars(self.run.solutions)
+
+    @cached_property
+    def pressures(self) -> tuple[PressureReading, ...]:
+        """How each zone touches the limb in each case."""
+        return read_pressures(self.run.solutions)
+
+    @cached_property
+    def straps(self) -> tuple[StrapReading, ...]:
+        """Tension and pressure of each strap in each case."""
+        return read_straps(self.device, self.run.solutions)
 
     @cached_property
     def energy_error(self) -> Mapping[str, float]:
@@ -150,6 +164,7 @@ class Assessment:
     def __str__(self) -> str:
         wearer = f"{self.wearer.mass_kg:g} kg, {self.wearer.height_mm:g} mm, {self.device.side} leg"
         title = f"{self.device.title} ({self.device.name}) for a wearer of {wearer}"
+        title += f"\nLoads: {self.load_set.title}"
         return text_summary(title, self.checks, self.not_checked)
 
 
@@ -157,7 +172,7 @@ def assess(
     device: Wearable,
     wearer: Wearer,
     *,
-    loads: str | Path = "walking-envelope",
+    loads: str | Path | LoadSet = "walking-envelope",
     step: str | Path | None = "typical-step",
     step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
@@ -170,7 +185,8 @@ def assess(
     Args:
         device: from `read_device`; a recipe is fitted to the wearer, a mesh is never resized.
         wearer: who wears it.
-        loads: load set that the verdict rests on, a shipped name or a file.
+        loads: load set that the verdict rests on: a shipped name, a file, or one that was read, as
+            with numbers changed by hand.
         step: load set of a step, for its charts and the knee, such as measured gait; None goes
             without. It is interpolated to 25 instants through stance.
         step_limb: how the limb is modelled in the step, such as with a calf that does its share;
@@ -208,25 +224,27 @@ def assess(
     typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
     progress("looking for buckling in each load case")
     buckling = judge_buckling(fitted, envelope.to_buckle, envelope.factors)
+    progress("judging the pressure on the skin")
+    skin = judge_skin(worn, acting, envelope.every, purpose=load_set.purpose, solver=solver)
     gaps += _gaps(fitted, limb, load_set, acting)
-    findings = (*envelope.findings, *buckling.findings, *gaps)
+    findings = (*envelope.findings, *buckling.findings, *skin.findings, *gaps)
     checks, not_checked = governing(findings)
     inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
         step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
         findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
-        buckles=buckling.buckles, cell_utilisation=envelope.strength.cells,
+        buckles=buckling.buckles, skin=skin, cell_utilisation=envelope.strength.cells,
         provenance=provenance(worn[0].system, inputs, typical.solved | envelope.solved, started),
         run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes),
     )
 
 
 def _read(
-    loads: str | Path, step: str | Path | None, factors: Factors | None
+    loads: str | Path | LoadSet, step: str | Path | None, factors: Factors | None
 ) -> tuple[LoadSet, LoadSet | None, Factors]:
     return (
-        read_load_set(loads),
+        loads if isinstance(loads, LoadSet) else read_load_set(loads),
         None if step is None else through_stance(read_load_set(step)),
         read_factors() if factors is None else factors,
     )

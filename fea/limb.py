@@ -39,6 +39,14 @@ MALLEOLUS_RADIUS = 0.065
 HEEL_FULLEST = 0.13
 """Height of the fullest place of the heel, in foot lengths. Source: assumed."""
 
+TUBEROSITY_HEIGHT = 0.92
+"""Height of the tibial tuberosity over that of the tibial plateau; above it the knee's tendon takes
+the push, below it the bare crest. Source: assumed."""
+
+FIBULAR_HEAD_HEIGHT, FIBULAR_HEAD_TURN = 0.95, 1.8
+"""Height of the fibular head over that of the tibial plateau, and where it lies: rad from the front
+towards the outer side. The peroneal nerve passes below it. Source: assumed."""
+
 # Shank stations: height as share of ankle axis to tibial plateau; girth as share of ankle and calf
 # circumference; depth over breadth; front of the shank ahead of the axis, as share of the depth.
 _SHANK = (
@@ -160,8 +168,9 @@ class Limb:
         """Name to (3,) point, mm.
 
         "heel", "ball" and "toe" lie on the sole line, "ankle_axis" and "knee_centre" in the middle
-        plane; "tibial_crest" is on the skin at three quarters of the shank, "tibial_plateau" and
-        "patella" (middle) on the skin in front, the malleoli at their most prominent point.
+        plane; "tibial_crest" is on the skin at three quarters of the shank, "tibial_tuberosity",
+        "tibial_plateau" and "patella" (middle) on the skin in front, "fibular_head" on the skin of
+        the outer side, the malleoli at their most prominent point.
         """
         foot = self.foot_length
         heel = -HEEL_BEHIND_ANKLE * foot
@@ -174,6 +183,10 @@ class Limb:
             "medial_malleolus": self._malleoli["medial"],
             "lateral_malleolus": self._malleoli["lateral"],
             "tibial_crest": self.shank_point(0.0, self.shank_height(0.75)),
+            "tibial_tuberosity": self.shank_point(0.0, TUBEROSITY_HEIGHT * self.plateau_height),
+            "fibular_head": self.shank_point(
+                self.sign("lateral") * FIBULAR_HEAD_TURN, FIBULAR_HEAD_HEIGHT * self.plateau_height
+            ),
             "tibial_plateau": self.shank_point(0.0, self.plateau_height),
             "patella": self.shank_point(0.0, knee),
             "knee_centre": (0.0, 0.0, knee),

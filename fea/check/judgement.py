@@ -191,11 +191,6 @@ STANDING_GAPS: tuple[NotChecked, ...] = tuple(
             "joints and holes",
             "rivets, screws, slots and the material round them are not judged in this version",
         ),
-        (
-            "skin pressure",
-            "limb and device press and pull on each other in this version, so a pressure on the "
-            "skin would not be true",
-        ),
     )
 )
 """What no device is judged on in this version: never a pass."""

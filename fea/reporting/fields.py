@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Assessment
+from fea.check.touch import nodal_pressure
 from fea.mesh.writing import write_fields
 from fea.solver.solution import Solution
 from fea.tensors import von_mises
@@ -18,7 +19,8 @@ def save_fields(path: str | Path, result: Assessment) -> None:
     """Write the device's mesh with the fields of all cases.
 
     Point fields: "displacement_mm [case]" (n, 3), and of a case that buckles "buckling_shape
-    [case]" (n, 3), of which the largest movement is 1. Cell fields: "utilisation", of the governing
+    [case]" (n, 3), of which the largest movement is 1; "pressure_kpa [case]" (n,) between limb and
+    device, NaN where they never touch. Cell fields: "utilisation", of the governing
     case; "zone", the number of the zone in the order of walls and bars, from 1;
     "mises_top_mpa [case]" and "mises_bottom_mpa [case]"; NaN where there is none.
     """
@@ -26,6 +28,10 @@ def save_fields(path: str | Path, result: Assessment) -> None:
     solutions = {**result.run.solutions, **result.run.step}
     points = {
         f"displacement_mm [{case}]": solution.displacement[: len(mesh.points), :3]
+        for case, solution in solutions.items()
+    }
+    points |= {
+        f"pressure_kpa [{case}]": 1000.0 * nodal_pressure(solution)[: len(mesh.points)]
         for case, solution in solutions.items()
     }
     points |= {

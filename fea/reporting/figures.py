@@ -30,6 +30,7 @@ from fea.reporting.sketch import (
     two_views,
     utilisation_lines,
 )
+from fea.reporting.skin import pressure_map
 from fea.reporting.stepfigures import step_charts, step_strip
 from fea.reporting.words import counted, listed, place_text, plain
 
@@ -45,7 +46,8 @@ class Figures:
 def draw_figures(result: Assessment) -> Figures:
     """Draw every picture and chart of a report."""
     drafts = [_hardest(result), _deformed(result), _mesh(result)]
-    drafts += [draft for draft in (_buckled(result), step_strip(result)) if draft]
+    others = (_buckled(result), step_strip(result), pressure_map(result))
+    drafts += [draft for draft in others if draft]
     rendering = render([picture for _, picture, _, _ in drafts])
     pictures = [
         Figure(key, image, "image/png", alt, caption)

@@ -20,6 +20,7 @@ from fea.reporting.refining import (
     refinement_rows,
     summarise_refinement,
 )
+from fea.reporting.skinsummary import TouchSummary, pad_rows, touch_summary
 from fea.reporting.stepsummary import (
     FlagSummary,
     KneeSummary,
@@ -203,6 +204,7 @@ class Summary(Schema):
     shells: tuple[ShellSummary, ...]
     bars: tuple[BarSummary, ...]
     buckling: tuple[BucklingSummary, ...]
+    touch: TouchSummary
     relative_energy_error: dict[str, float] = Field(
         description="by load case: energy norm of the error of the shells' cell means over that "
         "of the solution"
@@ -249,6 +251,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         shells=tuple(_shell(item) for item in result.zones),
         bars=tuple(_bar(item) for item in result.bars),
         buckling=tuple(_buckle(item) for item in result.buckles),
+        touch=touch_summary(result),
         relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
         assumptions=result.assumptions,
@@ -280,6 +283,7 @@ def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str
         )
     for item in result.not_checked:
         writer.writerow(["not checked", item.topic, item.zone, *[""] * 13, item.because])
+    writer.writerows(pad_rows(result))
     if refinement:
         writer.writerows(refinement_rows(refinement))
     return stream.getvalue()

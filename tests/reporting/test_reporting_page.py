@@ -84,11 +84,11 @@ def test_the_verdict_comes_first_and_in_words(page):
 
 def test_every_picture_has_its_words_and_lies_in_the_page(page):
     images = page.all("img")
-    assert len(images) == 9
+    assert len(images) == 10
     for image in images:
         assert len(image["alt"]) > 40
         assert image["src"].startswith(("data:image/png;base64,", "data:image/svg+xml;base64,"))
-    assert len(page.all("figcaption")) == len(page.all("figure")) == 7
+    assert len(page.all("figcaption")) == len(page.all("figure")) == 10
 
 
 def test_nothing_is_loaded_from_anywhere(html, page):

@@ -11,6 +11,7 @@ from fea.check.buckling import Buckle
 from fea.check.check import Check, NotChecked
 from fea.check.factors import Factors, read_factors
 from fea.check.readings import BarReading, ZoneReading
+from fea.check.touch import PadReading, PressureReading, StrapReading
 from fea.device.device import Bar, Device, Sole, Wall
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
@@ -18,9 +19,11 @@ from fea.loadcase.knee import knee_demand
 from fea.loadcase.reader import read_load_set
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
+from fea.skin import Band, Skin
 from fea.solver.buckling import Buckling
 from fea.solver.gates import Gate
 from fea.stance import AnkleMoment, CaseResult, KneeResult
+from fea.structure.coupling import Bed
 from fea.wearer import Wearer
 
 ROWS, COLUMNS = 24, 20
@@ -33,9 +36,15 @@ class FakeSolution:
     displacement: np.ndarray
     stresses: dict
     gates: tuple
+    system: SimpleNamespace = None
 
     def stress(self, zone, at):
         return self.stresses[zone] * (1.0 if at == "top" else -0.8)
+
+    def pressure(self, zone):
+        nodes = self.system.structure.mesh.zone_nodes(zone)
+        height = self.system.structure.mesh.points[nodes, 2]
+        return nodes, 0.03 * np.clip(height / 300.0, 0.0, 1.0), np.full(len(nodes), 40.0)
 
 
 @dataclass(frozen=True)
@@ -66,11 +75,25 @@ class FakeAssessment:
 
     applied = ()
 
-    applied = ()
+    @property
+    def pressures(self):
+        place = (20.0, 0.0, 300.0)
+        return tuple(PressureReading(zone, case.name, (-200.0, 0, 5), 9000.0, 0.02, 0.03, place)
+                     for zone in ("calf-shell", "foot-plate") for case in self.cases)
 
     @property
-    def every_case(self):
-        return self.cases
+    def straps(self):
+        return tuple(StrapReading("calf strap", case.name, 20.0, 0.011) for case in self.cases)
+
+    @property
+    def skin(self):
+        parts = (("calf-shell", "wall", 0.025), ("calf strap", "strap", 0.011),
+                 ("tibial crest", "bone", 0.031))
+        pads = [PadReading(part, kind, "cop-7", mean, 1.2 * mean, (20.0, 0.0, 290.0))
+                for part, kind, mean in parts]
+        return Skin((), tuple(
+            Band(pad, *(replace(pad, mean=share * pad.mean) for share in (0.9, 1.1)))
+            for pad in pads))
 
     @property
     def every_case(self):
@@ -176,7 +199,7 @@ def _case(name, title, percent, share, peak):
     demand = knee_demand((float(force[0]), float(force[2])), shank_angle=lean, shank_length=347.0,
                          ankle_moment=moment)
     return CaseResult(
-        name=name, title=title, percent=percent, pitch=0.2 * share, force=force, cop=cop,
+        name=name, title=title, percent=percent, pitch=0.2 * share, force=force, cop=cop, moved_back=0.0,
         dorsiflexing_moment=moment, ankle=AnkleMoment(moment, moment),
         knee=KneeResult(lean, demand, 0.8, 0.93) if percent else None, shin_force=moment / 250.0,
         ankle_rotation=math.radians(moment / 12000), max_deflection=abs(moment) / 4000,
@@ -195,7 +218,10 @@ def _solution(mesh, case):
                 for zone in ("calf-shell", "foot-plate")}
     gates = (Gate("backward error", 3e-15 * (1 + len(case.name)), 1e-12),
              Gate("softest pivot", 1e-6, 1e-14, at_least=True))
-    return FakeSolution(moved, stresses, gates)
+    beds = [Bed(zone, body, 0.02) for zone, body in (("calf-shell", "shank"),
+                                                     ("foot-plate", "foot"))]
+    system = SimpleNamespace(structure=SimpleNamespace(mesh=mesh, beds=beds))
+    return FakeSolution(moved, stresses, gates, system)
 
 
 def _mode(mesh):
