@@ -27,6 +27,8 @@ BALANCE = 1e-6
 """What may be missing of the ankle moment, as a share of force times foot length: as the balance of
 reactions and loads."""
 
+_NOTHING = 0.05  # N·m, what rounds to nothing
+
 Triple = tuple[float, float, float]
 
 
@@ -77,23 +79,25 @@ class KneeResult:
     @property
     def beyond_plate(self) -> bool:
         """Whether the knee is left flexed, and unloading it would take a longer plate."""
-        return self.demand.for_quadriceps > 0.0 and self.cop_to_unload > self.plate_end
+        return self.demand.at_knee > 1000.0 * _NOTHING and self.cop_to_unload > self.plate_end
 
     @property
     def statement(self) -> str:
         """One plain sentence."""
         moment = self.demand.at_knee / 1000.0
-        if moment <= 0.0:
-            straight = f"the knee is pressed straight with {-moment:.1f} N·m"
-            return f"{straight}; nothing is left to the quadriceps"
-        left = f"{moment:.1f} N·m are left to the quadriceps"
-        place = f"the push would have to stand at {self.cop_to_unload:.2f} of the foot’s length"
+        if moment < _NOTHING:
+            straight = f"the knee is pressed straight with {-moment:.1f} N·m; "
+            return (straight if moment < -_NOTHING else "") + "nothing is left to the quadriceps"
+        left = (
+            f"{moment:.1f} N·m are left to the quadriceps; to unload this knee the push would have "
+            f"to stand at {self.cop_to_unload:.2f} of the foot’s length"
+        )
         if self.beyond_plate:
             return (
-                f"{left}; to unload this knee {place}, beyond the plate’s end at "
-                f"{self.plate_end:.2f}: no device on this plate can do it, however strong"
+                f"{left}, beyond the plate’s end at {self.plate_end:.2f}: no device on this plate "
+                "can do it, however strong"
             )
-        return f"{left}; to unload this knee {place}, which the plate reaches"
+        return f"{left}; the plate ends at {self.plate_end:.2f}"
 
 
 @dataclass(frozen=True)
@@ -105,6 +109,7 @@ class CaseResult:
         percent: % of the gait cycle, or None.
         pitch: rad, foot heel-up against the floor.
         force: (3,) N on the sole;  cop: (3,) mm; device frame.
+        moved_back: mm by which a plate that ends too early moved the push back; 0 mostly.
         dorsiflexing_moment: N·mm, external, about the ankle axis.
         ankle: who carries it.
         knee: what it leaves to the knee; None where the angle of the shank is not known.
@@ -121,6 +126,7 @@ class CaseResult:
     pitch: float
     force: Triple
     cop: Triple
+    moved_back: float
     dorsiflexing_moment: float
     ankle: AnkleMoment
     knee: KneeResult | None
@@ -178,6 +184,7 @@ def case_results(
                 pitch=reaction.pitch,
                 force=_triple(reaction.force),
                 cop=_triple(reaction.cop),
+                moved_back=reaction.moved_back,
                 dorsiflexing_moment=reaction.dorsiflexing_moment,
                 ankle=ankle,
                 knee=_knee(worn, limb, reaction, ankle),

@@ -43,7 +43,7 @@ def through_stance(load_set: LoadSet, count: int = INSTANTS) -> LoadSet:
         >>> from fea.loadcase.reader import read_load_set
         >>> step = through_stance(read_load_set("typical-step"))
         >>> len(step.instants), step.instants[1].name, round(step.instants[1].fz_bw, 3)
-        (30, '3.7 % of the cycle', 0.565)
+        (30, '3.7 % of the cycle', 0.567)
     """
     curve = timed(load_set.instants)
     percent = [_time(instant) for instant in curve]
@@ -51,7 +51,7 @@ def through_stance(load_set: LoadSet, count: int = INSTANTS) -> LoadSet:
         return load_set
     step = (percent[-1] - percent[0]) / (count - 1)
     added = [
-        float(time)
+        round(float(time), 1)
         for start, end in zip(percent[:-1], percent[1:], strict=True)
         for time in np.linspace(start, end, max(1, round(np.ceil((end - start) / step - 1e-6))) + 1)
         if start < time < end
@@ -104,7 +104,10 @@ def _between(curve: Sequence[StanceInstant], times: Sequence[float]) -> list[Sta
     instants = []
     for k, time in enumerate(times):
         before = curve[int(np.searchsorted(percent, time)) - 1]
-        numbers: dict[str, Any] = {name: float(column[k]) for name, column in columns.items()}
+        numbers: dict[str, Any] = {
+            name: round(float(column[k]), 2 if name.endswith("_deg") else 4)
+            for name, column in columns.items()
+        }
         instants.append(
             replace(
                 before,

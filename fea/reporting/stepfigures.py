@@ -25,7 +25,7 @@ from fea.reporting.sketch import (
     turn_text,
     utilisation_lines,
 )
-from fea.reporting.words import plain
+from fea.reporting.words import counted, plain
 from fea.stance import CaseResult, peaks
 
 TIME = "time, % of the gait cycle"
@@ -75,6 +75,10 @@ def _utilisation(
         when = "" if case.percent is None else f" (at {case.percent:.3g} %)"
         text += (f" Beside the curve, “{case.name}”{when} reaches "
                  f"{percent_text(top.utilisation)} in {plain(top.zone)}.")
+    moved = [case.moved_back for case in (*curve, *beside) if case.moved_back > 0.0]
+    if moved:
+        text += (f" The plate ends before the push of {counted(len(moved), 'instant')}, which was "
+                 f"moved back by up to {max(moved):.0f} mm.")
     return Figure("step_chart", chart, "image/svg+xml", f"Line chart. {text}", text)
 
 

@@ -194,6 +194,8 @@ def test_crouch_beyond_the_plate_is_said_plainly(device, worn):
         assert case.knee.cop_to_unload > 1.0 > case.knee.plate_end
         assert case.knee.beyond_plate
         assert "no device on this plate can do it, however strong" in case.knee.statement
+    reached = [c for c in crouch.values() if not c.knee.beyond_plate and c.knee.cop_to_unload > 0.5]
+    assert all("no device" not in case.knee.statement for case in reached)
     upright = next(c for c in crouch.values() if c.knee.shank_angle < math.radians(11.0))
     assert not upright.knee.beyond_plate
 
@@ -207,6 +209,7 @@ def test_each_zone_is_governed_by_its_hardest_instant():
     def at(name, percent, shares):
         return CaseResult(
             name=name, title="", percent=percent, pitch=0.0, force=(0, 0, 1), cop=(0, 0, 0),
+            moved_back=0.0,
             dorsiflexing_moment=0.0, ankle=AnkleMoment(0.0, 0.0), knee=None, shin_force=0.0,
             ankle_rotation=0.0, max_deflection=0.0, deflection_place=(0, 0, 0), utilisation=shares,
         )  # fmt: skip

@@ -9,7 +9,6 @@ import pytest
 
 from fea.cli import run
 from fea.device.reader import read_device
-from fea.errors import LoadError
 from fea.limb import Limb
 from fea.loadcase.applied import applied_push, plate_bend
 from fea.loadcase.gait import allowed_near, children_gait, foot_cop, foot_pitch
@@ -61,16 +60,11 @@ def cases(name):
 
 
 @pytest.mark.parametrize("name", SETS)
-def test_every_set_acts_on_every_shipped_device_or_names_plate_and_cure(name, worn):
+def test_every_set_acts_on_every_shipped_device(name, worn):
     load_set = read_load_set(name)
     for device, wearer, limb in worn.values():
         for instant in load_set.instants:
-            try:
-                reaction = react(instant, device, wearer, limb)
-            except LoadError as refusal:
-                assert "beyond the plate" in str(refusal) and "lengthen the plate" in str(refusal)
-                assert load_set.name == "typical-step"  # the only set that is not held to the plate
-                continue
+            reaction = react(instant, device, wearer, limb)
             heel, end = plate_span(device)
             assert heel < reaction.cop[0] < end
             moment = np.cross(reaction.cop - landmark(device, "ankle_axis"), reaction.force)
