@@ -24,6 +24,7 @@ from fea.wearer import Wearer, read_wearer
 if TYPE_CHECKING:
     from fea.assessment import Assessment
     from fea.device.reader import Readable
+    from fea.loadcase.instant import LoadSet
     from fea.study.bench import Bench
     from fea.study.refine import Refinement
 
@@ -53,6 +54,7 @@ def check(
     side: Literal["left", "right"] | None = None,
     wearer: str | None = None,
     cases: str = DEFAULT_CASES,
+    changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
     materials: Path | None = None,
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
@@ -78,6 +80,9 @@ def check(
         Name of a shipped wearer, or a wearer file.
     cases
         Load set that the verdict rests on: a shipped name or a file.
+    changes
+        Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
+        one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
     materials
         File with materials of your own, laid over the shipped library.
     out
@@ -87,13 +92,14 @@ def check(
     debug
         Show where in the program an error came from.
     """
-    judged, who = _read_inputs(
-        device, wearer, cases, materials, out,
+    judged, who, loads = _read_inputs(
+        device, wearer, cases, materials, out, changes=changes,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
+    assert loads is not None
     with _progress() as say:
-        study = _refine(judged, who, cases, say) if refine else None
-        result = study.assessment if study else _assess(judged, who, cases, say)
+        study = _refine(judged, who, loads, say) if refine else None
+        result = study.assessment if study else _assess(judged, who, loads, say)
         say("writing the report")
         try:
             path = _report(result, _folder(out, judged), study)
@@ -148,7 +154,7 @@ def bench(
     debug
         Show where in the program an error came from.
     """
-    judged, who = _read_inputs(
+    judged, who, _ = _read_inputs(
         device, wearer, None, materials, out, rig=rig,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
@@ -251,10 +257,11 @@ def _show(text: str, stream: TextIO | None = None) -> None:
 
 def _read_inputs(
     device: str, wearer: str | None, cases: str | None, materials: Path | None, out: str | None,
-    measures: dict[str, float | str | None], rig: str | None = None,
-) -> tuple["Readable", Wearer]:
+    measures: dict[str, float | str | None], rig: str | None = None, changes: Sequence[str] = (),
+) -> tuple["Readable", Wearer, "LoadSet | None"]:
     """Read everything, so that the mistakes of all inputs are reported at once."""
     from fea.device.reader import read_device
+    from fea.loadcase.change import parse_changes
     from fea.loadcase.reader import read_load_set
     from fea.material.library import read_library
     from fea.reporting.writing import check_folder
@@ -264,15 +271,16 @@ def _read_inputs(
     who = _attempt(lambda: _wearer(wearer, measures), mistakes)
     library = _attempt(lambda: read_library(materials), mistakes)
     judged = _attempt(lambda: read_device(device, library), mistakes)
+    loads = None
     if cases is not None:
-        _attempt(lambda: read_load_set(cases), mistakes)
+        loads = _attempt(lambda: read_load_set(cases).changed(parse_changes(changes)), mistakes)
     if rig is not None:
         _attempt(lambda: rig_of(rig), mistakes)
     if out is not None or (judged is not None and cases is not None):
         _attempt(lambda: check_folder(_folder(out, judged)), mistakes)
     if who is None or judged is None or mistakes:
         raise InputError("\nstanchion: ".join(mistakes))
-    return judged, who
+    return judged, who, loads
 
 
 def _attempt(read: Callable[[], Found], mistakes: list[str]) -> Found | None:
@@ -306,19 +314,19 @@ def _folder(out: str | None, device: "Readable | None") -> str:
 
 
 def _assess(
-    device: "Readable", wearer: Wearer, cases: str, say: Callable[[str], None]
+    device: "Readable", wearer: Wearer, loads: "LoadSet", say: Callable[[str], None]
 ) -> "Assessment":
     from fea.assessment import assess
 
-    return assess(device, wearer, loads=cases, progress=say)
+    return assess(device, wearer, loads=loads, progress=say)
 
 
 def _refine(
-    device: "Readable", wearer: Wearer, cases: str, say: Callable[[str], None]
+    device: "Readable", wearer: Wearer, loads: "LoadSet", say: Callable[[str], None]
 ) -> "Refinement":
     from fea.study.refine import refine
 
-    return refine(device, wearer, loads=cases, progress=say)
+    return refine(device, wearer, loads=loads, progress=say)
 
 
 def _bench(

@@ -77,6 +77,20 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
 
 def purpose_gaps(load_set: LoadSet) -> list[NotChecked]:
     """What a set of this purpose asks for and nobody has judged."""
+    return [*_changed(load_set), *_unjudged(load_set)]
+
+
+def _changed(load_set: LoadSet) -> list[NotChecked]:
+    if not load_set.changes:
+        return []
+    because = (
+        f"load set '{load_set.name}' was changed by hand ({'; '.join(load_set.changes)}), so what "
+        "is said here holds for the changed loads; judge the set as it was, too"
+    )
+    return [NotChecked(topic="changed loads", zone="device", because=because)]
+
+
+def _unjudged(load_set: LoadSet) -> list[NotChecked]:
     if load_set.purpose == "cyclic":
         because = (
             f"load set '{load_set.name}' must be outlived for {load_set.cycles:.0f} cycles, and "

@@ -6,8 +6,10 @@ is forced on its plate.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import Literal, TypeVar
+
+from fea.loadcase.change import EXCLUDES, Change, Value, require_known
 
 Status = Literal["read", "derived", "memory-H", "memory-M", "memory-L", "practice", "assumed"]
 Cop = float | Literal["heel-edge", "plate-end", "unload-knee"]
@@ -123,6 +125,9 @@ class ToeBend:
     provenance: Mapping[str, Provenance] = field(default_factory=dict)
 
 
+Case = TypeVar("Case", StanceInstant, Push, ToeBend)
+
+
 @dataclass(frozen=True, kw_only=True)
 class CyclesPerDay:
     """Strides of one leg a day, for people like the wearer."""
@@ -161,6 +166,7 @@ class LoadSet:
         cycles_per_day: of a "step" set; None if the file gives none.
         cycles: to be outlived, of a "cyclic" set.
         measured_on: whose gait it is; None for a set that is nobody's own.
+        changes: what was changed by hand, in words.
     """
 
     name: str
@@ -173,8 +179,65 @@ class LoadSet:
     cycles_per_day: CyclesPerDay | None = None
     cycles: float | None = None
     measured_on: MeasuredOn | None = None
+    changes: tuple[str, ...] = ()
 
     @property
     def cases(self) -> tuple[StanceInstant | Push | ToeBend, ...]:
         """Every case: instants, then pushes, then bends."""
         return (*self.instants, *self.pushes, *self.bends)
+
+    def changed(self, changes: Mapping[str, Value]) -> "LoadSet":
+        """This set with some of its numbers changed by hand.
+
+        Args:
+            changes: what to change to its new value. ``"fz_bw"`` is the number of every case that
+                has it, ``"on the heel.fz_bw"`` that of one case; ``"fz_bw*"`` multiplies.
+
+        Returns:
+            The set; its title, its note and the origin of each number say what was changed.
+
+        Raises:
+            LoadError: no such number or case, or a value that it may not have.
+
+        Example:
+            >>> push = StanceInstant(name="push-off", percent=48, fz_bw=1.0, fx_bw=0.1, cop=0.75)
+            >>> walk = LoadSet(name="walk", title="Walk", purpose="verdict", note="",
+            ...                instants=(push,))
+            >>> hard = walk.changed({"fz_bw*": 1.5, "push-off.cop": "plate-end"})
+            >>> hard.instants[0].fz_bw, hard.instants[0].cop, hard.changes
+            (1.5, 'plate-end', ('fz_bw times 1.5 in every case', "cop = plate-end in 'push-off'"))
+        """
+        result = self
+        for name, value in changes.items():
+            change = Change.of(name, float(value) if isinstance(value, int) else value)
+            require_known(change, self.name, self.cases)
+            result = replace(
+                result,
+                instants=tuple(_changed(case, change) for case in result.instants),
+                pushes=tuple(_changed(case, change) for case in result.pushes),
+                bends=tuple(_changed(case, change) for case in result.bends),
+                changes=(*result.changes, str(change)),
+            )
+        if not changes:
+            return self
+        said = "; ".join(result.changes[len(self.changes) :])
+        return replace(
+            result,
+            title=f"{self.title} (changed: {said})",
+            note=f"{self.note.rstrip()} Changed by hand: {said}.".lstrip(),
+        )
+
+
+def _changed(case: Case, change: Change) -> Case:
+    """One case under a change; itself where the change is not about it."""
+    if change.case not in (None, case.name) or not change.applies_to(case):
+        return case
+    old = getattr(case, change.key)
+    value = change.new_value(case.name, old)
+    origin = Provenance("changed by hand", "assumed", f"was {old}")
+    numbers: dict[str, object] = {change.key: value}
+    if change.key in EXCLUDES:
+        numbers[EXCLUDES[change.key]] = None
+    provenance = {k: v for k, v in case.provenance.items() if EXCLUDES.get(change.key) != k}
+    provenance[change.key] = origin
+    return replace(case, provenance=provenance, **numbers)  # type: ignore[arg-type]

@@ -2,12 +2,13 @@
 """Reads a load set from a TOML file; every number in it says where it comes from."""
 
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
 from fea.errors import FileError, Problem
 from fea.inputfile import Schema, read_toml
+from fea.loadcase.change import RANGES, WORDS
 from fea.loadcase.instant import (
     CyclesPerDay,
     LoadSet,
@@ -30,9 +31,19 @@ _NUMBERS = frozenset({
     "shank_angle_deg", "free_moment_nm_per_kg", "angle_deg", "held_to", "turned_from",
 })
 
-_COPS = ("heel-edge", "plate-end", "unload-knee")
 
-Shear = Annotated[float, Field(ge=-3.0, le=3.0)]
+
+def _within(name: str, *, pressing: bool = False) -> Any:
+    """The range of a number as a field; `pressing` for a force of the ground, above 0."""
+    allowed = RANGES[name]
+    if allowed.above or pressing:
+        return Field(gt=max(allowed.low, 0.0), le=allowed.high)
+    return Field(ge=allowed.low, le=allowed.high)
+
+
+Fx = Annotated[float, _within("fx_bw")]
+Fy = Annotated[float, _within("fy_bw")]
+Pressing = Annotated[float, _within("fz_bw", pressing=True)]
 Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 
 
@@ -55,25 +66,25 @@ class InstantSchema(Schema):
 
     name: Annotated[str, Field(min_length=1)]
     percent: Percent | None = None
-    fz_bw: Annotated[float, Field(gt=0.0, le=10.0)]
-    fx_bw: Shear
-    fy_bw: Shear = 0.0
+    fz_bw: Pressing
+    fx_bw: Fx
+    fy_bw: Fy = 0.0
     cop: float | str | None = None
-    moment_nm_per_kg: Annotated[float, Field(ge=-5.0, le=8.0)] | None = None
-    pitch_deg: Annotated[float, Field(ge=-60.0, le=60.0)] = 0.0
-    cop_medial_mm: Annotated[float, Field(ge=-60.0, le=60.0)] = 0.0
+    moment_nm_per_kg: Annotated[float, _within("moment_nm_per_kg")] | None = None
+    pitch_deg: Annotated[float, _within("pitch_deg")] = 0.0
+    cop_medial_mm: Annotated[float, _within("cop_medial_mm")] = 0.0
     shank_angle_deg: float | str | None = None
-    free_moment_nm_per_kg: Annotated[float, Field(ge=-2.0, le=2.0)] = 0.0
+    free_moment_nm_per_kg: Annotated[float, _within("free_moment_nm_per_kg")] = 0.0
     provenance: dict[str, ProvenanceSchema] = {}
 
     @field_validator("cop")
     @classmethod
     def _place(cls, value: float | str | None) -> float | str | None:
-        if isinstance(value, str) and value not in _COPS:
+        if isinstance(value, str) and value not in WORDS["cop"]:
             raise ValueError(
                 "use 'heel-edge', 'plate-end', 'unload-knee', or a number of foot lengths"
             )
-        if isinstance(value, float) and not -0.2 <= value <= 1.5:
+        if isinstance(value, float) and not RANGES["cop"].allows(value):
             raise ValueError("lies outside -0.2 to 1.5 foot lengths ahead of the heel edge")
         return value
 
@@ -82,7 +93,7 @@ class InstantSchema(Schema):
     def _lean(cls, value: float | str | None) -> float | str | None:
         if isinstance(value, str) and value != "device":
             raise ValueError("use 'device', or a number of degrees")
-        if isinstance(value, float) and not -40.0 <= value <= 60.0:
+        if isinstance(value, float) and not RANGES["shank_angle_deg"].allows(value):
             raise ValueError("lies outside -40 to 60 degrees forward of vertical")
         return value
 
@@ -100,9 +111,9 @@ class PushSchema(Schema):
 
     name: Annotated[str, Field(min_length=1)]
     zones: Annotated[list[Annotated[str, Field(min_length=1)]], Field(min_length=1)]
-    fx_bw: Shear = 0.0
-    fy_bw: Shear = 0.0
-    fz_bw: Shear = 0.0
+    fx_bw: Fx = 0.0
+    fy_bw: Fy = 0.0
+    fz_bw: Annotated[float, Field(ge=-3.0, le=3.0)] = 0.0
     landmark: str | None = None
     provenance: dict[str, ProvenanceSchema] = {}
 
@@ -120,10 +131,10 @@ class BendSchema(Schema):
 
     name: Annotated[str, Field(min_length=1)]
     percent: Percent | None = None
-    angle_deg: Annotated[float, Field(gt=0.0, le=60.0)]
-    held_to: Annotated[float, Field(ge=0.1, le=1.2)]
-    turned_from: Annotated[float, Field(ge=0.1, le=1.2)]
-    fz_bw: Annotated[float, Field(gt=0.0, le=10.0)]
+    angle_deg: Annotated[float, _within("angle_deg")]
+    held_to: Annotated[float, _within("held_to")]
+    turned_from: Annotated[float, _within("turned_from")]
+    fz_bw: Pressing
     provenance: dict[str, ProvenanceSchema] = {}
 
     @model_validator(mode="after")
@@ -158,7 +169,7 @@ class LoadSetSchema(Schema):
     title: str
     purpose: Purpose
     note: str
-    patch_half_length: Annotated[float, Field(gt=0.0, le=0.3)] | None = None
+    patch_half_length: Annotated[float, _within("patch_half_length")] | None = None
     beyond_plate: Literal["refuse", "plate-end"] = "refuse"
     cycles: Annotated[float, Field(gt=0.0, le=1e9)] | None = None
     provenance: dict[str, ProvenanceSchema]

@@ -31,6 +31,7 @@ from fea.check.wording import percent_text
 from fea.device.device import Device, Wall
 from fea.errors import InputError
 from fea.limb import Limb
+from fea.loadcase.instant import LoadSet
 from fea.mesh.mesh import triangle_geometry
 from fea.mesh.subdivision import subdivided
 from fea.study.convergence import SMALLEST_RATIO, Convergence, grid_convergence
@@ -133,7 +134,7 @@ def refine(
     *,
     sizes: Sequence[float] | None = None,
     levels: int | None = None,
-    loads: str | Path = "walking-envelope",
+    loads: str | Path | LoadSet = "walking-envelope",
     factors: Factors | None = None,
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,

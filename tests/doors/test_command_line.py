@@ -34,7 +34,7 @@ def stubbed(monkeypatch):
             return outcome
 
         leaf = SimpleNamespace(name="leaf")
-        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (leaf, None))
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (leaf, None, leaf))
         monkeypatch.setattr(cli, "_assess", assess)
         monkeypatch.setattr(cli, "_report", lambda _, folder, __: Path(folder) / "report.html")
     return stub
@@ -102,6 +102,8 @@ def test_an_unexpected_error_is_not_blamed_on_the_user(stubbed, capsys):
         (["check", "x", "--side", "middle"], "middle"),
         (["check", "no-such-device", *WHO], "no-such-device"),
         (["check", "no/such/file.toml", *WHO], "there is no file"),
+        (["check", "aluminium-bars-adult", *WHO, "--set", "fz=1.5"], "has no number 'fz'"),
+        (["check", "aluminium-bars-adult", *WHO, "--set", "fz_bw"], "write NAME=VALUE"),
     ],
 )
 def test_unusable_words_give_status_2_and_a_cure(capsys, arguments, words):
@@ -161,7 +163,7 @@ def test_a_closed_pipe_does_not_cost_the_report_nor_the_status(tmp_path):
     prelude = f"""
 from pathlib import Path
 from types import SimpleNamespace
-cli._read_inputs = lambda *_, **__: (SimpleNamespace(name="leaf"), None)
+cli._read_inputs = lambda *_, **__: (SimpleNamespace(name="leaf"), None, "loads")
 cli._assess = lambda *_: SimpleNamespace(verdict="not met")
 cli._report = lambda result, folder, study: Path({str(tmp_path / "report")!r}).write_text("written")
 """

@@ -1,0 +1,178 @@
+# SPDX-License-Identifier: MIT
+"""One number of a load set changed by hand: what it is called, and what it may become.
+
+A change names a number, in every case that has it or in one case, and its new value or a factor:
+
+    fz_bw = 1.5                                      every case
+    end of the plate, flat, driving.cop = 0.9        one case; quotes round its name are allowed
+    fx_bw* = 1.2                                     1.2 times what it was
+"""
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from fea.errors import LoadError
+
+Value = float | str
+
+
+@dataclass(frozen=True)
+class Range:
+    """From the lowest to the highest value that a number may have; `above` leaves the lowest out.
+
+    Example:
+        >>> Range(0.0, 10.0, above=True).allows(0.0), str(Range(-3.0, 3.0))
+        (False, 'from -3 to 3')
+    """
+
+    low: float
+    high: float
+    above: bool = False
+
+    def allows(self, value: float) -> bool:
+        """Whether a number lies in the range."""
+        return self.low <= value <= self.high and not (self.above and value == self.low)
+
+    def __str__(self) -> str:
+        first = "above" if self.above else "from"
+        return f"{first} {self.low:g} {'and up to' if self.above else 'to'} {self.high:g}"
+
+
+RANGES: Mapping[str, Range] = MappingProxyType({
+    "fz_bw": Range(-3.0, 10.0),
+    "fx_bw": Range(-3.0, 3.0),
+    "fy_bw": Range(-3.0, 3.0),
+    "cop": Range(-0.2, 1.5),
+    "moment_nm_per_kg": Range(-5.0, 8.0),
+    "pitch_deg": Range(-60.0, 60.0),
+    "cop_medial_mm": Range(-60.0, 60.0),
+    "patch_half_length": Range(0.0, 0.3, above=True),
+    "shank_angle_deg": Range(-40.0, 60.0),
+    "free_moment_nm_per_kg": Range(-2.0, 2.0),
+    "angle_deg": Range(0.0, 60.0, above=True),
+    "held_to": Range(0.1, 1.2),
+    "turned_from": Range(0.1, 1.2),
+})
+"""What a file may give, and a change may make; a vertical force of the ground only presses."""
+
+WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType({
+    "cop": ("heel-edge", "plate-end", "unload-knee"),
+    "shank_angle_deg": ("device",),
+    "beyond_plate": ("refuse", "plate-end"),
+})
+"""Words that stand where a number could."""
+
+EXCLUDES = MappingProxyType({"cop": "moment_nm_per_kg", "moment_nm_per_kg": "cop"})
+"""Numbers of which a case gives one or the other."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change as it was asked for.
+
+    Attributes:
+        key: name of the number;  case: name of the case, None for every case that has it.
+        times: whether the old value is multiplied.
+        value: the new one, or the factor.
+    """
+
+    key: str
+    case: str | None
+    times: bool
+    value: Value
+
+    @classmethod
+    def of(cls, name: str, value: Value) -> "Change":
+        """From the left and the right of ``name = value``.
+
+        Example:
+            >>> Change.of('"toes, bent".angle_deg*', 1.2)
+            Change(key='angle_deg', case='toes, bent', times=True, value=1.2)
+        """
+        left = name.strip()
+        case, _, key = left.removesuffix("*").strip().rpartition(".")
+        return cls(key.strip(), case.strip(" \"'") or None, left.endswith("*"), value)
+
+    def __str__(self) -> str:
+        where = "in every case" if self.case is None else f"in '{self.case}'"
+        how = "times" if self.times else "="
+        value = f"{self.value:g}" if isinstance(self.value, float) else self.value
+        return f"{self.key} {how} {value} {where}"
+
+    def applies_to(self, case: object) -> bool:
+        """Whether a case has the number, and something to multiply where it is multiplied."""
+        known = hasattr(case, self.key)
+        return known and not (self.times and getattr(case, self.key) is None)
+
+    def new_value(self, case: str, old: object) -> Value:
+        """What the number becomes in one case.
+
+        Raises:
+            LoadError: it is out of range, or not to be multiplied.
+        """
+        where = f"'{self.key}' of '{case}'"
+        value = self.value
+        if isinstance(value, str):
+            known = WORDS.get(self.key, ())
+            if value not in known or self.times:
+                allowed = f"a number, or one of {', '.join(known)}" if known else "a number"
+                raise LoadError(f"{where} cannot be '{value}'; give {allowed}")
+            return value
+        if self.key not in RANGES:
+            raise LoadError(f"{where} is no number; use one of {', '.join(WORDS[self.key])}")
+        if self.times:
+            if not isinstance(old, (int, float)):
+                raise LoadError(f"{where} is '{old}', which cannot be multiplied; set it")
+            value *= old
+        allowed_range = RANGES[self.key]
+        if self.key == "fz_bw" and isinstance(old, (int, float)) and old > 0.0:
+            allowed_range = Range(0.0, allowed_range.high, above=True)
+        if not (math.isfinite(value) and allowed_range.allows(value)):
+            raise LoadError(f"{where} would be {value:g}; it must lie {allowed_range}")
+        return float(value)
+
+
+def parse_changes(texts: Sequence[str]) -> dict[str, Value]:
+    """Changes written as ``name=value`` or ``name*=factor``, as `LoadSet.changed` takes them.
+
+    Raises:
+        LoadError: a text that is no such thing, or the same name twice.
+
+    Example:
+        >>> parse_changes(["fz_bw=1.5", "push-off.cop=plate-end", "fx_bw*=1.2"])
+        {'fz_bw': 1.5, 'push-off.cop': 'plate-end', 'fx_bw*': 1.2}
+    """
+    found: dict[str, Value] = {}
+    for text in texts:
+        name, sign, value = (part.strip() for part in text.rpartition("="))
+        if not (name and sign and value):
+            raise LoadError(
+                f"'{text}' changes no load; write NAME=VALUE, as in fz_bw=1.5, or with the name "
+                "of a case before it, as in 'on the heel.fz_bw=1.5', or fz_bw*=1.2 to multiply"
+            )
+        if name in found:
+            raise LoadError(f"'{name}' is changed twice; give one of the two")
+        try:
+            found[name] = float(value)
+        except ValueError:
+            found[name] = value
+    return found
+
+
+def require_known(change: Change, load_set: str, cases: Collection[object]) -> None:
+    """Refuse a change of a number or a case that a load set has not."""
+    if change.key not in {*RANGES, *WORDS}:
+        known = [key for key in (*RANGES, "beyond_plate") if any(hasattr(c, key) for c in cases)]
+        raise LoadError(
+            f"load set '{load_set}' has no number '{change.key}'; it has {', '.join(known)}"
+        )
+    names = [getattr(case, "name", "") for case in cases]
+    if change.case is not None and change.case not in names:
+        listed = "; ".join(names)
+        raise LoadError(f"load set '{load_set}' has no case '{change.case}'; it has {listed}")
+    concerned = [c for c in cases if change.case in (None, getattr(c, "name", ""))]
+    if not any(change.applies_to(case) for case in concerned):
+        where = "none of its cases has" if change.case is None else f"'{change.case}' has not"
+        raise LoadError(f"load set '{load_set}': {where} a number '{change.key}' to change")
