@@ -6,7 +6,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 """
 
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assumptions import assumptions, step_assumptions
-from fea.check.buckling import Buckle, judge_buckling
+from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
 from fea.check.judgement import STANDING_GAPS
@@ -60,12 +60,40 @@ class Wearable(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """The large part of an assessment: structure, every solution, buckling shape by case."""
+    """The large part of an assessment.
+
+    Attributes:
+        structure: of the device on a rigid foot;  solutions, step: one of each case.
+        modes: buckling shape by case.
+        worn: the device on each model of the limb, prepared, for whoever solves more.
+    """
 
     structure: Structure
     solutions: Mapping[str, Solution]
     step: Mapping[str, Solution]
     modes: Mapping[str, Buckling]
+    worn: Sequence[Worn] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """All that a load set says of a device on a limb.
+
+    Attributes:
+        envelope: strength and rotation;  buckling, skin: as named.
+        gaps: what does not fit between device, limb and loads, and what never is judged.
+    """
+
+    envelope: Judged
+    buckling: BucklingJudgement
+    skin: Skin
+    gaps: Sequence[Finding]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Of all of them."""
+        judged = (*self.envelope.findings, *self.buckling.findings, *self.skin.findings)
+        return (*judged, *self.gaps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -219,25 +247,52 @@ def assess(
     acting = loads_on(load_set, wearer=wearer, limb=limb, device=fitted)
     progress("preparing the structure")
     worn = worn_on(fitted, limb, acting, solver)
-    progress("solving and judging the load cases")
-    envelope = judge_loads(worn, limb, acting, factors, purpose=load_set.purpose, solver=solver)
+    found = find(worn, limb, load_set, acting, factors, solver=solver, progress=progress)
+    progress("solving the step")
     typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
-    progress("looking for buckling in each load case")
-    buckling = judge_buckling(fitted, envelope.to_buckle, envelope.factors)
-    progress("judging the pressure on the skin")
-    skin = judge_skin(worn, acting, envelope.every, purpose=load_set.purpose, solver=solver)
-    gaps += _gaps(fitted, limb, load_set, acting)
-    findings = (*envelope.findings, *buckling.findings, *skin.findings, *gaps)
+    findings = (*found.findings, *gaps)
     checks, not_checked = governing(findings)
+    envelope, buckling = found.envelope, found.buckling
     inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
         step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
         findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
-        buckles=buckling.buckles, skin=skin, cell_utilisation=envelope.strength.cells,
+        buckles=buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
         provenance=provenance(worn[0].system, inputs, typical.solved | envelope.solved, started),
-        run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes),
-    )
+        run=Run(
+            worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn
+        ),
+    )  # fmt: skip
+
+
+def find(
+    worn: Sequence[Worn],
+    limb: Limb,
+    load_set: LoadSet,
+    loads: Loads,
+    factors: Factors,
+    *,
+    solver: str = "auto",
+    progress: Callable[[str], None] = lambda message: None,
+) -> Found:
+    """Solve and judge a load set on a device that is prepared on each model of the limb.
+
+    Args:
+        worn: the device on each model of the limb, a rigid foot first.
+        limb: the wearer's.
+        load_set: gives the purpose, and what never is judged under it.
+        loads: its cases on this device.
+        factors, solver, progress: as for `assess`.
+    """
+    progress("solving and judging the load cases")
+    envelope = judge_loads(worn, limb, loads, factors, purpose=load_set.purpose, solver=solver)
+    progress("looking for buckling in each load case")
+    buckling = judge_buckling(worn[0].device, envelope.to_buckle, envelope.factors)
+    progress("judging the pressure on the skin")
+    skin = judge_skin(worn, loads, envelope.every, purpose=load_set.purpose, solver=solver)
+    gaps = _gaps(worn[0].device, limb, load_set, loads)
+    return Found(envelope, buckling, skin, gaps)
 
 
 def _read(

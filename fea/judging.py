@@ -2,7 +2,7 @@
 """A load set on a worn device: what acts, solved on all models of the limb, and judged."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fea.check.check import Finding
 from fea.check.factors import Factors
@@ -32,6 +32,41 @@ class Loads:
     reactions: tuple[GroundReaction, ...]
     pushes: tuple[AppliedPush, ...] = ()
     bends: tuple[PlateBend, ...] = ()
+
+    def times(self, factor: float) -> "Loads":
+        """The loads of a wearer ``factor`` times as heavy whose limb and device stay as they are.
+
+        Forces and moments grow alike; where they act, and how far toes bend a plate if the ground
+        can bend it so far, does not change. What the cases say of themselves in words stays.
+        """
+        return Loads(
+            tuple(
+                replace(
+                    each, force=factor * each.force, free_moment=factor * each.free_moment,
+                    dorsiflexing_moment=factor * each.dorsiflexing_moment,
+                )
+                for each in self.reactions
+            ),
+            tuple(replace(each, force=factor * each.force) for each in self.pushes),
+            tuple(
+                replace(each, largest_moment=factor * each.largest_moment) for each in self.bends
+            ),
+        )  # fmt: skip
+
+    def only(self, name: str) -> "Loads":
+        """The case of one name alone."""
+        return Loads(
+            tuple(each for each in self.reactions if each.name == name),
+            tuple(each for each in self.pushes if each.name == name),
+            tuple(each for each in self.bends if each.name == name),
+        )
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all cases."""
+        named = [each.name for each in self.reactions]
+        named += [each.name for each in self.pushes]
+        return (*named, *(each.name for each in self.bends))
 
 
 @dataclass(frozen=True)
