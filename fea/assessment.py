@@ -330,13 +330,6 @@ def _typical(
 def _gaps(device: Device, limb: Limb, load_set: LoadSet, loads: Loads) -> list[NotChecked]:
     """What is not judged: what does not fit between device, limb and loads, and what never is."""
     gaps = purpose_gaps(load_set)
-    if load_set.purpose == "step":
-        because = (
-            f"load set '{load_set.name}' is one step without scatter: some of the many steps of a "
-            "day load the device harder; judge on an envelope, or on measured gait whose header "
-            "gives the scatter"
-        )
-        gaps.append(NotChecked(topic="scatter of steps", zone="device", because=because))
     moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
     if moved:
         because = (

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
+DEFAULT_STEP = "typical-step"
 Found = TypeVar("Found")
 
 app = App(
@@ -54,6 +55,7 @@ def check(
     side: Literal["left", "right"] | None = None,
     wearer: str | None = None,
     cases: str = DEFAULT_CASES,
+    step: str = DEFAULT_STEP,
     changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
     materials: Path | None = None,
     out: str | None = None,
@@ -80,6 +82,9 @@ def check(
         Name of a shipped wearer, or a wearer file.
     cases
         Load set that the verdict rests on: a shipped name or a file.
+    step
+        Load set of one step, such as a laboratory's own curves: for the charts over stance and
+        what is left to the knee, not for the verdict.
     changes
         Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
         one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
@@ -93,13 +98,13 @@ def check(
         Show where in the program an error came from.
     """
     judged, who, loads = _read_inputs(
-        device, wearer, cases, materials, out, changes=changes,
+        device, wearer, cases, materials, out, changes=changes, step=step,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     assert loads is not None
     with _progress() as say:
-        study = _refine(judged, who, loads, say) if refine else None
-        result = study.assessment if study else _assess(judged, who, loads, say)
+        study = _refine(judged, who, loads, step, say) if refine else None
+        result = study.assessment if study else _assess(judged, who, loads, step, say)
         say("writing the report")
         try:
             path = _report(result, _folder(out, judged), study)
@@ -258,6 +263,7 @@ def _show(text: str, stream: TextIO | None = None) -> None:
 def _read_inputs(
     device: str, wearer: str | None, cases: str | None, materials: Path | None, out: str | None,
     measures: dict[str, float | str | None], rig: str | None = None, changes: Sequence[str] = (),
+    step: str | None = None,
 ) -> tuple["Readable", Wearer, "LoadSet | None"]:
     """Read everything, so that the mistakes of all inputs are reported at once."""
     from fea.device.reader import read_device
@@ -274,6 +280,8 @@ def _read_inputs(
     loads = None
     if cases is not None:
         loads = _attempt(lambda: read_load_set(cases).changed(parse_changes(changes)), mistakes)
+    if step is not None:
+        _attempt(lambda: read_load_set(step), mistakes)
     if rig is not None:
         _attempt(lambda: rig_of(rig), mistakes)
     if out is not None or (judged is not None and cases is not None):
@@ -314,19 +322,19 @@ def _folder(out: str | None, device: "Readable | None") -> str:
 
 
 def _assess(
-    device: "Readable", wearer: Wearer, loads: "LoadSet", say: Callable[[str], None]
+    device: "Readable", wearer: Wearer, loads: "LoadSet", step: str, say: Callable[[str], None]
 ) -> "Assessment":
     from fea.assessment import assess
 
-    return assess(device, wearer, loads=loads, progress=say)
+    return assess(device, wearer, loads=loads, step=step, progress=say)
 
 
 def _refine(
-    device: "Readable", wearer: Wearer, loads: "LoadSet", say: Callable[[str], None]
+    device: "Readable", wearer: Wearer, loads: "LoadSet", step: str, say: Callable[[str], None]
 ) -> "Refinement":
     from fea.study.refine import refine
 
-    return refine(device, wearer, loads=loads, progress=say)
+    return refine(device, wearer, loads=loads, step=step, progress=say)
 
 
 def _bench(

@@ -105,6 +105,13 @@ def _unjudged(load_set: LoadSet) -> list[NotChecked]:
             "was not looked at"
         )
         return [NotChecked(topic="manner of breaking", zone="device", because=because)]
+    if load_set.purpose == "step":
+        because = (
+            f"load set '{load_set.name}' is one step without scatter: some of the many steps of a "
+            "day load the device harder; judge on an envelope, or on measured gait whose header "
+            "gives the scatter"
+        )
+        return [NotChecked(topic="scatter of steps", zone="device", because=because)]
     return []
 
 

@@ -10,8 +10,11 @@ from fea.assessment import Assessment
 from fea.check.wording import percent_text
 from fea.reporting.evidence import Part
 from fea.reporting.table import Table, table
-from fea.reporting.words import plain
+from fea.reporting.words import counted, plain
 from fea.stance import CaseResult, ZonePeak, peaks
+
+OTHER_FOOT_LANDS = 50.0
+"""% of the gait cycle. Source: schwartz-2008 (read)."""
 
 STATES = {"flagged": "▲ flagged", "unknown": "? not known", "not flagged": "not flagged"}
 
@@ -45,10 +48,23 @@ def knee_lines(result: Assessment) -> tuple[str, ...]:
     if hardest.knee and hardest.knee.demand.for_quadriceps > 0.0:
         lines.append(f"Most is left at another time ({_when(hardest)}): {hardest.knee.statement}.")
     beyond = [case for case in known if case.knee and case.knee.beyond_plate]
-    for case in beyond:
-        if case is not hardest and case.knee:
-            lines.append(f"Beyond the plate ({_when(case)}): {case.knee.statement}.")
+    if beyond:
+        lines.append(_beyond_words(beyond))
     return tuple(lines)
+
+
+def _beyond_words(beyond: Sequence[CaseResult]) -> str:
+    """How often the plate is too short to unload the knee, and where it is most so."""
+    worst = max(beyond, key=_for_quadriceps)
+    assert worst.knee is not None
+    late = [case for case in beyond if (case.percent or 0.0) >= OTHER_FOOT_LANDS]
+    words = (f"In {counted(len(beyond), 'case')} the plate is too short to unload the knee, most "
+             f"so in “{_when(worst)}”: {worst.knee.statement}.")
+    if late:
+        which = "It" if len(beyond) == 1 else f"{len(late)} of them"
+        lies = "comes" if len(late) == 1 else "come"
+        words += (f" {which} {lies} after the other foot has landed, when a knee bends on purpose.")
+    return words
 
 
 def screening_table(result: Assessment) -> Table:

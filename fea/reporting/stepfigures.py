@@ -216,9 +216,9 @@ def _chosen(curve: Sequence[CaseResult]) -> list[CaseResult]:
     percent = np.array([case.percent for case in curve], dtype=float)
     wanted = np.linspace(percent[0], percent[-1], STRIP)
     hardest = int(np.argmax([max(case.utilisation.values(), default=0.0) for case in curve]))
-    nearest = 1 + int(np.argmin(np.abs(wanted[1:-1] - percent[hardest])))
     numbers = [int(np.argmin(np.abs(percent - time))) for time in wanted]
-    numbers[nearest] = hardest
+    if hardest not in numbers:
+        numbers[1 + int(np.argmin(np.abs(wanted[1:-1] - percent[hardest])))] = hardest
     return [curve[number] for number in sorted(set(numbers))]
 
 

@@ -135,6 +135,7 @@ def refine(
     sizes: Sequence[float] | None = None,
     levels: int | None = None,
     loads: str | Path | LoadSet = "walking-envelope",
+    step: str | Path | None = "typical-step",
     factors: Factors | None = None,
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,
@@ -149,7 +150,7 @@ def refine(
             each next one smaller by `RATIO`.
         levels: number of meshes where `sizes` does not say it, at least 2. None takes three of a
             recipe, and two of a mesh, whose unknowns grow fourfold from one to the next.
-        loads, factors, solver: as for `assess`.
+        loads, step, factors, solver: as for `assess`.
         progress: called with a few words as the work goes on.
 
     Returns:
@@ -178,7 +179,7 @@ def refine(
             wearable,
             wearer,
             loads=loads,
-            step=None if results else "typical-step",
+            step=None if results else step,
             size=size,
             factors=factors,
             solver=solver,

@@ -56,3 +56,10 @@ def test_cycles_are_never_judged_as_one_load():
     (gap,) = purpose_gaps(cyclic)
     assert "3000000 cycles" in gap.because and "fatigue is not computed" in gap.because
     assert purpose_gaps(read_load_set("stumble")) == []
+
+
+def test_one_step_is_never_all_steps():
+    for name in ("typical-step", "typical-step-adult", "example-laboratory"):
+        (gap,) = purpose_gaps(read_load_set(name))
+        assert gap.topic == "scatter of steps" and name in gap.because
+    assert purpose_gaps(read_load_set("walking-envelope")) == []
