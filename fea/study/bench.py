@@ -46,6 +46,9 @@ N_M_PER_DEG = 1000.0 / math.radians(1.0)  # N·mm/rad
 
 _ALL = "ux uy uz rx ry rz"
 _CLAMP = "clamped foot plate"
+# Stiffness of a loose pad along the surface over that across it. Grip stays on where the dummy lets
+# go, so it would pull; in torsion a round shank without any would turn freely in a round shell.
+_GRIP = {3: 0.0, 4: 0.0, 5: SLIP_SHARE}
 # Axis about which the dummy turns, and its sense on a left leg.
 _TURNS: dict[Direction, tuple[int, float]] = {
     "dorsiflexion": (4, 1.0),
@@ -248,17 +251,24 @@ def bench(
     chosen = nearest_rig(fitted) if rig is None else rig_of(rig) if isinstance(rig, str) else rig
     curves: dict[Direction, Curve] = {}
     run: dict[tuple[Direction, float], Solution] = {}
-    system: System | None = None
+    prepared: list[System] = []
     for axis in (4, 3, 5):
         turns = [each for each in DIRECTIONS if _TURNS[each][0] == axis]
         progress(f"turning: {' and '.join(turns)}")
-        system = prepare(on_rig(fitted, chosen, axis), solver)
+        structure = on_rig(fitted, chosen, axis)
+        try:
+            prepared.append(prepare(structure, solver))
+        except UnsupportedError as error:
+            curves |= {each: _unheld(each, chosen, error) for each in turns}
+            continue
         for direction in turns:
-            curves[direction], solutions = _turn(system, fitted, chosen, direction)
+            curves[direction], solutions = _turn(prepared[-1], fitted, chosen, direction)
             run |= solutions
-    assert system is not None
+    if not run:
+        raise UnsupportedError(f"rig '{chosen.name}' holds the dummy in no direction: "
+                               f"{curves['dorsiflexion'].because}")
     gated = {f"{direction} {moment:g} N·m": each for (direction, moment), each in run.items()}
-    made = provenance(system, (fitted, wearer, chosen), gated, started)
+    made = provenance(prepared[0], (fitted, wearer, chosen), gated, started)
     return Bench(fitted, wearer, chosen, curves, made, run)
 
 
@@ -284,7 +294,7 @@ def on_rig(device: Device, rig: Rig, axis: int) -> Structure:
         clamped = rig.contact == "clamped"
         beds.append(
             Bed(
-                pad, SHANK_BODY, rig.pad, rig.pad * (1.0 if clamped else SLIP_SHARE),
+                pad, SHANK_BODY, rig.pad, rig.pad * (1.0 if clamped else _GRIP[axis]),
                 None if clamped else limb_face(device, mesh, pad, SHANK_BODY),
             )
         )  # fmt: skip
@@ -345,8 +355,7 @@ def _turn(
             moments = share * reach * (1.0 - 1e-9)
             angles, solutions = _angles(system, device, direction, moments)
     except UnsupportedError as error:
-        none = np.empty(0)
-        return Curve(direction, none, none, wanted, f"not judged: {error}"), {}
+        return _unheld(direction, rig, error), {}
     judged = angles <= limit
     run = {
         (direction, round(moment / 1e3, 6)): solution
@@ -354,6 +363,12 @@ def _turn(
         if good
     }
     return Curve(direction, moments[judged], angles[judged], wanted, because), run
+
+
+def _unheld(direction: Direction, rig: Rig, error: UnsupportedError) -> Curve:
+    """The curve of a direction in which nothing holds the dummy."""
+    none = np.empty(0)
+    return Curve(direction, none, none, rig.moments[direction], f"not judged: {error}")
 
 
 def _angles(
