@@ -181,8 +181,8 @@ class Bench:
             return "No published class belongs to this rig."
         lines = [
             f"- {each.name}, {each.quantity}: {each.low:g} to {each.high:g} N·m/deg "
-            f"({each.status}; {each.note}). Here "
-            f"{_shown(self.stiffness(each.quantity))}; {self.beside(each)}."
+            f"({each.status}; {each.note}). Here {_shown(self.stiffness(each.quantity))}"
+            f"{self.beside(each)}."
             for each in self.rig.published
         ]
         told = textwrap.fill(
@@ -200,7 +200,7 @@ def _in_n_m_per_deg(stiffness: float | None) -> float | None:
 
 
 def _shown(stiffness: float | None) -> str:
-    return "nothing" if stiffness is None else f"{stiffness / N_M_PER_DEG:.3g} N·m/deg"
+    return "" if stiffness is None else f"{stiffness / N_M_PER_DEG:.3g} N·m/deg; "
 
 
 def _times(ratio: float) -> str:
