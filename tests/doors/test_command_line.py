@@ -183,6 +183,20 @@ def test_an_impossible_folder_is_refused_before_the_work(tmp_path, monkeypatch, 
     assert len(said.splitlines()) == 1
 
 
+def test_a_step_that_nobody_knows_is_refused_before_the_work(monkeypatch, capsys):
+    monkeypatch.setattr(cli, "_assess", lambda *_: pytest.fail("solved before refusing"))
+    assert cli.run(["check", "aluminium-bars-adult", "--wearer", "demo-adult", "--step", "no"]) == 2
+    assert "typical-step" in capsys.readouterr().err
+
+
+def test_the_step_is_passed_on(stubbed, monkeypatch):
+    stubbed(assessment(0.5, not_checked=False))
+    asked = []
+    monkeypatch.setattr(cli, "_assess", lambda *given: asked.append(given) or assessment(0.5))
+    cli.run(["check", "leaf", *WHO, "--step", "example-laboratory"])
+    assert asked[0][3] == "example-laboratory"
+
+
 def test_the_verdict_is_shown_even_if_the_report_cannot_be_written(stubbed, capsys, monkeypatch):
     stubbed(assessment(0.5, not_checked=False))
 
@@ -208,5 +222,5 @@ def test_a_shipped_device_is_judged_from_start_to_report(tmp_path):
     assert done.returncode == (0 if summary["verdict"] == "met" else 1), done.stderr
     assert summary["verdict_sentence"] in done.stdout
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
-        "fields.vtu", "report.html", "summary.csv", "summary.json"]
+        "fields.vtu", "report.html", "step.csv", "summary.csv", "summary.json"]
     assert "\x1b" not in done.stdout + done.stderr
