@@ -17,6 +17,7 @@ from fea.solver.solution import Solution
 from fea.solver.static import solve
 from fea.solver.system import System, prepare
 from fea.structure.coupling import Bed, Body, Spring, Strap, Support, Tie
+from fea.structure.limbmodel import LimbModel
 from fea.structure.loads import EdgeForce, PatchForce, PointForce, Pressure, SurfaceForce
 from fea.structure.model import Model, Structure
 from fea.structure.sections import ShellSection, SolidSection, StrutSection
@@ -29,15 +30,19 @@ if TYPE_CHECKING:
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
     from fea.study.bench import bench
+    from fea.study.mass import largest_mass
+    from fea.study.sensitivity import sensitivity
 
 _LAZY = {
     "Assessment": "fea.assessment",
     "assess": "fea.assessment",
     "bench": "fea.study.bench",
+    "largest_mass": "fea.study.mass",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
     "read_mesh": "fea.mesh.solidreading",
     "report": "fea.reporting",
+    "sensitivity": "fea.study.sensitivity",
 }
 
 __all__ = [
@@ -48,6 +53,7 @@ __all__ = [
     "EdgeForce",
     "Isotropic",
     "Laminate",
+    "LimbModel",
     "Mesh",
     "Model",
     "PatchForce",
@@ -69,12 +75,14 @@ __all__ = [
     "assess",
     "bench",
     "buckle",
+    "largest_mass",
     "prepare",
     "read_device",
     "read_load_set",
     "read_mesh",
     "read_wearer",
     "report",
+    "sensitivity",
     "solve",
 ]
 

@@ -60,6 +60,7 @@ def check(
     materials: Path | None = None,
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
+    max_mass: Annotated[bool, Parameter(negative="")] = False,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
@@ -94,6 +95,8 @@ def check(
         Folder for the report; out/NAME OF THE DEVICE if left out.
     refine
         Repeat the check on finer meshes and report how far each number still moves; slow.
+    max_mass
+        Find the largest body mass at which every check is met, and what the loads do to the worst.
     debug
         Show where in the program an error came from.
     """
@@ -112,6 +115,8 @@ def check(
             _show(str(result))
             if study:
                 _show(f"\n{_study_text(study)}")
+        if max_mass:
+            _show(f"\n{_margin(result, say)}")
     _show(f"\n{_caution()}\n\nReport: {path}")
     return MET if result.verdict == "met" else NOT_MET
 
@@ -335,6 +340,15 @@ def _refine(
     from fea.study.refine import refine
 
     return refine(device, wearer, loads=loads, step=step, progress=say)
+
+
+def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
+    from fea.study.mass import largest_mass
+    from fea.study.sensitivity import sensitivity
+    try:
+        return f"{largest_mass(result, progress=say)}\n\n{sensitivity(result, progress=say)}"
+    except InputError as error:
+        return f"No largest body mass: {error}"
 
 
 def _bench(

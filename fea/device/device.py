@@ -67,6 +67,7 @@ class Strap:
         width: mm.
         stiffness: N/mm, pull per elongation of strap and flesh together.
         source, status: where the stiffness comes from.
+        zone: that it is fastened to.  at_share: of the zone's height or length, of its middle.
     """
 
     name: str
@@ -77,6 +78,8 @@ class Strap:
     stiffness: float
     source: str
     status: str
+    zone: str
+    at_share: float
 
 
 @dataclass(frozen=True)
@@ -98,7 +101,7 @@ class Sole:
         """What the report must say about the sole."""
         if not self.heel_sole_difference:
             return ()
-        return ("the heel-sole difference is stated, and changes no number in this version",)
+        return ("the heel-sole difference counts only where the lean of the shank does",)
 
 
 @dataclass(frozen=True)

@@ -113,6 +113,7 @@ def test_the_shipped_surface_mesh_is_the_recipe_fitted_to_its_wearer(tmp_path):
     np.testing.assert_array_equal(fresh.mesh.cells["triangle"], shipped.mesh.cells["triangle"])
     for zone, wall in fresh.walls.items():
         np.testing.assert_allclose(wall.thickness, shipped.walls[zone].thickness, err_msg=again)
+    assert shipped.straps == fresh.straps
     assert shipped.notes == (
-        "the heel-sole difference is stated, and changes no number in this version",)
+        "the heel-sole difference counts only where the lean of the shank does",)
     assert shipped.notes[0] in fresh.notes

@@ -12,7 +12,7 @@ from fea.device.meshdevice import read_mesh_device
 from fea.device.reader import read_device
 from fea.mesh.mesh import triangle_geometry
 
-HEEL_NOTE = "the heel-sole difference is stated, and changes no number in this version"
+HEEL_NOTE = "the heel-sole difference counts only where the lean of the shank does"
 
 
 def test_a_good_file_becomes_a_device(content, write):

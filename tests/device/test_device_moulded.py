@@ -117,7 +117,7 @@ def test_zones_partition_the_cells_and_every_zone_has_a_wall(device):
 def test_the_plate_is_flat_at_the_height_of_the_sole(device):
     points = device.mesh.points[device.mesh.zone_nodes("foot plate")]
     between = (points[:, 0] > -5.0) & (points[:, 0] < device.landmarks["ball"][0])
-    between &= np.abs(points[:, 1]) < 18.0  # within the rounding to the walls
+    between &= np.abs(points[:, 1]) < 17.0  # within the rounding to the walls
     assert between.sum() > 100
     assert points[between, 2] == pytest.approx(np.full(between.sum(), device.sole.height), abs=1e-6)
 
@@ -170,7 +170,7 @@ CHANGES = {
     "upright_width_mm": 36.0,
     "foot.plate_length_share": 0.99,
     "foot.toe_rise_mm": 14.0,
-    "foot.toe_round_mm": 15.0,
+    "foot.toe_round_mm": 8.0,
     "foot.wall_height_share": 0.6,
     "foot.wall_end_share": 0.76,
     "foot.sole_radius_mm": 9.0,
@@ -183,7 +183,7 @@ CHANGES = {
     "opening.radius_mm": 12.0,
     "front_piece.lower_share": 0.72,
     "front_piece.upper_share": 0.9,
-    "front_piece.wrap_share": 0.5,
+    "front_piece.wrap_share": 0.6,
     "front_piece.lower_radius_mm": 15.0,
     "front_piece.corner_radius_mm": 10.0,
     "front_piece.over_knee_mm": 30.0,
@@ -288,7 +288,7 @@ def test_a_folder_as_name_and_slips_of_unit_are_refused(changes, words):
 
 
 def test_a_heel_sole_difference_is_said_to_change_nothing():
-    note = "the heel-sole difference is stated, and changes no number in this version"
+    note = "the heel-sole difference counts only where the lean of the shank does"
     level = recipe().changed({"shoe.heel_sole_difference_mm": 0.0}).fit(limb(), COARSE)
     assert note in recipe().fit(limb(), COARSE).notes
     assert note not in level.notes
