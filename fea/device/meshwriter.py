@@ -9,6 +9,7 @@ import numpy as np
 
 from fea.device.device import Device, Fastening, Wall
 from fea.device.reader import read_device
+from fea.device.strapping import strap_table
 from fea.limb import Limb
 from fea.mesh.mesh import Mesh
 from fea.mesh.writing import write_mesh
@@ -107,6 +108,8 @@ def _tables(device: Device) -> Iterator[str]:
             "width_mm": bar.width, "depth_mm": bar.depth, "up": bar.up})
     for fastening in device.fastenings:
         yield _table(f"fastenings.{_key(fastening.name)}", _fastening(device, fastening))
+    for strap in device.straps:
+        yield "[" + _table("straps", strap_table(strap)).replace("]", "]]", 1)
 
 
 def _wall(wall: Wall) -> dict[str, object]:

@@ -23,6 +23,20 @@ _RUNS: dict[str, tuple[str, tuple[float, float, float], int]] = {
 }
 
 
+def strap_table(strap: Strap) -> dict[str, object]:
+    """The keys of `StrapTable` that give this strap again."""
+    way = next(way for way, (body, _, _) in _RUNS.items() if body == strap.body)
+    table: dict[str, object] = {
+        "name": strap.name,
+        "round": way,
+        "zone": strap.zone,
+        "at_share": strap.at_share,
+        "width_mm": strap.width,
+    }
+    given = {} if strap.status == "assumed" else {"stiffness_n_per_mm": strap.stiffness}
+    return table | given
+
+
 class StrapTable(Schema):
     """A strap from one edge of a zone round the limb to the other.
 
@@ -84,6 +98,7 @@ def strapped(
                 STIFFNESS if given is None else given,
                 "assumed" if given is None else "device file",
                 "assumed" if given is None else "read",
+                table.zone, table.at_share,
             )
         )  # fmt: skip
     return mesh, tuple(straps)

@@ -84,7 +84,7 @@ def test_rivets_stand_at_their_real_spacing(device, content):
 
 def test_each_washer_holds_enough_nodes_under_the_bar(device, content):
     radius = 0.5 * content["rivets"]["washer_diameter_mm"]
-    wall, depth = 6.0 * 0.85, 5.0  # the foot section's wall, the thicker one
+    wall, depth = 12.0 * 0.85, 5.0  # the foot section's wall, the thicker one
     for fastening in device.fastenings:
         patch = device.mesh.points[device.mesh.place(fastening.shell_place)]
         bar = device.mesh.points[device.mesh.place(fastening.bar_place)[0]]
