@@ -189,9 +189,9 @@ class Bench:
             "Published on this rig, chosen before anything was solved; context, no validation: "
             "walls, sizes and trim lines of those devices are not known. Five rigs put the same "
             "devices apart by 62 % of their mean (27 % without the one that hangs weights), so "
-            f"{100 * RIG_SPREAD:.0f} % to either side says nothing. How the foot is held weighs most: "
-            "with the heel free a device may be a third as stiff (rig held-forefoot). Source: "
-            f"{cite('shuman-2023')}",
+            f"{100 * RIG_SPREAD:.0f} % to either side says nothing. How the foot is held weighs "
+            "most: with the heel free a device may be a third as stiff (rig held-forefoot). "
+            f"Source: {cite('shuman-2023')}",
             100,
         )  # fmt: skip
         return "\n".join((told, *(textwrap.fill(line, 100) for line in lines)))
