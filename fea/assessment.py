@@ -315,16 +315,16 @@ def _typical(
     solver: str,
 ) -> tuple[Judged, list[Finding]]:
     """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
-    gaps: list[Finding] = []
-    loads = Loads(())
-    if step_set is not None:
-        try:
-            loads = loads_on(step_set, wearer=wearer, limb=limb, device=worn.device)
-        except LoadError as error:
-            gaps.append(NotChecked(topic="typical step", zone="device", because=str(error)))
     if model != worn.model:
         worn = Worn.on(worn.device, model, solver)
-    return judge_loads([worn], limb, loads, factors), gaps
+    if step_set is None:
+        return judge_loads([worn], limb, Loads(()), factors), []
+    try:
+        loads = loads_on(step_set, wearer=wearer, limb=limb, device=worn.device)
+        return judge_loads([worn], limb, loads, factors), []
+    except LoadError as error:
+        gap = NotChecked(topic="typical step", zone="device", because=str(error))
+        return judge_loads([worn], limb, Loads(()), factors), [gap]
 
 
 def _gaps(device: Device, limb: Limb, load_set: LoadSet, loads: Loads) -> list[NotChecked]:
