@@ -8,7 +8,7 @@ on top.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -49,15 +49,15 @@ class AnkleMoment:
 
     @property
     def device_share(self) -> float:
-        """Share that the device carries, 0 to 1; 1 where there is nothing to carry.
+        """Share that the device carries; 1 where there is nothing to carry.
+
+        It lies within 0 to 1, but for a passive ankle that pulls the other way than the ground.
 
         Example:
             >>> AnkleMoment(external=40.0, by_device=30.0, by_calf=10.0).device_share
             0.75
         """
-        if not self.external:
-            return 1.0
-        return min(max(self.by_device / self.external, 0.0), 1.0)
+        return self.by_device / self.external if self.external else 1.0
 
 
 @dataclass(frozen=True)
@@ -242,15 +242,15 @@ def _knee(
     axis = landmark(worn.device, "ankle_axis")
     forward, up = into_device_frame(reaction.force[0], reaction.force[2], -reaction.pitch)
     force = (float(forward), float(up))
+    demand = knee_demand(
+        force,
+        shank_angle=reaction.shank_angle,
+        shank_length=limb.shank_length,
+        ankle_moment=reaction.dorsiflexing_moment,
+    )
     return KneeResult(
         shank_angle=reaction.shank_angle,
-        demand=knee_demand(
-            force,
-            shank_angle=reaction.shank_angle,
-            shank_length=limb.shank_length,
-            ankle_moment=reaction.dorsiflexing_moment,
-            device_share=ankle.device_share,
-        ),
+        demand=replace(demand, device_share=ankle.device_share),
         cop_to_unload=cop_to_unload(
             force,
             shank_angle=reaction.shank_angle,

@@ -156,6 +156,18 @@ def test_a_stiff_ankle_takes_its_stiffness_times_its_turn(device, free):
     assert case.knee.demand.by_device == pytest.approx(case.ankle.by_device)
 
 
+def test_what_a_passive_ankle_adds_against_the_ground_is_left_to_the_device(device):
+    """At contact the toes are pressed down while the ankle is turned up by its seat."""
+    stiff = Worn.on(device, LimbModel(ankle_stiffness=1e5))
+    case = results(stiff, reactions_of(device, "typical-step", names={CONTACT}))[CONTACT]
+    assert case.dorsiflexing_moment < 0.0 < case.ankle.by_ankle
+    assert case.ankle.by_device < case.dorsiflexing_moment
+    assert case.knee.demand.by_device == pytest.approx(case.ankle.by_device)
+    assert case.knee.demand.without_device == pytest.approx(
+        case.knee.demand.at_knee + case.ankle.by_device
+    )
+
+
 @pytest.mark.parametrize("share", [-0.1, 1.5, math.nan])
 def test_a_share_that_is_none_is_refused(share):
     with pytest.raises(ModelError, match="calf_share"):
