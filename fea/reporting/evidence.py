@@ -53,7 +53,7 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
                            "pressure in the device’s frame.", result.cases)]
               if result.cases else []),
             *([_applied_table(result)] if result.applied else []),
-            _case_table("The typical step, for charts.", result.step),
+            _case_table("The step, for charts and the knee.", result.step),
             _load_source_table(result))),
         Part("Stress", tables=(
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
