@@ -26,7 +26,8 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "The calf does no work: the device carries the whole external ankle moment.",
         f"Skin, flesh and liner only press, {shank} under the front piece and {foot} under the "
         "foot (confined layer; moduli from memory, not measured on this wearer; stress in plate "
-        "and foot walls and the ankle rotation depend on them).",
+        "and foot walls and the ankle rotation depend on them; pressure on the skin is judged from "
+        "half to twice that stiffness).",
         f"Straps only pull: {straps}." if straps else "No strap holds the limb in the device.",
         "Materials are linear elastic, displacements small.",
         "Stress in walls is recovered at the corners of the cells from the means of the cells "

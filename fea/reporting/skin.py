@@ -102,21 +102,24 @@ def pressure_map(result: Assessment) -> Draft | None:
     top = max(shank, key=lambda item: item.peak, default=None)
     if top is None or top.peak <= 0.0:
         return None
-    mesh = result.device.mesh
-    triangles = np.concatenate([mesh.zone_cells(zone) for zone in result.device.shank_zones])
+    mesh, every = result.device.mesh, result.device.mesh.cells["triangle"]
+    shown = np.zeros(len(every), dtype=bool)
+    for zone in result.device.shank_zones:
+        shown[mesh.zone(zone)[1]] = True
+    triangles = every[shown]
     pressure = 1000.0 * nodal_pressure(result.run.solutions[top.case])[triangles].mean(axis=1)
     picture = Picture(
         mesh.points, triangles, two_views(result.device.side), triangle_values=pressure,
         lines=bar_lines(result), line_radius=bar_radius(result),
         scale=Scale("pressure on the skin, kPa", 0.0, round_up(float(pressure.max())), bands=8),
-        outline=mesh.points[free_edges(mesh.cells["triangle"])],
+        outline=mesh.points[free_edges(every[~shown])],
         callouts=(Callout(f"peak {1000.0 * top.peak:.0f} kPa", top.place),),
     )
     touching = sum(item.area for item in shank if item.case == top.case) / 100.0
     facts = (f"Case “{plain(top.case)}”, rigid foot and usual flesh: {touching:.0f} cm² of wall "
              f"touch the shank, and the peak, {1000.0 * top.peak:.0f} kPa, lies in "
              f"{plain(top.zone)}, {place_text(top.place, result.device.side)}.")
-    alt = f"The walls on the shank, coloured by pressure on the skin. {facts}"
+    alt = f"The walls on the shank, coloured by pressure, with the rims of the rest. {facts}"
     caption = (f"{facts} Palest parts hardly press or not at all. A peak is no limit: it follows "
                "how stiff flesh is, see the table.")
     return "pressure", picture, alt, caption
