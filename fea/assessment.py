@@ -342,7 +342,7 @@ def _assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str
         "under the foot (confined layer; moduli from memory, not measured on this wearer; stress "
         "in plate and foot walls and the ankle rotation depend on them).",
         "Materials are linear elastic, displacements small.",
-        "Stress in walls is recovered at the corners of the cells from the means of the cells round "
+        "Stress in walls is recovered at the corners of cells from the means of the cells round "
         "them, never over folds or steps in wall; what a check asks contains an estimate of its "
         "discretisation error. Bars are exact between their nodes.",
         " ".join(load_set.note.split()),
