@@ -32,6 +32,20 @@ def test_the_first_python_example_judges_a_device_and_writes_a_report(
     assert (Path("out") / "summary.json").stat().st_size > 0
 
 
+def test_the_solver_example_bends_and_buckles_a_strip(readme, capsys):
+    """By hand: F L³ / 3EI for a strip that may narrow freely, 1 − ν² of it for one that may not;
+    two cells stand between. Euler's load of the same strip likewise."""
+    space = {"__name__": "readme", "fea": fea}
+    exec(compile(blocks(readme, "python")[1], "README.md", "exec"), space)
+    assert capsys.readouterr().out.count("[") >= 2
+    inertia, held = 20.0 * 4.0**3 / 12.0, 1.0 - 0.42**2
+    deflection = 100.0**3 / (3 * 1400.0 * inertia)
+    assert held * deflection < -space["solution"].displacement[1, 2] < deflection
+    euler = np.pi**2 * 1400.0 * inertia / (4 * 100.0**2)
+    factor = fea.buckle(space["model"], "push", count=1).factors[0]
+    assert euler < factor < euler / held
+
+
 def test_the_first_example_is_about_ten_lines(readme):
     lines = [line for line in blocks(readme, "python")[0].splitlines() if line.strip()]
     assert len(lines) <= 12

@@ -81,6 +81,7 @@ def page(recorder: Recorder) -> str:
         f"tests. {packages}.",
         "",
         *(f"- not passed: `{name}`" for name in failed),
+        *([""] if failed else []),
         "## Misses",
         "",
         "Held by a test to our own known value, so that a change is seen; not passed.",

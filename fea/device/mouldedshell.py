@@ -29,7 +29,7 @@ ZONES = (
     "front piece",
 )
 
-_AT_CORNERS, _AT_RIMS, _AT_RIBS = 0.25, 0.45, 0.6  # element size there, as share of that elsewhere
+_AT_CORNERS, _AT_RIMS, _AT_FOLDS = 0.16, 0.45, 0.6  # element size there over that elsewhere
 _GROWTH = 0.25  # by which the element size grows per mm away from them
 _ALIKE = 6.0  # mm: size up to which meshes are graded alike, so that finer ones are finer all over
 _ANKLE_FROM, _ANKLE_TO = 0.6, 1.8  # the ankle zone, as shares of the ankle height
@@ -84,11 +84,16 @@ class _Half:
         return self.lines.side
 
     def size(self) -> Field:
-        """Element size over the pattern: finer at rims and ribs, finest at rounded corners."""
-        lines, ribs = self.lines, self._rib_lines()
-        graded = [(lines.radii, _AT_CORNERS), (np.concatenate([lines.rear, lines.fore]), _AT_RIMS)]
-        graded += [(np.concatenate(ribs), _AT_RIBS)] if ribs else []
-        trees = [(cKDTree(spots), share) for spots, share in graded]
+        """Element size over the pattern: finer at ribs, sole edge and rims, finest at corners."""
+        lines = self.lines
+        trees = [
+            (cKDTree(np.concatenate(spots)), share)
+            for spots, share in (
+                ([lines.radii], _AT_CORNERS),
+                ([lines.rear, lines.fore], _AT_RIMS),
+                ([self._sole_edge(), *self._rib_lines()], _AT_FOLDS),
+            )
+        ]
         growth = _GROWTH / max(self.edge, _ALIKE)
 
         def size(pattern: Points) -> Points:
@@ -100,7 +105,8 @@ class _Half:
     def seams(self) -> tuple[Points, Points]:
         """Places along the midline and along the front midline, divided into element edges."""
         return tuple(
-            np.interp(divide(line, self.size(), self.side.points), np.arange(len(line)), places)
+            np.interp(divide(line, self.size(), self.side.points, self._crossings(line)),
+                      np.arange(len(line)), places)
             for line, places in (
                 (self.lines.midline, self.lines.midline_places),
                 (self.lines.front_midline, self.lines.front_places),
@@ -112,7 +118,7 @@ class _Half:
         size, side = self.size(), self.side
         back, front = side.midline(seams[0]), side.front(seams[1])
         rear, fore = (
-            _along(line, divide(line, size, side.points))[1:-1]
+            _along(line, divide(line, size, side.points, self._crossings(line)))[1:-1]
             for line in (self.lines.rear, self.lines.fore)
         )
         loop = np.concatenate([back, rear, front, fore])
@@ -123,7 +129,7 @@ class _Half:
         )
         self._require_ribs_inside(dense)
         # that order is clockwise; the mesher wants the other one
-        pattern, cells = fill(loop[::-1], size, side.points, lines=self._borders())
+        pattern, cells = fill(loop[::-1], size, side.points, lines=self._borders(dense, size))
         order = np.arange(len(pattern))
         order[: len(loop)] = order[: len(loop)][::-1]
         return pattern[order], order[cells], nodes
@@ -159,28 +165,44 @@ class _Half:
         front = trim.front_lower - trim.front_radius
         return _ANKLE_FROM * ankle, min(_ANKLE_TO * ankle, front), front
 
-    def _borders(self) -> Points:
-        """Points along the borders of zones, which the mesh then follows."""
+    def _crossings(self, line: Points) -> Points:
+        """Broken indices where a line (m, 2) crosses a level at which zones end."""
+        low, ankle_top, front = self._levels()
+        found = []
+        for level in (low, ankle_top, front):
+            above = line[:, 1] - level
+            k = np.flatnonzero(above[:-1] * above[1:] < 0.0)
+            if level == low:
+                k = k[line[k, 0] < self.side.form.fan_x]
+            found.append(k + above[k] / (above[k] - above[k + 1]))
+        return np.concatenate(found)
+
+    def _borders(self, outline: Points, size: Field) -> Points:
+        """Points along the borders of zones within the outline, which the mesh then follows."""
         form, trim = self.side.form, self.lines.trim
         low, ankle_top, front = self._levels()
-        x = self.lines.midline[:, 0].min() + np.arange(0.0, 400.0, self.edge)
-        upright = np.arange(ankle_top, front, self.edge)
-        heel = np.arange(low - 120.0, low, self.edge)
-        places = np.asarray(self.side.place_of_x(np.arange(form.fan_x, form.wall_end, self.edge)))
-        sole = self.side.from_trim(places, self.side.edge_of_flat(places))
-        return np.concatenate(
-            [
-                *(np.stack([x, np.full(len(x), z)], axis=1) for z in (ankle_top, front)),
-                np.stack([x[x < form.fan_x], np.full((x < form.fan_x).sum(), low)], axis=1),
-                np.stack(
-                    [np.full(len(upright), form.trim_x - trim.upright_width), upright], axis=1
-                ),
-                sole,
-                np.stack([np.zeros(len(heel)), heel], axis=1)[
-                    ~self.side.on_plate(np.stack([np.zeros(len(heel)), heel], axis=1))
-                ],
-            ]
-        )
+        x = np.arange(self.lines.midline[:, 0].min(), self.lines.midline[:, 0].max() + 100.0)
+        upright, heel = np.arange(ankle_top, front), np.arange(low - 120.0, low)
+        lines = [np.stack([x, np.full(len(x), level)], axis=1) for level in (ankle_top, front)]
+        lines.append(np.stack([x, np.full(len(x), low)], axis=1)[x < form.fan_x])
+        behind = np.full(len(upright), form.trim_x - trim.upright_width)
+        lines += [np.stack([behind, upright], axis=1), self._sole_edge()]
+        heel_line = np.stack([np.zeros(len(heel)), heel], axis=1)
+        lines.append(heel_line[~self.side.on_plate(heel_line)])
+        pieces = []
+        for line in lines:
+            within = inside(line, outline)
+            runs = np.split(line, np.flatnonzero(np.diff(within)) + 1)
+            for run in runs[0 if len(within) and within[0] else 1 :: 2]:
+                if len(run) > 1:
+                    pieces.append(_along(run, divide(run, size, self.side.points)))
+        return np.concatenate(pieces)
+
+    def _sole_edge(self) -> Points:
+        """Where the flat of the plate bends up into the foot wall."""
+        form, side = self.side.form, self.side
+        places = np.asarray(side.place_of_x(np.arange(form.fan_x, form.wall_end)))
+        return side.from_trim(places, side.edge_of_flat(places))
 
     def _rib_lines(self) -> list[Points]:
         tip = self.side.limb.landmarks[f"{self.side.part}_malleolus"]

@@ -8,6 +8,7 @@ lengths measured on the surface; connections are renewed by Delaunay triangulati
 Source: persson-strang-2004 (the truss), lawson-1977 (the swaps of the last step).
 """
 
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ _STEP = 0.2
 _TABLE_STEP = 4.0  # mm of the pattern between places where surface and size are tabled
 _ROUNDS = 30
 _RENEW = 0.25  # of the element size: how far points move before connections are renewed
+_CLOSE = 0.5  # edges: a stop nearer to another one, or to an end, is passed over
 _FARTHEST = 0.4  # of the element size: the longest move in one round
 
 
@@ -78,16 +80,25 @@ def fill(
     return points, triangles
 
 
-def divide(line: Points, size: Field, form: Field) -> Points:
+def divide(line: Points, size: Field, form: Field, stops: Points | None = None) -> Points:
     """Where to divide a dense polyline (m, 2) into edges as long on the surface as `size` asks.
+
+    Args:
+        line, size, form: as for `fill`.
+        stops: (s,) broken indices along the line where an edge must end.
 
     Returns:
         Positions (k,) along the line as broken indices, from 0 to m - 1.
     """
     step = np.linalg.norm(np.diff(form(line), axis=0), axis=1)
     run = np.concatenate([[0.0], np.cumsum(step / size(0.5 * (line[1:] + line[:-1])))])
-    at = np.linspace(0.0, run[-1], max(2, round(run[-1]) + 1))
-    return np.interp(at, run, np.arange(len(line)))
+    ends = [0.0, run[-1]]
+    for stop in np.interp(stops if stops is not None else [], np.arange(len(line)), run):
+        if min(abs(stop - end) for end in ends) > _CLOSE:
+            ends.append(float(stop))
+    at = [np.linspace(low, high, max(2, round(high - low) + 1))
+          for low, high in itertools.pairwise(sorted(ends))]
+    return np.interp(np.unique(np.concatenate(at)), run, np.arange(len(line)))
 
 
 def inside(points: Points, outline: Points) -> NDArray[np.bool_]:

@@ -9,6 +9,7 @@ import numpy as np
 from fea.device.sweep import MouldedSide, Points, smooth_step
 from fea.errors import DeviceError
 
+_WALL_END = 30.0  # mm behind the end of the foot wall where its rim falls and stress gathers
 _FINE = 1.0  # mm between the points of a trim line before it is divided into element edges
 _QUARTER = np.linspace(0.0, 0.5 * np.pi, 46)
 _SQUARENESS = 2.6  # exponent of the superellipse that rounds the plate's end
@@ -70,9 +71,11 @@ class TrimLines:
 
     @cached_property
     def radii(self) -> Points:
-        """Points (k, 2) on the rounded corners, where stress gathers and the mesh is finer."""
+        """Points (k, 2) where stress gathers: on rounded corners and where the foot wall ends."""
         ankle = self.side.from_trim(np.linspace(0.0, 1.0, 40), np.zeros(40))
-        return np.concatenate([ankle, self._opening_corner, self._lower[-len(_QUARTER) :]])
+        ahead = self._wall[:, 0] - self.side.form.wall_end
+        falling = self._wall[(ahead > -_WALL_END) & (ahead < 0.0)]
+        return np.concatenate([ankle, self._opening_corner, self._lower[-len(_QUARTER) :], falling])
 
     @cached_property
     def rear(self) -> Points:

@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from fea.device.barsfile import BarsFile
 from fea.device.pattern import Field, divide, fill, inside
@@ -19,12 +20,14 @@ from fea.device.trim import Trim, TrimLines
 from fea.errors import DeviceError
 from fea.limb import Limb
 
-SIZE = 8.0
+SIZE = 6.0
 """Default edge length of the mesh, mm; under a washer it is finer."""
 
 _FINE = 1.0  # mm between the points of a dense line
 _WASHER_EDGES = 2.2  # element edges from the middle of a washer to its rim
 _GROWTH = 0.35  # by which the element size grows per mm away from a washer
+_AT_RIMS = 0.4  # element size along the free border, as share of that elsewhere
+_RIM_GROWTH = 0.25  # by which that grows per mm away from the border, with elements of `SIZE`
 
 
 def form_of(content: BarsFile, limb: Limb) -> Form:
@@ -166,10 +169,14 @@ class Upright:
                 f"the {name}; make the {name} larger there, or move the bar"
             )
 
+        rim = cKDTree(border)
+
         def size(places: Points) -> Points:
             gap = np.linalg.norm(places[:, None] - centres, axis=2).min(axis=1) - radius
             beside = radius / _WASHER_EDGES + _GROWTH * np.maximum(gap, 0.0)
-            return np.minimum(self.size, min(1.0, self.size / SIZE) * beside)
+            share = _AT_RIMS + _RIM_GROWTH / SIZE * rim.query(places)[0]
+            return np.minimum(self.size * np.minimum(1.0, share),
+                              min(1.0, self.size / SIZE) * beside)
 
         inner, outer = (_divided(line, size, side) for line in (midline, border))
         outline = np.concatenate([inner, outer[1:-1]])

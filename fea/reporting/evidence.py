@@ -169,7 +169,7 @@ def _shell_table(result: Assessment) -> Table:
     return table(
         "Equivalent (von Mises) stress of the shell zones in their hardest case, MPa, recovered at "
         "the corners of the cells, and the estimated error of the largest, which is not added to "
-        "it. It is a reading, not the verdict; what is allowed depends on the material, see Checks.",
+        "it. A reading, not the verdict; what is allowed depends on the material, see Checks.",
         ["zone", ">top", ">middle", ">bottom", ">± error", "case", "place"], rows)
 
 

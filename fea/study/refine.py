@@ -25,6 +25,7 @@ from typing import Protocol
 import numpy as np
 
 from fea.assessment import Assessment, assess
+from fea.check.buckling import TOPIC as BUCKLING
 from fea.check.check import Check, Finding, NotChecked, Point
 from fea.check.factors import Factors
 from fea.check.wording import percent_text
@@ -285,9 +286,12 @@ def compared(
 
 
 def _counterpart(check: Check, findings: Iterable[Finding]) -> Check | None:
-    """The same check on another mesh: of its case, or if that is not there, the governing one."""
-    same = [one for one in findings if isinstance(one, Check)
-            and (one.topic, one.zone) == (check.topic, check.zone)]
+    """The same check on another mesh: of its case, or if that is not there, the governing one.
+
+    A buckle belongs to the whole device; which zone it strains hardest may change with the mesh.
+    """
+    same = [one for one in findings if isinstance(one, Check) and one.topic == check.topic
+            and (one.zone == check.zone or one.topic == BUCKLING)]
     of_case = [one for one in same if one.case == check.case]
     return max(of_case or same, key=lambda one: one.utilisation, default=None)
 

@@ -33,6 +33,7 @@ def test_the_roof_is_solved_by_every_way_or_the_way_is_left_out(root):
     for row, package in (
         ("OpenSees, ShellDKGT", "openseespy"),
         ("pyfe3d, Tria3DSG, SuperLU", "pyfe3d"),
+        ("sfepy, shell10x, quadrilaterals", "sfepy"),
         ("Stanchion, PARDISO", "pypardiso"),
     ):
         assert row in rows or f"left out: {package} does not load" in text

@@ -87,13 +87,13 @@ def test_triangles_are_well_shaped(device):
     angles = smallest_angles(device.mesh)
     assert angles.min() > 20.0
     assert np.percentile(angles, 1) > 30.0
-    assert 4000 < len(angles) < 12000
+    assert 4000 < len(angles) < 13000
 
 
 def test_normals_point_away_from_the_limb(device):
     mesh, limb_axis = device.mesh, device.landmarks["ankle_axis"]
     areas, normals = triangle_geometry(mesh.points, mesh.cells["triangle"])
-    assert areas.min() > 0.5
+    assert areas.min() > 0.2
     middle = mesh.points[mesh.cells["triangle"]].mean(axis=1)
     kinds = {zone: cells for zone, (_, cells) in mesh.zones.items()}
     assert (normals[kinds["foot plate"], 2] < 0.0).all()

@@ -72,7 +72,8 @@ def test_a_refined_check_shows_the_study_and_hands_it_to_the_report(
     monkeypatch.setattr(cli, "_report", lambda *given: handed.append(given) or tmp_path)
     assert cli.run(["check", "leaf", *WHO, "--refine", "--out", str(tmp_path)]) == 1
     printed = capsys.readouterr().out
-    assert printed.index("NOT MET") < printed.index("Refinement study") < printed.index("Caution")
+    study_at = printed.index("Refinement study")
+    assert printed.index(made.assessment.verdict_sentence) < study_at < printed.index("Caution")
     assert made.sentence in printed
     assert handed == [(made.assessment, str(tmp_path), made)]
 
