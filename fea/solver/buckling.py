@@ -22,7 +22,7 @@ from fea.solver.factor import ScaledFactor
 from fea.solver.inertia import negative_eigenvalues
 from fea.solver.softening import Softening, frozen_stiffness, only_pulled
 from fea.solver.solution import Solution
-from fea.solver.system import System, prepare
+from fea.solver.system import System, prepared_for
 from fea.structure.model import Model
 
 Array = NDArray[np.float64]
@@ -89,7 +89,7 @@ def buckle(
     """
     if case not in model.cases:
         raise ModelError(f"unknown case '{case}'; this model has {', '.join(model.cases)}")
-    system = prepare(model, solver) if start is None else start
+    system = prepared_for(model, start, solver)
     return buckle_all(system.solve({case: model.cases[case]}), count)[case]
 
 

@@ -2,7 +2,7 @@
 """Linear statics of a model."""
 
 from fea.solver.solution import Solution
-from fea.solver.system import System, prepare
+from fea.solver.system import System, prepared_for
 from fea.structure.model import Model
 
 
@@ -24,5 +24,4 @@ def solve(
         GateError: an answer was refused; the case is named.
         ModelError, LoadError: the model cannot be assembled, or a load cannot act on it.
     """
-    system = prepare(model, solver) if start is None else start
-    return system.solve(model.cases)
+    return prepared_for(model, start, solver).solve(model.cases)

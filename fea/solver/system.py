@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 
-from fea.errors import LoadError, UnsupportedError
+from fea.errors import LoadError, ModelError, UnsupportedError
 from fea.solver import contact, gates, parts
 from fea.solver.assembly import Pattern
 from fea.solver.factor import ScaledFactor, UnscaledError, choose_backend
@@ -203,6 +203,22 @@ class System:
                 why = "a node of a solid, which takes no moment: tie a node to a patch of its face"
             raise LoadError(f"case '{case}': a force acts on {where}, {why}")
         return total
+
+
+def prepared_for(structure: Structure, start: System | None, solver: str) -> System:
+    """The system to solve a structure with: a new one, or ``start`` if it is of this structure.
+
+    Raises:
+        ModelError: ``start`` was prepared from other parts.
+    """
+    if start is None:
+        return prepare(structure, solver)
+    if not structure.is_made_of(start.structure):
+        raise ModelError(
+            "start was prepared for another structure; give the model the same mesh and section "
+            "objects and the same supports (start.structure.with_cases), or leave start out"
+        )
+    return start
 
 
 def prepare(structure: Structure, solver: str = "auto") -> System:

@@ -78,6 +78,18 @@ class Structure:
             self.bodies, self.straps,
         )  # fmt: skip
 
+    def is_made_of(self, other: "Structure") -> bool:
+        """Whether this structure has the very mesh and sections of another, held alike."""
+        return (
+            self.mesh is other.mesh
+            and self.sections.keys() == other.sections.keys()
+            and all(section is other.sections[zone] for zone, section in self.sections.items())
+            and all(
+                tuple(getattr(self, name)) == tuple(getattr(other, name))
+                for name in ("supports", "ties", "beds", "bodies", "straps", "springs")
+            )
+        )
+
     def zone_of(self, kind: str, cell: int) -> tuple[str, int]:
         """Zone with a section that holds a cell of a kind, and the cell's place in its order."""
         for name in self.sections:

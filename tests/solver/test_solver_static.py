@@ -51,3 +51,24 @@ def test_a_load_that_cannot_act_names_its_case():
     beyond = fea.PatchForce(("skin",), (0, 0, 1.0), (90.0, 0, 0), 5.0)
     with pytest.raises(fea.errors.LoadError, match="case 'stand': a force with its line of action"):
         fea.solve(model(walk=[ONE], stand=[beyond]))
+
+
+def test_a_system_of_another_structure_is_not_used_again():
+    """Its answer would be that of the other wall, and nothing would show it."""
+    mesh = grid(2, 2, flat(10.0, 10.0))
+    held, cases = [fea.Support("u0", ALL)], {"pull": [fea.PointForce("u1", (1.0, 0, 0))]}
+
+    def strip(wall, supports=held):
+        section = fea.ShellSection(STEEL, thickness=wall)
+        return fea.Model(mesh, {"skin": section}, supports, cases)
+
+    thin = strip(2.0)
+    system = fea.prepare(thin)
+    again = fea.Model(mesh, thin.sections, held, {"twice": [fea.PointForce("u1", (2.0, 0, 0))]})
+    moved = fea.solve(again, system)["twice"].displacement
+    np.testing.assert_allclose(moved, 2.0 * fea.solve(thin)["pull"].displacement, atol=1e-15)
+    for other in (strip(4.0), strip(2.0), fea.Model(mesh, thin.sections, held * 2, cases)):
+        with pytest.raises(fea.errors.ModelError, match="prepared for another structure"):
+            fea.solve(other, system)
+        with pytest.raises(fea.errors.ModelError, match="prepared for another structure"):
+            fea.buckle(other, "pull", start=system)
