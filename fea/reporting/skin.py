@@ -97,7 +97,7 @@ def skin_tables(result: Assessment) -> tuple[Table, ...]:
 
 
 def pressure_map(result: Assessment) -> Draft | None:
-    """Pressure on the shank in the case that presses a zone there hardest; None without any."""
+    """The highest pressure of all cases at each place of the shank; None without any."""
     shank = [item for item in result.pressures if item.zone in result.device.shank_zones]
     top = max(shank, key=lambda item: item.peak, default=None)
     if top is None or top.peak <= 0.0:
@@ -107,7 +107,8 @@ def pressure_map(result: Assessment) -> Draft | None:
     for zone in result.device.shank_zones:
         shown[mesh.zone(zone)[1]] = True
     triangles = every[shown]
-    pressure = 1000.0 * nodal_pressure(result.run.solutions[top.case])[triangles].mean(axis=1)
+    highest = np.fmax.reduce([nodal_pressure(each) for each in result.run.solutions.values()])
+    pressure = 1000.0 * highest[triangles].mean(axis=1)
     picture = Picture(
         mesh.points, triangles, two_views(result.device.side), triangle_values=pressure,
         lines=bar_lines(result), line_radius=bar_radius(result),
@@ -115,13 +116,12 @@ def pressure_map(result: Assessment) -> Draft | None:
         outline=mesh.points[free_edges(every[~shown])],
         callouts=(Callout(f"peak {1000.0 * top.peak:.0f} kPa", top.place),),
     )
-    touching = sum(item.area for item in shank if item.case == top.case) / 100.0
-    facts = (f"Case “{plain(top.case)}”, rigid foot and usual flesh: {touching:.0f} cm² of wall "
-             f"touch the shank, and the peak, {1000.0 * top.peak:.0f} kPa, lies in "
-             f"{plain(top.zone)}, {place_text(top.place, result.device.side)}.")
+    facts = (f"The peak, {1000.0 * top.peak:.0f} kPa, lies in {plain(top.zone)}, "
+             f"{place_text(top.place, result.device.side)} (case “{plain(top.case)}”).")
     alt = f"The walls on the shank, coloured by pressure, with the rims of the rest. {facts}"
-    caption = (f"{facts} Palest parts hardly press or not at all. A peak is no limit: it follows "
-               "how stiff flesh is, see the table.")
+    caption = ("The highest pressure of all cases at each place of the shank, with a rigid foot "
+               f"and usual flesh; not everywhere at once. {facts} A peak is no limit: it follows how "
+               "stiff flesh is, see the table.")
     return "pressure", picture, alt, caption
 
 
