@@ -120,8 +120,8 @@ def pressure_map(result: Assessment) -> Draft | None:
              f"{place_text(top.place, result.device.side)} (case “{plain(top.case)}”).")
     alt = f"The walls on the shank, coloured by pressure, with the rims of the rest. {facts}"
     caption = ("The highest pressure of all cases at each place of the shank, with a rigid foot "
-               f"and usual flesh; not everywhere at once. {facts} A peak is no limit: it follows how "
-               "stiff flesh is, see the table.")
+               f"and usual flesh; not everywhere at once. {facts} A peak is no limit: it follows "
+               "how stiff flesh is, see the table.")
     return "pressure", picture, alt, caption
 
 
