@@ -9,6 +9,7 @@ on top.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -198,8 +199,24 @@ def case_results(
     return tuple(results)
 
 
-def peaks(cases: Sequence[CaseResult]) -> tuple[ZonePeak, ...]:
-    """For each zone the instant at which it works hardest; the hardest worked zone first."""
+class Worked(Protocol):
+    """What a solved case says of how hard the zones work."""
+
+    @property
+    def name(self) -> str:
+        """Of the case."""
+
+    @property
+    def percent(self) -> float | None:
+        """% of the gait cycle."""
+
+    @property
+    def utilisation(self) -> Mapping[str, float]:
+        """Zone to share of the allowed stress used."""
+
+
+def peaks(cases: Sequence[Worked]) -> tuple[ZonePeak, ...]:
+    """For each zone the case in which it works hardest; the hardest worked zone first."""
     highest: dict[str, ZonePeak] = {}
     for case in cases:
         for zone, share in case.utilisation.items():

@@ -70,7 +70,8 @@ def _hardest(result: Assessment) -> Draft:
         callouts=callouts,
     )
     beyond = int((cells > 1.0).sum())
-    words = ("No judged part of the shell exceeds the limit." if beyond == 0 else
+    words = ("" if np.isnan(cells).all() else
+             "No judged part of the shell exceeds the limit." if beyond == 0 else
              f"{counted(beyond, 'cell')} of the mesh exceed the limit; they are netted.")
     if np.isnan(cells).any():
         words += " White netted parts are judged by themselves or not at all; see "

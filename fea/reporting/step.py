@@ -120,7 +120,7 @@ def _peak_table(result: Assessment) -> Table:
     rows = [
         (plain(peak.zone), plain(peak.case), percent_text(peak.utilisation),
          *_step_cells(step.get(peak.zone)))
-        for peak in peaks(result.cases)
+        for peak in peaks(result.every_case)
     ]
     return table(
         "For each zone the case and the instant of the step at which it works hardest.",

@@ -47,7 +47,10 @@ class CheckSummary(Schema):
     case: str = Field(description="load case that governs")
     place_mm: Vector | None = Field(description="x forward, y to the wearer's left, z up")
     demand: float = Field(description="what the load asks for, in `unit`, `error` included")
-    error: float = Field(description="estimated discretisation error that `demand` contains")
+    error: float | None = Field(
+        description="estimated discretisation error that `demand` contains; null where there is no "
+        "estimate, or no such error, as of bars between their nodes"
+    )
     capacity: float = Field(description="what the device can give, in `unit`")
     unit: str
     factor: float | None = Field(description="capacity / demand; null where demand is zero")
@@ -198,7 +201,7 @@ class Summary(Schema):
     )
     step_set: LoadSetSummary | None
     step: tuple[CaseSummary, ...] = Field(description="a step through stance, for charts and knee")
-    peaks: tuple[PeakSummary, ...] = Field(description="of each zone over the instants in `cases`")
+    peaks: tuple[PeakSummary, ...] = Field(description="of each zone over `cases` and `applied`")
     step_peaks: tuple[PeakSummary, ...] = Field(description="of each zone over the step")
     screening: tuple[FlagSummary, ...] = Field(description="unknown facts included")
     shells: tuple[ShellSummary, ...]
@@ -245,7 +248,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
             if result.step_set else None
         ),
         step=tuple(_case(case) for case in result.step),
-        peaks=tuple(peak_summary(peak) for peak in peaks(result.cases)),
+        peaks=tuple(peak_summary(peak) for peak in peaks(result.every_case)),
         step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
         screening=tuple(flag_summary(flag) for flag in result.wearer.clinical.flags),
         shells=tuple(_shell(item) for item in result.zones),
