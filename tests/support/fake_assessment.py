@@ -199,7 +199,8 @@ def _case(name, title, percent, share, peak):
     demand = knee_demand((float(force[0]), float(force[2])), shank_angle=lean, shank_length=347.0,
                          ankle_moment=moment)
     return CaseResult(
-        name=name, title=title, percent=percent, pitch=0.2 * share, force=force, cop=cop, moved_back=0.0,
+        name=name, title=title, percent=percent, pitch=0.2 * share, force=force, cop=cop,
+        moved_back=0.0,
         dorsiflexing_moment=moment, ankle=AnkleMoment(moment, moment),
         knee=KneeResult(lean, demand, 0.8, 0.93) if percent else None, shin_force=moment / 250.0,
         ankle_rotation=math.radians(moment / 12000), max_deflection=abs(moment) / 4000,
