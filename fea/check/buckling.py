@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.check import Check, Finding, NotChecked, Point
+from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
 from fea.check.factors import Factors
 from fea.check.stability import Share, knock_down, stiffness_left
 from fea.check.wording import quantity_text
@@ -20,7 +20,6 @@ from fea.solver.system import System
 
 Array = NDArray[np.float64]
 
-TOPIC = "buckling"
 TOLERANCE = 1e-4
 """Of a critical factor, relative."""
 
@@ -128,15 +127,15 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
     """
     if buckle.proved is False:
         return NotChecked(
-            topic=TOPIC,
+            topic=BUCKLING,
             zone=buckle.zone,
             because=f"in '{buckle.case}' the count shows a lower factor than the one found "
             f"({quantity_text(buckle.factor or 0.0)}); solve it by itself with fea.buckle",
         )
     if buckle.factor is None or buckle.place is None:
         return Check(
-            topic=TOPIC, zone=buckle.zone, case=buckle.case, place=None, demand=0.0, capacity=1.0,
-            unit="1", required=1.0, basis="no load of this direction makes the device buckle",
+            topic=BUCKLING, zone=buckle.zone, case=buckle.case, place=None, demand=0.0,
+            capacity=1.0, unit="1", required=1.0, basis="no load of this direction makes the device buckle",
             sources=(), note=PROOF[buckle.proved],
         )  # fmt: skip
     in_wall = buckle.zone in device.walls
@@ -145,7 +144,7 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
     down = knock_down(buckle.slenderness)
     moves = " ".join(f"{value:.0f}" for value in buckle.moves_most or ())
     return Check(
-        topic=TOPIC,
+        topic=BUCKLING,
         zone=buckle.zone,
         case=buckle.case,
         place=buckle.place,
@@ -153,7 +152,8 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
         capacity=buckle.factor * down.value * left.value,
         unit="1",
         required=required.value,
-        basis=f"load factor 1 against the critical factor {quantity_text(buckle.factor)}, "
+        basis=f"load factor 1 against the critical factor {quantity_text(buckle.factor)} "
+        f"({'proved' if buckle.proved else 'not proved'} to be the lowest), "
         f"{down.words}, {left.words}; the shape strains {buckle.zone} hardest and moves most at "
         f"{moves} mm; {required.words}",
         sources=tuple(dict.fromkeys([*down.sources, *left.sources, *required.sources])),

@@ -9,6 +9,9 @@ from fea.errors import InputError
 
 Point = tuple[float, float, float]
 
+BUCKLING = "buckling"
+"""Topic of buckling; demand and capacity are factors on the loads of the case."""
+
 LOCAL_PEAK = "local peak"
 """Topic of what is said of places where stress does not converge; its basis or reason names them
 with their areas."""
@@ -32,7 +35,9 @@ class Check:
         basis: in words, how demand, capacity and required factor came about.
         sources: source keys of the numbers used.
         note: reservations, such as values from memory.
-        error: estimated discretisation error that `demand` contains, in `unit`.
+        error: estimated discretisation error that `demand` contains, in `unit`; None where there is
+            no estimate (buckling, rotation, pressure), or no such error: bars are exact between
+            their nodes, given the forces there.
 
     Raises:
         InputError: a number that is not finite or outside its range.
@@ -55,13 +60,13 @@ class Check:
     basis: str
     sources: tuple[str, ...]
     note: str = ""
-    error: float = 0.0
+    error: float | None = None
 
     def __post_init__(self) -> None:
         where = f"check '{self.topic}' of '{self.zone}' in '{self.case}'"
         if not (math.isfinite(self.demand) and self.demand >= 0.0):
             raise InputError(f"{where}: demand is {self.demand}; it must be finite and at least 0")
-        if not 0.0 <= self.error <= self.demand:
+        if self.error is not None and not 0.0 <= self.error <= self.demand:
             raise InputError(
                 f"{where}: error is {self.error}; it is a part of the demand, {self.demand}"
             )
@@ -74,6 +79,11 @@ class Check:
             if len(place) != 3 or not all(map(math.isfinite, place)):
                 raise InputError(f"{where}: place is {self.place}; give three finite coordinates")
             object.__setattr__(self, "place", place)
+
+    @property
+    def computed(self) -> float:
+        """The demand without its error."""
+        return self.demand - (self.error or 0.0)
 
     @property
     def factor(self) -> float:

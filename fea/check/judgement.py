@@ -15,7 +15,8 @@ from fea.device.device import Device, Wall
 from fea.material.laminate import Laminate
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
-from fea.structure.singular import SingularPlace, singular_places
+from fea.structure.region import Region
+from fea.structure.singular import SingularPlace, left_out, singular_places
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +37,12 @@ class Judgement:
     left_out: tuple[SingularPlace, ...]
 
 
-def judge(device: Device, solutions: Mapping[str, Solution], factors: Factors) -> Judgement:
+def judge(
+    device: Device,
+    solutions: Mapping[str, Solution],
+    factors: Factors,
+    outside: Region | None = None,
+) -> Judgement:
     """Strength of all walls and bars over all cases.
 
     Walls are judged at the corners of their cells, on recovered stress with its estimated error;
@@ -46,6 +52,8 @@ def judge(device: Device, solutions: Mapping[str, Solution], factors: Factors) -
         device: walls and bars with their materials; its zones are those of the solutions.
         solutions: case name to solution; all share one structure.
         factors: partial factors.
+        outside: takes the plain maximum outside of this region in place of what these cells leave
+            out, to compare meshes; the places themselves are those of these cells all the same.
 
     Returns:
         Findings, shares by case and zone, shares by cell, and what was left out.
@@ -53,14 +61,13 @@ def judge(device: Device, solutions: Mapping[str, Solution], factors: Factors) -
     findings: list[Finding] = []
     cells = np.full(len(device.mesh.cells.get("triangle", ())), np.nan)
     recovered = _recovered(device, solutions)
-    places = _left_out(solutions)
-    left_out = np.any([place.cells for place in places], axis=0) if places else cells > 0.0
+    places, out = _left_out(solutions, cells, outside)
     for zone in (*device.walls, *device.bars):
         kind, numbers = device.mesh.zone(zone)
         for k, (case, solution) in enumerate(solutions.items()):
             if kind == "triangle":
                 assert recovered is not None
-                spot = _corners(device, zone, case, ~left_out[numbers])
+                spot = _corners(device, zone, case, ~out[numbers])
                 judgement = _judge_wall(spot, device.walls[zone], recovered.case(k), factors)
                 shares = judgement.shares.reshape(-1, 3).max(axis=1)
                 cells[numbers] = np.fmax(cells[numbers], shares)
@@ -93,11 +100,20 @@ def worst_by_instant(
     return worst
 
 
-def _left_out(solutions: Mapping[str, Solution]) -> tuple[SingularPlace, ...]:
-    """Where stress does not converge; devices are loaded on areas, so loads add nothing."""
+def _left_out(
+    solutions: Mapping[str, Solution], cells: NDArray[np.float64], outside: Region | None
+) -> tuple[tuple[SingularPlace, ...], NDArray[np.bool_]]:
+    """Where stress does not converge, and which cells (c,) the plain maximum leaves out.
+
+    Devices are loaded on areas, so loads add nothing.
+    """
     if not solutions:
-        return ()
-    return singular_places(next(iter(solutions.values())).system.structure)
+        return (), np.zeros(len(cells), dtype=bool)
+    structure = next(iter(solutions.values())).system.structure
+    places = singular_places(structure)
+    if outside is not None:
+        return places, outside.on(structure.mesh)
+    return places, left_out(structure, places).cells
 
 
 def _recovered(device: Device, solutions: Mapping[str, Solution]) -> Recovered | None:

@@ -42,11 +42,6 @@ PlyError = Callable[[Measure], NDArray[np.float64]]
 """The estimated error of a measure of ply stress, at every place where the stress is given."""
 
 
-def no_error(measure: Measure) -> NDArray[np.float64]:
-    """The `PlyError` of stress that is exact."""
-    return measure(np.zeros(3))
-
-
 @dataclass(frozen=True, eq=False)
 class Spot:
     """Where a zone is judged.
@@ -102,7 +97,7 @@ def judge_yield(
     stress: ArrayLike,
     material: LibraryMaterial,
     factors: Factors,
-    error: ArrayLike = 0.0,
+    error: ArrayLike | None = None,
     *,
     topic: str | None = None,
     what: str = "von Mises stress",
@@ -114,7 +109,7 @@ def judge_yield(
         stress: (3, m, 3) stress at bottom, middle and top, components 11, 22, 12, MPa.
         material: thermoplastic, metal or printed.
         factors: partial factors.
-        error: (3, m) estimated error of the von Mises stress, MPa, 0 or more.
+        error: (3, m) estimated error of the von Mises stress, MPa, 0 or more; None: no estimate.
         topic: of the check, None for that of the factors;  what: the stress, in words.
 
     Returns:
@@ -127,7 +122,7 @@ def judge_yield(
         spot,
         topic or factors.topic,
         equivalent.T,
-        np.broadcast_to(error, equivalent.shape).T,
+        None if error is None else np.broadcast_to(error, equivalent.shape).T,
         lambda index: f"{what} at the {_LAYERS[index[1]]} of the wall",
         material,
         factors,
@@ -146,17 +141,19 @@ def judge_bar(
         factors: partial factors.
 
     Returns:
-        The check "bar stress" at the governing strut. Struts are exact between their nodes, so its
-        error is 0.
+        The check "bar stress" at the governing strut. Struts are exact between their nodes, so it
+        has no error.
     """
     stress = np.asarray(fibre_stress, dtype=float)
 
     def words(index: tuple[int, ...]) -> str:
         sense = "tension" if stress[index] >= 0.0 else "compression"
-        return f"{sense} in the extreme fibre from axial force and bending; torsion is not in it"
+        return (
+            f"{sense} in the extreme fibre from axial force and bending, exact between the nodes "
+            "of the bar; torsion is not in it"
+        )
 
-    exact = np.zeros_like(stress)
-    return _judge_scalar(spot, "bar stress", np.abs(stress), exact, words, material, factors)
+    return _judge_scalar(spot, "bar stress", np.abs(stress), None, words, material, factors)
 
 
 def judge_plies(
@@ -165,7 +162,7 @@ def judge_plies(
     angles_deg: Sequence[float],
     material: LibraryMaterial,
     factors: Factors,
-    error: PlyError = no_error,
+    error: PlyError | None = None,
     numbers: Sequence[int] | None = None,
 ) -> ZoneJudgement:
     """First-ply failure of a laminated wall, by maximum stress and by Tsai-Wu.
@@ -176,7 +173,8 @@ def judge_plies(
         angles_deg: (p,) ply angles, for the words only.
         material: of the plies.
         factors: partial factors.
-        error: takes a measure of stress, and gives its estimated error (m, p, 3, ...), 0 or more.
+        error: takes a measure of stress, and gives its estimated error (m, p, 3, ...), 0 or more;
+            None: no estimate.
         numbers: (p,) the plies' numbers in their layup, from 1, for the words only; None: 1 to p.
 
     Returns:
@@ -207,7 +205,7 @@ class _Plies:
 
     spot: Spot
     stress: NDArray[np.float64]
-    error: PlyError
+    error: PlyError | None
     names: Sequence[str]
     capacities: tuple[Capacity | None, ...]
     required: RequiredFactor
@@ -217,7 +215,7 @@ class _Plies:
         cls,
         spot: Spot,
         ply_stress: ArrayLike,
-        error: PlyError,
+        error: PlyError | None,
         names: Sequence[str],
         material: LibraryMaterial,
         factors: Factors,
@@ -236,27 +234,27 @@ class _Plies:
         return PlyStrength(*(None if entry is None else entry.value for entry in self.capacities))
 
     def maximum_stress(self, topic: str) -> tuple[Finding, NDArray[np.float64]]:
-        ratios = stress_ratios(self.stress, self.strength)
-        errors = np.abs(stress_ratios(self.error(np.abs), self.strength))
-        errors = np.broadcast_to(errors, ratios.shape)
-        ratios = ratios + errors
+        ratios, errors = stress_ratios(self.stress, self.strength), None
+        if self.error is not None:
+            errors = np.abs(stress_ratios(self.error(np.abs), self.strength))
+            ratios = ratios + errors
         absent = np.array([entry is None for entry in self.capacities])
         index = self.spot.worst(np.where(absent, -np.inf, ratios))
         if index is None:
             return _nothing_judged(topic, self.spot.zone), ratios
         capacity = self.capacities[index[-1]]
         assert capacity is not None
-        asked = _Asked.of(float(ratios[index]), float(errors[index])).times(capacity.value)
+        asked = _Asked.at(index, ratios, errors).times(capacity.value)
         what = f"{_PLY_WORDS[index[-1]]}, {self._words(index)}"
         return _against(capacity, self.spot, topic, index[0], asked, what, self.required), ratios
 
     def tsai_wu(self) -> tuple[Finding, NDArray[np.float64]]:
         topic = "ply interaction"
         strength = self.strength
-        error = self.error(lambda s: np.maximum(tsai_wu(s, strength), tsai_wu(-s, strength)))
-        exposure = tsai_wu(self.stress, strength)
-        error = np.broadcast_to(error, exposure.shape)
-        exposure = exposure + error
+        exposure, error = tsai_wu(self.stress, strength), None
+        if self.error is not None:
+            error = self.error(lambda s: np.maximum(tsai_wu(s, strength), tsai_wu(-s, strength)))
+            exposure = exposure + error
         index = self.spot.worst(exposure)
         if index is None:
             return _nothing_judged(topic, self.spot.zone), exposure
@@ -268,7 +266,7 @@ class _Plies:
             note="; ".join(dict.fromkeys(entry.note for entry in known if entry.note)),
         )
         what = f"Tsai-Wu exposure (1 at first-ply failure), {self._words(index)}"
-        asked = _Asked.of(float(exposure[index]), float(error[index]))
+        asked = _Asked.at(index, exposure, error)
         check = _against(limit, self.spot, topic, index[0], asked, what, self.required, unit="1")
         return check, exposure
 
@@ -279,41 +277,44 @@ class _Plies:
 
 @dataclass(frozen=True)
 class _Asked:
-    """A demand at the upper end of its error band, and the error that it contains."""
+    """A demand at the upper end of its error band, and the error that it contains, if estimated."""
 
     demand: float
-    error: float
+    error: float | None
 
     @classmethod
-    def of(cls, upper: float, error: float) -> "_Asked":
+    def at(
+        cls, index: tuple[int, ...], upper: NDArray[np.float64], error: NDArray[np.float64] | None
+    ) -> "_Asked":
         """Of an upper end that may be negative: less than nothing is nothing."""
-        demand = upper if not upper < 0.0 else 0.0
-        return cls(demand, min(error, demand))
+        demand = float(upper[index])
+        demand = demand if not demand < 0.0 else 0.0
+        return cls(demand, None if error is None else min(float(error[index]), demand))
 
     def times(self, factor: float) -> "_Asked":
-        return _Asked(self.demand * factor, self.error * factor)
+        return _Asked(self.demand * factor, None if self.error is None else self.error * factor)
 
 
 def _judge_scalar(
     spot: Spot,
     topic: str,
     stress: NDArray[np.float64],
-    error: NDArray[np.float64],
+    error: NDArray[np.float64] | None,
     words: Callable[[tuple[int, ...]], str],
     material: LibraryMaterial,
     factors: Factors,
 ) -> ZoneJudgement:
-    """Judge one stress (m, ...) and its error; `words` says in words what stands at an index."""
+    """Judge one stress (m, ...) and its error, if estimated; `words` says what stands at an index."""
     capacity = capacity_of(material, factors.against, factors)
     if capacity is None:
         gap = _missing(topic, spot.zone, material, [factors.against])
         return ZoneJudgement((gap,), spot.unknown())
-    demand = stress + error
+    demand = stress if error is None else stress + error
     index = spot.worst(demand)
     if index is None:
         return ZoneJudgement((_nothing_judged(topic, spot.zone),), spot.unknown())
     required = factors.required(material.kind)
-    asked = _Asked.of(float(demand[index]), float(error[index]))
+    asked = _Asked.at(index, demand, error)
     check = _against(capacity, spot, topic, index[0], asked, words(index), required)
     return ZoneJudgement((check,), spot.shares(demand) * required.value / capacity.value)
 

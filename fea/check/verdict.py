@@ -4,12 +4,15 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from fea.check.check import LOCAL_PEAK, Check, NotChecked
+from fea.check.check import BUCKLING, LOCAL_PEAK, Check, NotChecked
 from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.tables import text_table
 
 Verdict = Literal["met", "not met", "not fully checked"]
-ERROR_NOTE = "error: estimated error of the mesh, a part of the demand"
+ERROR_NOTE = (
+    "error: estimated error of the mesh, a part of the demand; – where none is estimated, and of "
+    "bars, which are exact between their nodes"
+)
 PLACE_NOTE = "at: x ahead of the ankle axis, y to the wearer's left, z above the floor, mm"
 
 
@@ -56,6 +59,9 @@ def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotC
     peaks = [f"  {check.zone}: {check.basis}" for check in checks if check.topic == LOCAL_PEAK]
     if peaks:
         parts += ["", "Left out of the plain maximum of stress and judged by itself:", *peaks]
+    buckles = [f"  {check.zone}: {check.basis}" for check in checks if check.topic == BUCKLING]
+    if buckles:
+        parts += ["", "Buckling, as a factor on the loads:", *buckles]
     if missing:
         parts += ["", f"Not checked ({len(not_checked)}):", *missing]
     return "\n".join([*parts, "", verdict_sentence(checks, not_checked)])
@@ -74,16 +80,16 @@ def _grouped(not_checked: Sequence[NotChecked]) -> list[str]:
 
 def _row(check: Check) -> tuple[str, ...]:
     factor, required = factor_texts(check.factor, check.required)
-    place = "-" if check.place is None else " ".join(f"{value:.0f}" for value in check.place)
+    place = "–" if check.place is None else " ".join(f"{value:.0f}" for value in check.place)
     return (
         check.topic,
         check.zone,
         check.case,
         place,
         quantity_text(check.demand),
-        quantity_text(check.error) if check.error else "-",
+        "–" if check.error is None else quantity_text(check.error),
         quantity_text(check.capacity),
-        check.unit,
+        "× load" if check.topic == BUCKLING else check.unit,
         factor,
         required,
         "met" if check.met else "NOT MET",

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Assessment
-from fea.check.buckling import PROOF, TOPIC
+from fea.check.buckling import PROOF
+from fea.check.check import BUCKLING
 from fea.check.wording import percent_text, quantity_text
 from fea.drawing.charts import Arrow, line_chart, push_diagram
 from fea.drawing.picture import Callout, Picture, Scale
@@ -140,7 +141,7 @@ def _deformed(result: Assessment) -> Draft:
 
 def _buckled(result: Assessment) -> Draft | None:
     """The shape of the case that is nearest to buckling; None where no case buckles."""
-    check = next((c for c in result.checks if c.topic == TOPIC and c.place is not None), None)
+    check = next((c for c in result.checks if c.topic == BUCKLING and c.place is not None), None)
     if check is None:
         return None
     mesh, mode = result.device.mesh, result.run.modes[check.case]

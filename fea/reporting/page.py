@@ -169,7 +169,7 @@ def _checks_table(result: Assessment) -> Table:
         rows.append((
             _requirement(check.topic, check.zone), MARKS[check.met],
             _amount(check.demand, check.unit),
-            _amount(check.error, check.unit) if check.error else None,
+            None if check.error is None else _amount(check.error, check.unit),
             _amount(check.capacity, check.unit),
             factor, required,
             percent_text(check.utilisation)))

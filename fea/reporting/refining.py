@@ -17,6 +17,10 @@ from fea.tables import text_table
 STUDY_SOURCES = ("celik-2008", "roache-1998")
 """Source keys of the method."""
 
+PEAK_NOTE = (
+    "Peaks are values as computed, without the error that the demands of the checks contain."
+)
+
 Vector = tuple[float, float, float]
 
 
@@ -96,7 +100,7 @@ def refinement_text(study: Refinement) -> str:
     plain_rows = [["-" if cell is None else cell for cell in row] for row in rows]
     names = [name.removeprefix(">") for name in headers]
     return (f"Refinement study, by cell size:\n{meshes}\n\n{text_table(names, plain_rows)}\n\n"
-            f"{study.sentence}")
+            f"{PEAK_NOTE}\n\n{study.sentence}")
 
 
 def refinement_part(study: Refinement) -> Part:

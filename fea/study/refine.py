@@ -25,8 +25,7 @@ from typing import Protocol
 import numpy as np
 
 from fea.assessment import Assessment, assess
-from fea.check.buckling import TOPIC as BUCKLING
-from fea.check.check import Check, Finding, NotChecked, Point
+from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
 from fea.check.factors import Factors
 from fea.check.wording import percent_text
 from fea.device.device import Device, Wall
@@ -274,7 +273,7 @@ def compared(
             gaps.append(_gap(check, "finer meshes have no such check, so nothing shows whether "
                                     "the cells are small enough"))
             continue
-        shares = [(one.demand - one.error) / one.capacity for one in matched]
+        shares = [one.computed / one.capacity for one in matched]
         values = [share * check.capacity for share in shares]
         peak = Refined(check, tuple(one.case for one in matched),
                        tuple(one.place for one in matched), grid_convergence(sizes, values))

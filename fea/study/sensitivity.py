@@ -16,9 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.assessment import Assessment
-from fea.check.buckling import TOPIC as BUCKLING
 from fea.check.buckling import judge_buckling
-from fea.check.check import Check, Finding
+from fea.check.check import BUCKLING, Check, Finding
 from fea.check.pressure import TOPIC as SKIN
 from fea.check.wording import factor_texts
 from fea.device.device import Device

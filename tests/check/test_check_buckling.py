@@ -57,7 +57,10 @@ def test_a_wall_by_hand():
     assert (check.topic, check.zone, check.case, check.place) == (
         "buckling", "skin", "push", (1, 2, 3))  # fmt: skip
     assert check.met
-    assert "critical factor 8.00" in check.basis and "R/t = 100" in check.basis
+    assert "critical factor 8.00 (proved to be the lowest)" in check.basis
+    assert "R/t = 100" in check.basis and check.error is None
+    unproved = check_buckle(device(), buckle(proved=None), left, FACTORS)
+    assert "critical factor 8.00 (not proved to be the lowest)" in unproved.basis
     assert "moves most at 4 5 6 mm" in check.basis
     assert "nasa-sp-8007" in check.sources and "memory-M" in check.note
     limit = 1.794 / (0.5813 * 0.5)

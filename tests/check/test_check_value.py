@@ -47,6 +47,11 @@ def test_an_error_is_a_part_of_the_demand(error):
         replace(CHECK, error=error)
 
 
+def test_an_error_that_is_not_estimated_is_none_and_never_nought():
+    assert CHECK.error is None and CHECK.computed == CHECK.demand
+    assert replace(CHECK, error=2.0).computed == 10.0
+
+
 def test_nothing_can_be_borne_by_no_capacity():
     with pytest.raises(InputError, match="capacity is 0"):
         replace(CHECK, capacity=0.0)

@@ -18,7 +18,11 @@ def test_the_table_shows_the_error_that_the_demand_contains():
     lines = text_summary("A strip", [replace(CHECK, error=0.25), CHECK], []).splitlines()
     assert lines[2].split().index("error") == lines[2].split().index("demand") + 1
     assert any(" 1.00" in line and " 0.250" in line for line in lines)
-    assert "error: estimated error of the mesh, a part of the demand" in lines
+    assert any(line.startswith("error: estimated error of the mesh, a part of the demand; –")
+               for line in lines)
+    assert text_summary("A strip", [CHECK], []).splitlines()[4].split()[7] == "–"
+    nought = text_summary("A strip", [replace(CHECK, error=0.0)], []).splitlines()[4]
+    assert float(nought.split()[7]) == 0.0  # estimated, and nought
 
 
 def test_places_with_the_same_reason_share_a_line_and_are_still_counted():
@@ -41,3 +45,14 @@ def test_a_place_that_is_judged_by_itself_is_named_with_its_area():
     lines = text_summary("A strip", [CHECK, peak], []).splitlines()
     start = lines.index("Left out of the plain maximum of stress and judged by itself:")
     assert lines[start + 1] == "  strip: re-entrant corner at (1, 2, 3) 40 mm²"
+
+
+def test_buckling_is_told_in_words():
+    check = replace(CHECK, topic="buckling", capacity=0.41, unit="1",
+                    basis="load factor 1 against the critical factor 1.60 (proved)")
+    lines = text_summary("A strip", [CHECK, check], []).splitlines()
+    row = next(line for line in lines if line.startswith("buckling"))
+    assert "× load" in row
+    start = lines.index("Buckling, as a factor on the loads:")
+    assert lines[start + 1] == f"  strip: {check.basis}"
+    assert "Buckling, as a factor on the loads:" not in text_summary("A strip", [CHECK], [])

@@ -18,6 +18,7 @@ from fea.drawing import render as drawing
 from fea.errors import FileError
 from fea.reporting import report, writing
 from fea.reporting.fields import save_fields
+from fea.reporting.page import build_page
 from fea.reporting.summary import Summary, summary_csv, summary_json
 
 
@@ -66,7 +67,17 @@ def test_the_csv_counts_what_was_not_checked(result):
     assert [row["state"] for row in rows] == [*states, *["reading"] * 9]  # pads are no verdict
     assert float(rows[0]["demand"]) == result.checks[0].demand
     assert float(rows[0]["error"]) == result.checks[0].error == 1.25
+    assert rows[1]["error"] == "" and result.checks[1].error is None
     assert "100 000 cycles" in rows[3]["note"]
+
+
+def test_an_error_that_is_not_estimated_is_null_empty_and_a_dash(result):
+    data = json.loads(summary_json(result))
+    assert [check["error"] for check in data["checks"]] == [1.25, None, None]
+    nought = replace(result, checks=(replace(result.checks[0], error=0.0), *result.checks[1:]))
+    assert json.loads(summary_json(nought))["checks"][0]["error"] == 0.0
+    cells = {row[0]: row[3] for row in build_page(nought, "").checks.rows}
+    assert list(cells.values()).count("–") == 2
 
 
 def test_the_fields_hold_every_case_and_every_cell(result, tmp_path):

@@ -74,5 +74,6 @@ def test_the_chart_names_units_and_zones(made):
 def test_the_screen_shows_a_table_with_units(made):
     text = refinement_text(made)
     for words in ("6.0 mm: 1000 cells, 2000 unknowns, judged", "yield, calf shell", "MPa",
-                  "within 5 %", "1 of 3 peaks"):
+                  "within 5 %", "1 of 3 peaks",
+                  "without the error that the demands of the checks contain"):
         assert words in text
