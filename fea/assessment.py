@@ -45,6 +45,7 @@ from fea.stance import CaseResult
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
 from fea.structure.realise import device_mass, landmark
+from fea.structure.region import Region
 from fea.wearer import Wearer
 from fea.worn import Worn
 
@@ -206,6 +207,7 @@ def assess(
     size: float | None = None,
     factors: Factors | None = None,
     solver: str = "auto",
+    outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
 ) -> Assessment:
     """Judge a device for a wearer.
@@ -222,6 +224,8 @@ def assess(
         size: cell size of a recipe, mm; None takes the recipe's own.
         factors: partial factors; None takes the shipped ones.
         solver: "auto", "superlu" or "pardiso".
+        outside: region that the plain maximum of stress leaves out, to compare meshes; None leaves
+            out what this mesh cannot resolve, as a verdict needs.
         progress: called with a few words before each part of the work.
 
     Returns:
@@ -247,7 +251,8 @@ def assess(
     acting = loads_on(load_set, wearer=wearer, limb=limb, device=fitted)
     progress("preparing the structure")
     worn = worn_on(fitted, limb, acting, solver)
-    found = find(worn, limb, load_set, acting, factors, solver=solver, progress=progress)
+    found = find(worn, limb, load_set, acting, factors, solver=solver, outside=outside,
+                 progress=progress)  # fmt: skip
     progress("solving the step")
     typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
     findings = (*found.findings, *gaps)
@@ -274,6 +279,7 @@ def find(
     factors: Factors,
     *,
     solver: str = "auto",
+    outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
 ) -> Found:
     """Solve and judge a load set on a device that is prepared on each model of the limb.
@@ -283,10 +289,12 @@ def find(
         limb: the wearer's.
         load_set: gives the purpose, and what never is judged under it.
         loads: its cases on this device.
-        factors, solver, progress: as for `assess`.
+        factors, solver, outside, progress: as for `assess`.
     """
     progress("solving and judging the load cases")
-    envelope = judge_loads(worn, limb, loads, factors, purpose=load_set.purpose, solver=solver)
+    envelope = judge_loads(
+        worn, limb, loads, factors, purpose=load_set.purpose, solver=solver, outside=outside
+    )
     progress("looking for buckling in each load case")
     buckling = judge_buckling(worn[0].device, envelope.to_buckle, envelope.factors)
     progress("judging the pressure on the skin")

@@ -20,6 +20,7 @@ from fea.solver.solution import Solution
 from fea.stance import CaseResult, case_results
 from fea.structure.limbmodel import bounds
 from fea.structure.realise import landmark, plate_span
+from fea.structure.region import Region
 from fea.toebend import Bent, bend_gaps, solve_bends
 from fea.wearer import Wearer
 from fea.worn import Worn
@@ -172,6 +173,7 @@ def judge_loads(
     *,
     purpose: Purpose = "verdict",
     solver: str = "auto",
+    outside: Region | None = None,
 ) -> Judged:
     """Solve a load set on a device and judge it.
 
@@ -183,6 +185,7 @@ def judge_loads(
         purpose: of the load set, which changes them, see `fea.check.purpose`; under one that is not
             about a single load the cases are solved only.
         solver: for toe bends, which have a structure of their own.
+        outside: as for `judge`.
 
     Raises:
         LoadError: a push misses the zones that are to take it.
@@ -193,7 +196,7 @@ def judge_loads(
     bent = tuple(solve_bends(device, loads.bends, solver))
     strength = judges_strength(purpose)
     groups = [*solved, *_by_structure(bent)] if strength else [{}]
-    judgement = together([judge(device, group, factors) for group in groups])
+    judgement = together([judge(device, group, factors, outside) for group in groups])
     every = {case: solution for group in solved for case, solution in group.items()}
     stands_for = {
         case: name

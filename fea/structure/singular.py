@@ -8,6 +8,9 @@ left out of the plain maximum of stress, and judged by other means.
 
 Beds and forces spread over an area are not singular; ribs that run on to the rim and steps in wall
 thickness hardly are (tests/check/test_singular_convergence.py).
+
+Only shells are searched. At every edge of a solid that turns inward stress grows likewise, and no
+list of its places is made here: a structure with solids is refused rather than called free of them.
 """
 
 from collections.abc import Iterator, Sequence
@@ -18,13 +21,15 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components, dijkstra
 
+from fea.errors import ModelError
 from fea.mesh.mesh import Mesh, triangle_geometry
 from fea.mesh.rim import Rim, rim_of
 from fea.mesh.topology import edges_of
 from fea.structure.coupling import DOF_NAMES
 from fea.structure.loads import Load, PointForce
 from fea.structure.model import Structure
-from fea.structure.sections import ShellSection
+from fea.structure.region import Region
+from fea.structure.sections import ShellSection, SolidSection
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -96,6 +101,10 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
     Returns:
         Corners first, then held edges, ties, ends of ribs and of struts, and loads.
 
+    Raises:
+        ModelError: a zone is of solids, which are not searched: that none was found would not mean
+            that none is there.
+
     Example:
         >>> import fea
         >>> points = [[0, 0, 0], [9, 0, 0], [9, 9, 0], [-9, 9, 0], [-9, -9, 0], [0, -9, 0]]
@@ -106,12 +115,18 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
         >>> [(place.reason, place.nodes.tolist()) for place in singular_places(structure)]
         [('re-entrant corner', [0])]
     """
+    solid = [zone for zone, one in structure.sections.items() if isinstance(one, SolidSection)]
+    if solid:
+        raise ModelError(
+            f"zone '{solid[0]}' is of solids, in which places where stress does not converge are "
+            "not sought, and there may be some; judge its peaks on three meshes or more"
+        )
     if not len(structure.mesh.cells.get("triangle", ())):
         return ()
     surface = _Surface.of(structure)
     found = (
         *_corners(surface),
-        *_held(structure),
+        *_held(structure, surface),
         *_tied(structure),
         *_rib_ends(surface),
         *_strut_ends(structure.mesh, surface),
@@ -119,6 +134,13 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
     )
     on_shell = ((reason, name, nodes[surface.wall[nodes] > 0.0]) for reason, name, nodes in found)
     return tuple(surface.place(*entry) for entry in on_shell if len(entry[2]))
+
+
+def left_out(structure: Structure, places: Sequence[SingularPlace]) -> Region:
+    """What places leave out of a structure's shells, held in space for other meshes of it."""
+    count = len(structure.mesh.cells.get("triangle", ()))
+    cells = np.any([np.zeros(count, dtype=bool), *(place.cells for place in places)], axis=0)
+    return Region(structure.mesh, np.asarray(cells))
 
 
 def corner_points(rim: Rim, wall: Array) -> Mask:
@@ -204,16 +226,24 @@ def _corners(surface: _Surface) -> Iterator[_Found]:
         yield CORNER, "", group
 
 
-def _held(structure: Structure) -> Iterator[_Found]:
-    """Supports on nodes, save those that only say that the structure is half of a whole."""
+def _held(structure: Structure, surface: _Surface) -> Iterator[_Found]:
+    """Where supports on nodes begin, save those that only say that this is half of a whole.
+
+    Inside of an area that is held throughout, as where all of a plate is kept in its plane, nothing
+    changes from node to node: its edge is where a neighbour is free to move.
+    """
     held: dict[str, set[int]] = {}
+    free = np.ones((len(surface.points), len(DOF_NAMES)), dtype=bool)
     for support in structure.supports:
         if support.place not in structure.body_index:
             held.setdefault(support.place, set()).update(support.components)
+            nodes = structure.mesh.place(support.place)
+            free[nodes[:, None], list(support.components)] = False
+    beside_free = surface.graph @ free.astype(float) > 0.0
     for place, components in held.items():
         nodes = structure.mesh.place(place)
         if not _is_symmetry(components, structure.mesh.points[nodes]):
-            yield HELD, place, nodes
+            yield HELD, place, nodes[beside_free[nodes][:, sorted(components)].any(axis=1)]
 
 
 def _is_symmetry(components: set[int], points: Array) -> bool:
