@@ -135,8 +135,9 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
     if buckle.factor is None or buckle.place is None:
         return Check(
             topic=BUCKLING, zone=buckle.zone, case=buckle.case, place=None, demand=0.0,
-            capacity=1.0, unit="1", required=1.0, basis="no load of this direction makes the device buckle",
-            sources=(), note=PROOF[buckle.proved],
+            capacity=1.0, unit="1", required=1.0,
+            basis="no load of this direction makes the device buckle", sources=(),
+            note=PROOF[buckle.proved],
         )  # fmt: skip
     in_wall = buckle.zone in device.walls
     part: Wall | Bar = (device.walls if in_wall else device.bars)[buckle.zone]

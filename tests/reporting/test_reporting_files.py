@@ -90,7 +90,14 @@ def test_the_fields_hold_every_case_and_every_cell(result, tmp_path):
     triangles = [block.type for block in read.cells].index("triangle")
     assert np.allclose(read.cell_data["utilisation"][triangles], result.cell_utilisation)
     # Uniform stress of 3 MPa in all components: sqrt(9 - 9 + 9 + 27) = 6 MPa at the top.
-    assert np.allclose(read.cell_data["mises_top_mpa [cop-1]"][triangles], 6.0)
+    means = read.cell_data["mises_cell_mean_top_mpa [cop-1]"][triangles]
+    assert np.allclose(means, 6.0)
+    # Recovered at the corners up to 1.2 times that, at the top; -0.8 times that at the bottom.
+    for layer, peak in (("top", 7.2), ("middle", 0.72), ("bottom", 0.8 * 7.2)):
+        found = read.cell_data[f"mises_corner_max_{layer}_mpa [cop-1]"][triangles]
+        assert np.allclose(found, peak)
+    assert np.allclose(read.cell_data["mises_corner_max_error_mpa [cop-1]"][triangles], 0.5)
+    assert not np.any(read.cell_data["left_out"][triangles])
     assert sorted(set(np.concatenate(read.cell_data["zone"]))) == [1, 2, 3]
 
 
