@@ -8,7 +8,7 @@ from small_models import ALL, STEEL, flat, grid
 
 import fea
 from fea.check.hotspot import COARSE, FINE, HotSpots, UnreadError
-from fea.structure.singular import singular_places
+from fea.structure.singular import left_out, singular_places
 from fea.tensors import von_mises
 
 WALL = 10.0
@@ -45,11 +45,11 @@ def corners():
     found = {}
     for cells in (80, 160):
         stress, places = recovered(l_plate(cells, jitter=0.15), "top", [IN_PLANE, BENDING])
-        plain, left_out = largest(stress), np.any([place.cells for place in places], axis=0)
+        plain, out = largest(stress), np.any([place.cells for place in places], axis=0)
         (corner,) = (place for place in places if place.reason == "re-entrant corner")
         spots = HotSpots(stress)
         value, error = zip(*(mises(spots, spot) for spot in spots.of(corner)), strict=True)
-        there, elsewhere = plain[:, corner.cells].max(axis=1), plain[:, ~left_out].max(axis=1)
+        there, elsewhere = plain[:, corner.cells].max(axis=1), plain[:, ~out].max(axis=1)
         found[cells] = there, elsewhere, np.max(value, axis=(0, 2)), np.max(error, axis=(0, 2))
     return found
 
@@ -64,6 +64,23 @@ def test_refinement_raises_the_plain_maximum_at_a_corner_without_end(corners):
 def test_outside_what_is_left_out_the_plain_maximum_converges(corners):
     # the border of what is left out follows the cells, and the stress falls steeply across it
     np.testing.assert_allclose(corners[160][1], corners[80][1], rtol=0.03)
+
+
+def test_what_one_mesh_leaves_out_must_be_held_to_compare_it_with_finer_ones():
+    own, held, outside = [], [], None
+    for cells in (10, 20, 40):  # cells of 10 to 2.5 mm round a wall of 1 mm: the cells decide
+        mesh = l_plate(cells, jitter=0.15)
+        stress, places = recovered(mesh, "top", [IN_PLANE], wall=1.0)
+        region = left_out(stress.recovery.system.structure, places)
+        outside = outside or region
+        plain = largest(stress)[0]
+        own.append(plain[~region.cells].max())
+        held.append(plain[~outside.on(mesh)].max())
+    # outside of two cells, however small, the peak slides into the corner and climbs
+    assert own[1] > 1.2 * own[0] and own[2] > 1.1 * own[1]
+    # outside of the same part of the sheet it settles
+    assert held[0] == own[0]
+    assert 0.0 < held[2] - held[1] < 0.5 * (held[1] - held[0]) < 0.02 * held[2]
 
 
 def test_the_hot_spot_stress_converges_and_its_error_covers_what_is_left(corners):

@@ -7,6 +7,7 @@ from cornered import cut_plate, hollow_strip, l_plate, ribbed_plate, slit_plate
 from small_models import ALL, STEEL, flat, grid
 
 import fea
+from fea.errors import ModelError
 from fea.mesh.mesh import triangle_geometry
 from fea.structure.singular import HARDLY_SINGULAR, singular_places
 
@@ -92,6 +93,36 @@ def test_a_clamped_side_is_held_and_a_plane_of_symmetry_is_not():
     assert reasons(mesh, supports=[fea.Support("u0", "uy ry rz")]) == ["held edge"]
     halves = [fea.Support("u0", "ux"), fea.Support("u0", "ry rz")]
     assert reasons(mesh, supports=halves) == []
+
+
+def test_a_plate_that_is_held_throughout_has_no_held_edge():
+    mesh = grid(8, 8, flat(80, 80))
+    every = np.arange(len(mesh.points))
+    left = np.flatnonzero(mesh.points[:, 0] < 45)
+    mesh = mesh.with_places({"all": every, "left": left})
+    assert reasons(mesh, supports=[fea.Support("all", "uz")]) == []
+    # in its plane and clamped at one side, it has the edge of the side
+    held = [fea.Support("all", "uz"), fea.Support("u0", ALL)]
+    (place,) = singular_places(structure(mesh, supports=held))
+    assert place.name == "u0"
+    np.testing.assert_array_equal(place.nodes, mesh.place("u0"))
+    # half of it has an edge where the other half begins
+    (place,) = singular_places(structure(mesh, supports=[fea.Support("left", "uz")]))
+    np.testing.assert_allclose(mesh.points[place.nodes, 0], 40.0)
+    assert len(place.nodes) == 9
+    # and two halves that are held alike have none
+    mesh = mesh.with_places({"right": np.setdiff1d(every, left)})
+    assert reasons(mesh, supports=[fea.Support(half, "uz") for half in ("left", "right")]) == []
+
+
+def test_solids_are_refused_rather_than_called_free_of_singular_places():
+    corners = np.array([[0, 0, 0], [9, 0, 0], [0, 9, 0], [0, 0, 9]], dtype=float)
+    ends = [(0, 1), (1, 2), (0, 2), (0, 3), (1, 3), (2, 3)]
+    points = [*corners, *(corners[list(pair)].mean(axis=0) for pair in ends)]
+    mesh = fea.Mesh(points, {"tetra10": [range(10)]}, zones={"block": ("tetra10", [0])})
+    block = fea.Structure(mesh, {"block": fea.SolidSection(STEEL)})
+    with pytest.raises(ModelError, match="zone 'block' is of solids.*are not sought"):
+        singular_places(block)
 
 
 def test_held_bodies_beds_and_spread_loads_are_not_singular():
