@@ -106,7 +106,7 @@ def higher_order_factor(
     membrane_trace = stiffness[:, 0, 0] + stiffness[:, 1, 1]
     bending = neutral_bending(stiffness)
     wall_squared = 12.0 * (bending[:, 0, 0] + bending[:, 1, 1]) / membrane_trace
-    poisson = stiffness[:, 0, 1] / np.sqrt(stiffness[:, 0, 0] * stiffness[:, 1, 1])
+    poisson = stiffness[:, 0, 1] / np.sqrt(stiffness[:, 0, 0]) / np.sqrt(stiffness[:, 1, 1])
     flat = np.maximum(0.5 * (1.0 - 4.0 * poisson**2), 0.01)
     angle_squared = _facet_angle_squared(len(points), triangles, shell)
     curved = 0.03 * wall_squared / np.maximum(2.0 * shell.area * angle_squared, 1e-300)

@@ -10,6 +10,7 @@ already; a count of the negative eigenvalues of K − λ S shows whether one was
 import logging
 from collections.abc import Mapping
 from dataclasses import dataclass
+from numbers import Integral
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,8 +111,8 @@ def buckle_all(
         ModelError: a count below one.
         SolveError: the eigenvalues do not converge.
     """
-    if count < 1:
-        raise ModelError(f"count is {count}; ask for at least one factor")
+    if not isinstance(count, Integral) or count < 1:
+        raise ModelError(f"count is {count!r}; ask for at least one factor, and a whole number")
     if not solutions:
         return {}
     problem = _Problem(next(iter(solutions.values())).system, tolerance)

@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Gates: what must be true before any number leaves the solver. A failed gate is an error."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,6 +38,23 @@ class Gate:
     def passed(self) -> bool:
         """Whether the value keeps the limit; NaN never does."""
         return self.value >= self.limit if self.at_least else self.value <= self.limit
+
+
+@contextmanager
+def in_range(what: str) -> Iterator[None]:
+    """Refuse arithmetic that leaves the range of numbers, instead of a warning beside a result.
+
+    Raises:
+        GateError: names what was computed.
+    """
+    try:
+        with np.errstate(divide="raise", over="raise", invalid="raise"):
+            yield
+    except FloatingPointError:
+        raise GateError(
+            f"{what} is beyond the range of numbers, so no result is given; look for a modulus, a "
+            "thickness, a length or a force in the wrong unit"
+        ) from None
 
 
 def require_restrained(

@@ -17,7 +17,7 @@ test_solver_recovery_error.py.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -80,10 +80,31 @@ class Recovery:
         return cls(system, system.shells, fit, shell_walls(system.structure))
 
     def __call__(self, solutions: Sequence[Solution]) -> Recovered:
-        """Recover solutions of this system, all in one product."""
+        """Recover solutions of this system, all in one product.
+
+        Raises:
+            ModelError: no solutions, something else than a sequence of them, or one of a structure
+                with other unknowns.
+        """
+        solutions = self._require(solutions)
         block = np.stack([solution.vector for solution in solutions], axis=1)
         means = self.shells.stiffness @ (self.shells.mean_strain @ block[self.shells.dofs])
-        return Recovered(self, means, self.fit.corners(means), tuple(solutions))
+        return Recovered(self, means, self.fit.corners(means), solutions)
+
+    def _require(self, solutions: Sequence[Solution]) -> tuple[Solution, ...]:
+        if isinstance(solutions, Solution):
+            raise ModelError("recovery takes several solutions; give a list, as [solution]")
+        if isinstance(solutions, Mapping):
+            raise ModelError("recovery takes solutions, not their cases; give list(found.values())")
+        every = tuple(solutions)
+        if not every:
+            raise ModelError("there are no solutions whose stress could be recovered")
+        for each in every:
+            if not isinstance(each, Solution):
+                raise ModelError(f"recovery takes solutions; got {type(each).__name__}")
+            if len(each.vector) != self.system.numbering.total:
+                raise ModelError(f"the solution of '{each.case}' is of another structure")
+        return every
 
     @cached_property
     def compliance(self) -> Array:

@@ -65,6 +65,7 @@ class System:
     factor: ScaledFactor
     stiff: Gate
 
+    @gates.in_range("a displacement or force")
     def solve(self, cases: Mapping[str, Sequence[Load]]) -> dict[str, Solution]:
         """Solve all cases in one block of right-hand sides.
 
@@ -88,6 +89,7 @@ class System:
             solutions[name] = self._solution(name, displacement[:, k], forces[:, k], backward)
         return solutions
 
+    @gates.in_range("the stiffness")
     def with_sections(self, sections: Mapping[str, Section]) -> "System":
         """The system of the same structure with other sections in some zones.
 
@@ -221,6 +223,7 @@ def prepared_for(structure: Structure, start: System | None, solver: str) -> Sys
     return start
 
 
+@gates.in_range("the stiffness")
 def prepare(structure: Structure, solver: str = "auto") -> System:
     """Number, assemble, tie and factorise a structure.
 
@@ -230,6 +233,7 @@ def prepare(structure: Structure, solver: str = "auto") -> System:
 
     Raises:
         UnsupportedError: a part can move freely, or a mechanism remains.
+        GateError: the stiffness is beyond the range of numbers.
         ModelError: sections, ties or supports that contradict each other; inverted cells.
     """
     require_oriented(structure)
