@@ -16,7 +16,6 @@ from fea.check.factors import Factors
 from fea.check.hotspot import HotSpot, HotSpots, UnreadError
 from fea.check.strength import Spot, judge_yield
 from fea.device.device import Device
-from fea.mesh.mesh import triangle_geometry
 from fea.solver.recovery import Recovered
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace
 
@@ -44,24 +43,27 @@ def judge_local_peaks(
         factors: partial factors.
 
     Returns:
-        A check "local peak" of each zone and case, at the worst place of the zone that could be
-        judged; and one not-checked entry for each zone and reason. Together they name every
-        place with its area.
+        A check "local peak" of each zone and case, at the worst place that could be judged among
+        those that touch the zone; and one not-checked entry for each zone and reason. A place that
+        spans several zones is said of each: none of them is met without it. Together they name
+        every place with its area.
     """
     hot_spots = HotSpots(recovered)
-    judged: dict[str, list[tuple[SingularPlace, HotSpot]]] = {}
+    judged: dict[tuple[str, str], list[tuple[SingularPlace, HotSpot]]] = {}
     missing: dict[tuple[str, str], list[SingularPlace]] = {}
     for place in places:
-        shares = _shares(device, place)
+        touched = _touched(device, place)
         try:
-            if any(device.walls[zone].layup is not None for zone in shares):
+            if any(device.walls[zone].layup is not None for zone in touched):
                 raise UnreadError(_LAMINATE)
             if place.reason in _CURES:
                 raise UnreadError(_CURES[place.reason])
             for spot in hot_spots.of(place):
-                judged.setdefault(hot_spots.zone(spot), []).append((place, spot))
+                for zone in touched:
+                    judged.setdefault((zone, hot_spots.zone(spot)), []).append((place, spot))
         except UnreadError as error:
-            missing.setdefault((max(shares, key=shares.__getitem__), str(error)), []).append(place)
+            for zone in touched:
+                missing.setdefault((zone, str(error)), []).append(place)
     findings: list[Finding] = [
         NotChecked(
             topic=LOCAL_PEAK,
@@ -71,8 +73,8 @@ def judge_local_peaks(
         )
         for (zone, cure), group in missing.items()
     ]
-    for zone, group in judged.items():
-        findings += _judge_zone(device, zone, group, hot_spots, cases, factors)
+    for (zone, wall), group in judged.items():
+        findings += _judge_zone(device, zone, wall, group, hot_spots, cases, factors)
     return tuple(findings)
 
 
@@ -96,23 +98,23 @@ def _listed(words: Sequence[str]) -> str:
     return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
 
 
-def _shares(device: Device, place: SingularPlace) -> dict[str, float]:
-    """Area that a place leaves out of each zone, mm²."""
-    areas, _ = triangle_geometry(device.mesh.points, device.mesh.cells["triangle"])
-    area = np.where(place.cells, areas, 0.0)
-    shares = {zone: float(area[device.mesh.zone(zone)[1]].sum()) for zone in device.walls}
-    return {zone: share for zone, share in shares.items() if share > 0.0}
+def _touched(device: Device, place: SingularPlace) -> list[str]:
+    """The zones of which a place leaves something out."""
+    return [zone for zone in device.walls if place.cells[device.mesh.zone(zone)[1]].any()]
 
 
 def _judge_zone(
     device: Device,
     zone: str,
+    wall: str,
     group: Sequence[tuple[SingularPlace, HotSpot]],
     hot_spots: HotSpots,
     cases: Sequence[str],
     factors: Factors,
 ) -> list[Finding]:
+    """Hot spots that lie in a wall, said of a zone that their places touch."""
     places = list(dict.fromkeys(place for place, _ in group))
+    read = "" if wall == zone else f" read in the wall of zone '{wall}',"
     points = np.array([spot.point for _, spot in group])
     stress, error = zip(*(hot_spots.stress(spot) for _, spot in group), strict=True)
     findings: list[Finding] = []
@@ -120,11 +122,11 @@ def _judge_zone(
         judgement = judge_yield(
             Spot(zone, case, points),
             np.stack([values[k] for values in stress], axis=1),
-            device.walls[zone].material,
+            device.walls[wall].material,
             factors,
             np.stack([values[k] for values in error], axis=1),
             topic=LOCAL_PEAK,
-            what=f"structural hot-spot stress, worst of {left_out_words(places)},",
+            what=f"structural hot-spot stress, worst of {left_out_words(places)},{read}",
         )
         findings += [_borrowed(finding) for finding in judgement.findings]
     return findings

@@ -11,14 +11,16 @@ from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.structure.realise import FOOT_BODY
 from fea.structure.sections import ShellSection, StrutSection
+from fea.structure.singular import left_out, singular_places
 from fea.tensors import von_mises
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class ZoneReading:
-    """Extremes of one shell zone in one case.
+    """Extremes of one shell zone in one case, outside the places where stress does not converge.
 
     Attributes:
         zone, case: names.
@@ -59,7 +61,11 @@ class BarReading:
 
 
 def read_shells(solutions: Mapping[str, Solution]) -> tuple[ZoneReading, ...]:
-    """Extremes of every shell zone in every case of solutions that share one structure."""
+    """Extremes of every shell zone in every case of solutions that share one structure.
+
+    Where stress does not converge there is nothing to read; a zone that is left out as a whole has
+    no reading.
+    """
     every = list(solutions.values())
     system = every[0].system
     zones = [
@@ -70,8 +76,12 @@ def read_shells(solutions: Mapping[str, Solution]) -> tuple[ZoneReading, ...]:
     if not zones:
         return ()
     recovered = system.recovery(every)
+    kept = ~left_out(system.structure, singular_places(system.structure)).cells
     return tuple(
-        reading for zone in zones for reading in _read_shell(zone, list(solutions), recovered)
+        reading
+        for zone in zones
+        if kept[system.structure.mesh.zone(zone)[1]].any()
+        for reading in _read_shell(zone, list(solutions), recovered, kept)
     )
 
 
@@ -110,10 +120,15 @@ def largest_deflection(solution: Solution) -> tuple[float, tuple[float, float, f
     return float(size[node]), _point(solution.system.structure.mesh.points[node])
 
 
-def _read_shell(zone: str, cases: Sequence[str], recovered: Recovered) -> list[ZoneReading]:
+def _read_shell(
+    zone: str, cases: Sequence[str], recovered: Recovered, kept: Mask
+) -> list[ZoneReading]:
     mesh = recovered.recovery.system.structure.mesh
-    places, numbers = mesh.points[mesh.zone_cells(zone)], mesh.zone(zone)[1]
-    mises, errors = von_mises(recovered.surface_stress(zone)), recovered.stress_error(zone)
+    numbers = mesh.zone(zone)[1]
+    read = kept[numbers]
+    places, numbers = mesh.points[mesh.zone_cells(zone)[read]], numbers[read]
+    mises = von_mises(recovered.surface_stress(zone)[:, :, read])
+    errors = recovered.stress_error(zone)[:, :, read]
     forces = np.abs(recovered.section_forces[:, numbers]).max(axis=(1, 2))
     readings = []
     for k, case in enumerate(cases):

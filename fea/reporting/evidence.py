@@ -160,16 +160,21 @@ def _load_source_table(result: Assessment) -> Table:
 
 
 def _shell_table(result: Assessment) -> Table:
-    rows = [
+    rows: list[tuple[object, ...]] = [
         (plain(item.zone), quantity_text(item.mises_top), quantity_text(item.mises_middle),
          quantity_text(item.mises_bottom), quantity_text(item.error), plain(item.case),
          place_text(item.place, result.device.side))
         for item in _worst(result.zones, lambda item: max(item.mises_top, item.mises_bottom))
     ]
+    read = {item.zone for item in result.zones}
+    rows += [(plain(zone), None, None, None, None, "left out as a whole, see Checks", None)
+             for zone in result.device.walls if zone not in read and result.zones]
     return table(
         "Equivalent (von Mises) stress of the shell zones in their hardest case, MPa, recovered at "
-        "the corners of the cells, and the estimated error of the largest, which is not added to "
-        "it. A reading, not the verdict; what is allowed depends on the material, see Checks.",
+        "the corners of the cells outside the places where stress does not converge, which are "
+        "judged by themselves as local peaks or not at all, see Checks; and the estimated error of "
+        "the largest, which is not added to it. A reading, not the verdict; what is allowed "
+        "depends on the material, see Checks.",
         ["zone", ">top", ">middle", ">bottom", ">± error", "case", "place"], rows)
 
 

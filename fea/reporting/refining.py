@@ -44,7 +44,9 @@ class PeakSummary(Schema):
     manner: str = Field(description="settling, swinging, growing, unchanged or unknown")
     observed_order: float | None
     order_used: float | None
-    extrapolated: float | None = Field(description="value at cell size zero; null if it swings")
+    extrapolated: float | None = Field(
+        description="value at cell size zero; null if it swings, grows or moved"
+    )
     safety_factor: float | None
     grid_convergence_index: float | None = Field(
         description="half width of the band round the finest value, as a share of it"
@@ -83,11 +85,13 @@ def refinement_rows(study: Refinement) -> list[list[object]]:
         words = ", ".join(f"{v:.6g} at {h:.3g} mm"
                           for h, v in zip(found.sizes, found.values, strict=True))
         note = f"{words}; {found.manner}; order {_order(peak)}; band {_band(peak)}"
+        if not peak.ends:
+            note += f"; {peak.range_words}"
         rows.append([
             "refinement", check.topic, check.zone, check.case, *(check.place or ("", "", "")),
             value, "", check.capacity, check.unit, check.capacity / value if value else None,
             check.required, peak.utilisation, "value at cell size zero, or the highest where it "
-            "swings", "; ".join(STUDY_SOURCES), note])
+            "swings, grows or moved", "; ".join(STUDY_SOURCES), note])
     return rows
 
 
@@ -100,7 +104,7 @@ def refinement_text(study: Refinement) -> str:
     plain_rows = [["-" if cell is None else cell for cell in row] for row in rows]
     names = [name.removeprefix(">") for name in headers]
     return (f"Refinement study, by cell size:\n{meshes}\n\n{text_table(names, plain_rows)}\n\n"
-            f"{PEAK_NOTE}\n\n{study.sentence}")
+            f"{PEAK_NOTE}\n\n" + "\n".join([*_endless(study), study.sentence]))
 
 
 def refinement_part(study: Refinement) -> Part:
@@ -112,13 +116,16 @@ def refinement_part(study: Refinement) -> Part:
         lines=(
             study.sentence,
             "The coarsest mesh is the one that is judged. A peak is the largest value over a zone "
-            "in the case that governs, as computed, without the error that the checks add; places "
-            "where stress does not converge are left out.",
+            "in the case that governs, as computed, without the error that the checks add. What "
+            "the judged mesh leaves out, since stress does not converge there, is left out of all: "
+            "the same part of the device is compared.",
             "Extrapolated: the value that the meshes "
             "lead to at cell size zero. Band: the grid convergence index, half the width of a band "
-            "round the finest value. Where the order cannot be seen or lies outside 0.5 to 2, the "
-            "nearest believable one is used, and the band is made 2.4 times wider. A value that "
-            "swings from mesh to mesh has no order and no band; its highest value counts."),
+            "round the finest value. Where the order cannot be seen or is above 2, 1 or 2 is "
+            "used, and the band is made 2.4 times wider. A peak that moves to another place, a "
+            "value that swings from mesh to mesh and one whose steps hardly become smaller (order "
+            "below 0.5) lead to no value and have no band; the highest value counts.",
+            *_endless(study)),
         figures=("refinement",),
         tables=(
             table("The meshes.", ["cell size", ">cells", ">unknowns"], meshes),
@@ -145,9 +152,15 @@ def refinement_figure(study: Refinement) -> Figure | None:
         x_label="cell size, mm", y_label="peak stress, MPa")
     more = f" Shown are {len(shown)} of {len(peaks)} zones." if len(peaks) > len(shown) else ""
     text = ("Peak stress of each zone over the size of the cells, the judged mesh at the right. "
-            "Filled marks at cell size 0 are extrapolated; a zone without one swings from mesh to "
-            f"mesh. {study.sentence}{more}")
+            "Filled marks at cell size 0 are extrapolated; a zone without one swings, grows or "
+            f"moves from mesh to mesh. {study.sentence}{more}")
     return Figure("refinement", chart, "image/svg+xml", f"Line chart. {text}", text)
+
+
+def _endless(study: Refinement) -> list[str]:
+    """What moved or grew, a line each; counted as not checked."""
+    return [f"{_name(peak)}: {peak.range_words}. It counts as not checked."
+            for peak in study.peaks if not peak.ends]
 
 
 def _table(study: Refinement) -> tuple[list[str], list[list[object]]]:
@@ -158,16 +171,22 @@ def _table(study: Refinement) -> tuple[list[str], list[list[object]]]:
 
 def _row(peak: Refined) -> list[object]:
     check, found = peak.check, peak.convergence
-    zone = "" if check.zone in ("", "device") else f", {plain(check.zone)}"
     extrapolated = None if found.extrapolated is None else quantity_text(found.extrapolated)
-    return [f"{plain(check.topic)}{zone}", check.unit, *map(quantity_text, found.values),
+    return [_name(peak), check.unit, *map(quantity_text, found.values),
             _order(peak), extrapolated, _band(peak), percent_text(peak.deviation),
             "yes" if peak.close else "NO"]
+
+
+def _name(peak: Refined) -> str:
+    zone = peak.check.zone
+    return f"{plain(peak.check.topic)}{f', {plain(zone)}' if zone not in ('', 'device') else ''}"
 
 
 def _order(peak: Refined) -> str:
     """The observed order, and the one used if it is another."""
     found = peak.convergence
+    if peak.moved:
+        return "moved"
     if found.order_used is None:
         return found.manner
     if found.order is None:

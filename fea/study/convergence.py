@@ -3,13 +3,14 @@
 
 Three meshes show the order p with which a value settles; from it follow the value at cell size zero
 and a band round the finest value, the grid convergence index (GCI). What the meshes do not show is
-not made up: a value that swings has a range and no index, and an order outside what the elements
-can deliver is replaced by the nearest believable one and banded three times as wide.
+not made up: a value that swings, or whose steps hardly become smaller, has a range and no index,
+and an order above what the elements can deliver is replaced by theirs and banded three times as
+wide.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from scipy.optimize import brentq
@@ -21,8 +22,9 @@ SHOWN_FACTOR, GUESSED_FACTOR = 1.25, 3.0
 Source: roache-1998."""
 
 SLOWEST, FASTEST = 0.5, 2.0
-"""Orders between which one is believed, taken in its place when it lies outside. FASTEST is the
-order of displacement and of smoothly recovered stress. Source: oberkampf-roy-2010 (memory-M)."""
+"""Orders between which one is believed. Below, nothing is extrapolated: a value that grows without
+end at a re-entrant corner looks like it. FASTEST, which is taken for a higher one, is the order of
+displacement and of smoothly recovered stress. Source: oberkampf-roy-2010 (memory-M)."""
 
 LEAST_ORDER = 1.0
 """Order taken where two meshes cannot show one: that of the stress within a triangle.
@@ -46,11 +48,11 @@ class Convergence:
         sizes: (m,) cell sizes, the coarsest first, any length unit.
         values: (m,) the value on each mesh.
         manner: of the three finest meshes: "settling" (steps become smaller), "swinging" (they
-            change sign), "growing" (they do not become smaller fast enough to end anywhere),
-            "unchanged", or "unknown" with two meshes.
+            change sign), "growing" (they do not become smaller fast enough to end anywhere, at an
+            order below SLOWEST, up or down), "unchanged", or "unknown" with two meshes.
         order: observed order p; None where none is shown.
         order_used: order behind `extrapolated`; None where nothing is extrapolated.
-        extrapolated: value at cell size zero; None for one that swings.
+        extrapolated: value at cell size zero; None for one that swings or grows.
         safety_factor: of the band; None where there is none.
         gci: half width of the band round the finest value, as a share of it; None where there is no
             band or the finest value is zero.
@@ -69,6 +71,11 @@ class Convergence:
     def spread(self) -> tuple[float, float]:
         """The lowest and the highest value."""
         return min(self.values), max(self.values)
+
+    @property
+    def without_end(self) -> "Convergence":
+        """The values with their range alone, where they are not one quantity on all meshes."""
+        return replace(self, order_used=None, extrapolated=None, safety_factor=None, gci=None)
 
     def deviation(self, mesh: int = 0) -> float:
         """How far the value of a mesh lies from where the values go, as a share of the latter.
@@ -111,12 +118,12 @@ def grid_convergence(sizes: Sequence[float], values: Sequence[float]) -> Converg
     finest = pairs[:-4:-1]  # the finest first, at most three
     (h1, v1), (h2, v2) = finest[:2]
     manner, order = _manner(finest)
-    if manner == "swinging":
-        return Convergence(*coarse_first, manner, None, None, None, None, None)
+    if manner in ("swinging", "growing"):
+        return Convergence(*coarse_first, manner, order, None, None, None, None)
     if manner == "unchanged":
         return Convergence(*coarse_first, manner, None, None, v1, SHOWN_FACTOR, 0.0)
-    believed = order is not None and SLOWEST <= order <= FASTEST + _MARGIN
-    used = LEAST_ORDER if order is None else order if believed else _nearest(order)
+    believed = order is not None and order <= FASTEST + _MARGIN
+    used = LEAST_ORDER if order is None else order if believed else FASTEST
     step = (v1 - v2) / math.expm1(used * math.log(h2 / h1))
     factor = SHOWN_FACTOR if believed else GUESSED_FACTOR
     gci = _share(factor * abs(step), v1) if v1 else None
@@ -138,7 +145,7 @@ def _manner(finest: Sequence[tuple[float, float]]) -> tuple[Manner, float | None
         return "swinging", None
     h1, h2, h3 = (size for size, _ in finest)
     order = _observed_order(abs(coarse / fine), h2 / h1, h3 / h2)
-    return ("settling" if order > 0.0 else "growing"), order
+    return ("settling" if order >= SLOWEST else "growing"), order
 
 
 def _observed_order(change: float, r21: float, r32: float) -> float:
@@ -156,10 +163,6 @@ def _observed_order(change: float, r21: float, r32: float) -> float:
     if miss(high) < 0.0:
         return high
     return float(brentq(miss, low, high, xtol=1e-12))
-
-
-def _nearest(order: float) -> float:
-    return min(max(order, SLOWEST), FASTEST)
 
 
 def _share(part: float, whole: float) -> float:

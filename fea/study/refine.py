@@ -11,8 +11,12 @@ shape.
 
 Compared is the peak of each check in the case that governs on the judged mesh, zone by zone, so
 the largest value over the same part of the device under the same load. It is the computed value,
-without the error estimate that `Check.demand` contains. Places that the strength checks leave out,
-since stress does not converge there, are left out here too.
+without the error estimate that `Check.demand` contains. What the strength checks leave out on the
+judged mesh, since stress does not converge there, is held in space and left out of every mesh: it
+is measured in cells, and would shrink with them.
+
+A peak that moves is another peak, and values of different ones do not lead to a third; nor do
+values whose steps hardly become smaller. Both have a range and count as not checked.
 """
 
 import itertools
@@ -27,13 +31,15 @@ import numpy as np
 from fea.assessment import Assessment, assess
 from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
 from fea.check.factors import Factors
-from fea.check.wording import percent_text
+from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Device, Wall
 from fea.errors import InputError
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.mesh.mesh import triangle_geometry
 from fea.mesh.subdivision import subdivided
+from fea.structure.region import Region
+from fea.structure.singular import left_out, singular_places
 from fea.study.convergence import SMALLEST_RATIO, Convergence, grid_convergence
 from fea.wearer import Wearer
 
@@ -42,6 +48,10 @@ RATIO = math.sqrt(2.0)
 
 CLOSE = 0.05
 """Share by which the judged mesh may lie off the extrapolated value. Source: assumed."""
+
+NEAR = 2.0
+"""Cells of the coarser of two meshes up to which their peaks are at one place; judgement: the node
+that reads highest may be a neighbour, and cells differ in size."""
 
 
 class Recipe(Protocol):
@@ -89,14 +99,49 @@ class Refined:
     convergence: Convergence
 
     @property
+    def moved(self) -> bool:
+        """Whether the peak lies at another place on one mesh than on the next.
+
+        Not so of a buckle, whose factor belongs to the whole device wherever it strains it hardest.
+        """
+        if self.check.topic == BUCKLING:
+            return False
+        steps = zip(itertools.pairwise(self.places), self.convergence.sizes, strict=False)
+        return any(
+            one is not None and other is not None and math.dist(one, other) > NEAR * size
+            for (one, other), size in steps
+        )
+
+    @property
+    def ends(self) -> bool:
+        """Whether the values may lead anywhere: they stay at one place and their steps shrink."""
+        return not self.moved and self.convergence.manner != "growing"
+
+    @property
+    def range_words(self) -> str:
+        """What is wrong with a peak that does not end, with the range of its values."""
+        low, high = map(quantity_text, self.convergence.spread)
+        unit = "" if self.check.unit == "1" else f" {self.check.unit}"
+        span = f"from {low} to {high}{unit} over the meshes, and no value is extrapolated"
+        if self.moved:
+            places = (place for place in self.places if place is not None)
+            at = [f"({', '.join(f'{x:.0f}' for x in place)})" for place in places]
+            return f"the peak moved from {' to '.join(dict.fromkeys(at))}; it goes {span}"
+        order = self.convergence.order
+        shown = "" if order is None else f" (order {order:.1f})"
+        first, last = self.convergence.values[0], self.convergence.values[-1]
+        way = "grows" if last > first else "falls"
+        return f"the peak {way} from mesh to mesh without settling{shown}; it goes {span}"
+
+    @property
     def deviation(self) -> float:
         """Distance of the judged mesh's value from where the values go, as a share."""
         return self.convergence.deviation(0)
 
     @property
     def close(self) -> bool:
-        """Whether the judged mesh is within `CLOSE`."""
-        return self.deviation <= CLOSE
+        """Whether the judged mesh is within `CLOSE` of where the values go, if they go anywhere."""
+        return self.ends and self.deviation <= CLOSE
 
     @property
     def utilisation(self) -> float:
@@ -171,7 +216,9 @@ def refine(
         >>> len(study.levels), study.peaks[0].check.topic, study.peaks[0].convergence.manner
         (2, 'yield', 'unknown')
     """
-    results: list[tuple[Level, tuple[Finding, ...], Assessment | None]] = []
+    results: list[tuple[Level, tuple[Finding, ...]]] = []
+    judged: Assessment | None = None
+    outside: Region | None = None
     meshes = _meshes(device, sizes, levels)
     for number, (wearable, size) in enumerate(meshes, start=1):
         words = f"mesh {number} of {len(meshes)}"
@@ -183,14 +230,17 @@ def refine(
             size=size,
             factors=factors,
             solver=solver,
+            outside=outside,
             progress=lambda message, words=words: progress(f"{words}: {message}"),  # type: ignore[misc]
         )
         level = _level(result)
         progress(f"{words}: {level.cells} cells of {level.size:.1f} mm, {level.unknowns} unknowns")
-        results.append((level, result.findings, result if number == 1 else None))
-    judged = results[0][2]
+        results.append((level, result.findings))
+        if judged is None:
+            judged, structure = result, result.run.structure
+            outside = left_out(structure, singular_places(structure))
     assert judged is not None
-    return compared(judged, [level for level, _, _ in results], [found for _, found, _ in results])
+    return compared(judged, [level for level, _ in results], [found for _, found in results])
 
 
 def subdivided_device(device: Device) -> Device:
@@ -277,6 +327,8 @@ def compared(
         values = [share * check.capacity for share in shares]
         peak = Refined(check, tuple(one.case for one in matched),
                        tuple(one.place for one in matched), grid_convergence(sizes, values))
+        if peak.moved:
+            peak = replace(peak, convergence=peak.convergence.without_end)
         peaks.append(peak)
         if not peak.close:
             gaps.append(_gap(check, _why(peak)))
@@ -301,6 +353,8 @@ def _gap(check: Check, because: str) -> NotChecked:
 
 def _why(peak: Refined) -> str:
     """Why the judged mesh is not known to be fine enough for a peak."""
+    if not peak.ends:
+        return f"{peak.range_words}; use smaller cells, and find out whether stress converges there"
     where = ("the highest of the meshes" if peak.convergence.extrapolated is None else
              "the value that finer meshes lead to")
     words = (f"the judged mesh is {percent_text(peak.deviation)} off {where}, which would use "

@@ -1,12 +1,15 @@
 # SPDX-License-Identifier: MIT
 """Strength of a whole device, read from solved cases of a cantilever."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from fea.check.check import governing
+from fea.check.check import Check, governing
 from fea.check.factors import read_factors
 from fea.check.judgement import STANDING_GAPS, judge, outermost_plies
+from fea.check.readings import read_shells
 from fea.check.strength import PLY_STRENGTHS
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
 from fea.material.criteria import PlyStrength, maximum_stress, tsai_wu
@@ -17,6 +20,7 @@ from fea.solver.static import solve
 from fea.structure.coupling import Support, Tie
 from fea.structure.loads import PointForce
 from fea.structure.model import Model
+from fea.structure.region import Region
 from fea.structure.sections import ShellSection, StrutSection
 
 LIBRARY = read_library()
@@ -122,6 +126,94 @@ def test_polypropylene_strip_and_its_bar_by_hand():
     (washer,) = (entry for entry in not_checked if entry.topic == "local peak")
     area = judged.left_out[1].area_mm2
     assert f"under a washer at (99, 10, 0) {area:.0f} mm²; the joint itself" in washer.because
+
+
+def split_device(right):
+    """The strip in two halves, left and right of its middle line; its ends belong to both."""
+    material = LIBRARY["polypropylene-homopolymer"]
+    whole = device_of(Wall(material, WALL))
+    mesh = whole.mesh
+    half = mesh.points[mesh.zone_cells("strip")].mean(axis=1)[:, 1] > WIDTH / 2
+    zones = {"left": ("triangle", np.flatnonzero(half)),
+             "right": ("triangle", np.flatnonzero(~half)), "bar": mesh.zone("bar")}
+    return replace(whole, mesh=Mesh(mesh.points, mesh.cells, mesh.places, zones),
+                   walls={"left": Wall(material, WALL), "right": Wall(LIBRARY[right], WALL)})
+
+
+def solved_halves(device):
+    sections = {zone: ShellSection(wall.material.elastic, WALL)
+                for zone, wall in device.walls.items()}
+    bar = StrutSection.rectangle(
+        device.bars["bar"].material.elastic, width=10.0, depth=3.0, up=(0, 0, 1))
+    return solve(Model(
+        device.mesh, sections={**sections, "bar": bar}, supports=[Support(*CLAMP)],
+        cases={"down": [PointForce("tip", (0, 0, -5.0))]}, ties=[Tie("rivet bar", "rivet shell")]))
+
+
+def test_a_place_that_spans_zones_is_said_of_each():
+    device = split_device("polypropylene-homopolymer")
+    checks, not_checked = governing(judge(device, solved_halves(device), FACTORS).findings)
+    peaks = {check.zone: check for check in checks if check.topic == "local peak"}
+    # one held edge, and the same worst point of it, whichever half that lies in
+    assert set(peaks) == {"left", "right"}
+    assert peaks["left"].place == peaks["right"].place
+    assert peaks["left"].utilisation == peaks["right"].utilisation
+    assert sum("read in the wall of zone" in check.basis for check in peaks.values()) == 1
+    washers = [entry.zone for entry in not_checked if "under a washer" in entry.because]
+    assert washers == ["left", "right"]
+
+
+def test_a_place_that_spans_zones_is_weighed_with_the_wall_it_is_read_in():
+    device = split_device("polypropylene-copolymer")
+    judged = judge(device, solved_halves(device), FACTORS)
+    capacity = {check.zone: check.capacity for check in judged.findings
+                if isinstance(check, Check) and check.topic == "yield"}
+    assert capacity["left"] != capacity["right"]
+    peaks = [check for check in judged.findings
+             if isinstance(check, Check) and check.topic == "local peak"]
+    assert len(peaks) == 4  # of each half, read in itself and in the other
+    for check in peaks:
+        other = {"left": "right", "right": "left"}[check.zone]
+        read = other if f"read in the wall of zone '{other}'" in check.basis else check.zone
+        assert check.capacity == capacity[read]
+
+
+def test_the_plain_maximum_can_be_taken_outside_of_a_region():
+    material = LIBRARY["polypropylene-homopolymer"]
+    device = device_of(Wall(material, WALL))
+    solutions = solved(device, ShellSection(material.elastic, WALL), force=5.0)
+    far = device.mesh.points[device.mesh.zone_cells("strip")][..., 0].min(axis=1) < 30.0
+    judged = judge(device, solutions, FACTORS, Region(device.mesh, far))
+    np.testing.assert_array_equal(np.isnan(judged.cells), far)
+    (plain,) = (check for check in governing(judged.findings)[0] if check.topic == "yield")
+    assert plain.place[0] == pytest.approx(30.0)
+    # the places are still those of these cells
+    assert [place.reason for place in judged.left_out] == ["held edge", "under a washer"]
+
+
+def test_readings_are_taken_outside_of_what_is_left_out():
+    material = LIBRARY["polypropylene-homopolymer"]
+    device = device_of(Wall(material, WALL))
+    solutions = solved(device, ShellSection(material.elastic, WALL), force=5.0)
+    plain = [check for check in judge(device, solutions, FACTORS).findings
+             if isinstance(check, Check) and check.topic == "yield"]
+    for reading, check in zip(read_shells(solutions), plain, strict=True):
+        assert (reading.case, reading.place) == (check.case, check.place)
+        assert reading.mises_top == pytest.approx(check.computed)
+        assert reading.error == pytest.approx(check.error)
+        assert reading.place[0] > 7.0  # beyond the held edge
+
+
+def test_a_zone_that_is_left_out_as_a_whole_has_no_reading():
+    device = split_device("polypropylene-homopolymer")
+    mesh = device.mesh
+    centre = mesh.points[mesh.cells["triangle"]].mean(axis=1)[:, 0]
+    zones = {"root": ("triangle", np.flatnonzero(centre < 4.0)),
+             "rest": ("triangle", np.flatnonzero(centre > 4.0)), "bar": mesh.zone("bar")}
+    wall = device.walls["left"]
+    device = replace(device, mesh=Mesh(mesh.points, mesh.cells, mesh.places, zones),
+                     walls={"root": wall, "rest": wall})
+    assert {reading.zone for reading in read_shells(solved_halves(device))} == {"rest"}
 
 
 def test_a_held_edge_of_cells_larger_than_the_wall_is_not_checked():

@@ -60,6 +60,18 @@ def test_the_page_shows_the_study_beside_the_mesh(made):
     assert peaks.strong == {0, 1}
 
 
+def test_what_moved_is_said_on_page_screen_and_for_programs():
+    moved = study(moved=True)
+    words = "the peak moved from (0, 0, 1) to (0, 13, 1); it goes from 20.9 to 23.6 MPa"
+    assert words in refinement_text(moved)
+    part = refinement_part(moved)
+    assert any(words in line and "counts as not checked" in line for line in part.lines)
+    assert part.tables[1].rows[0][5:] == ("moved", "–", "–", "13 %", "NO")
+    found = Summary.model_validate_json(summary_json(moved.assessment, moved)).refinement
+    assert (found.peaks[0].extrapolated, found.peaks[0].close) == (None, False)
+    assert words in summary_csv(moved.assessment, moved)
+
+
 def test_the_chart_names_units_and_zones(made):
     figure = refinement_figure(made)
     svg = figure.content.decode("utf-8")

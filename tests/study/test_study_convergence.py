@@ -74,16 +74,22 @@ def test_a_swinging_series_has_a_range_and_no_index():
 
 
 @pytest.mark.parametrize("order", [-0.4, 0.0, 0.2])
-def test_a_series_that_hardly_settles_or_grows_is_taken_at_the_slowest_order(order):
+def test_a_series_that_hardly_settles_or_grows_has_a_range_and_no_end(order):
     sizes = [4.0, 2.0, 1.0]
     values = series(order, sizes) if order else [50.0 - math.log(size) for size in sizes]
     found = grid_convergence(sizes, values)
     assert found.order == pytest.approx(order, abs=1e-6)
-    assert found.manner == ("settling" if order > 0.0 else "growing")
-    assert (found.order_used, found.safety_factor) == (SLOWEST, 3.0)
-    step = (values[2] - values[1]) / (math.sqrt(2.0) - 1.0)
-    assert found.extrapolated == pytest.approx(values[2] + step)
-    assert found.gci == pytest.approx(3.0 * abs(step / values[2]))
+    assert order < SLOWEST and found.manner == "growing"
+    assert (found.order_used, found.extrapolated, found.safety_factor, found.gci) == 4 * (None,)
+    assert found.spread == (min(values), max(values))
+
+
+def test_at_the_slowest_order_a_series_still_leads_somewhere():
+    found = grid_convergence([4.0, 2.0, 1.0], series(SLOWEST + 0.01, [4.0, 2.0, 1.0]))
+    assert found.manner == "settling" and found.extrapolated == pytest.approx(50.0)
+    alone = found.without_end
+    assert (alone.values, alone.order, alone.extrapolated, alone.gci) == (
+        found.values, found.order, None, None)
 
 
 def test_too_fast_a_series_is_taken_at_the_order_of_the_elements():

@@ -80,6 +80,71 @@ def test_another_strength_of_a_ply_is_weighed_by_its_share():
     assert compared(base, LEVELS, found).peaks == study().peaks
 
 
+def changed(change):
+    """The study with the first check of each mesh, and its size, put through `change`."""
+    base = study().assessment
+    found = [findings(base.checks, level) for level in range(3)]
+    found = [(change(one[0], level.size), *one[1:])
+             for one, level in zip(found, LEVELS, strict=True)]
+    judged = replace(base, checks=found[0], not_checked=())
+    return compared(judged, LEVELS, found)
+
+
+def test_a_peak_that_moves_leads_nowhere_and_is_not_checked():
+    # 13 mm are more than two cells of 6 mm
+    made = changed(lambda check, size: replace(check, place=(0.0, 13.0 * (size < 5), 1.0)))
+    peak = made.peaks[0]
+    assert peak.moved and not peak.close
+    found = peak.convergence
+    assert (found.extrapolated, found.gci, found.safety_factor) == (None, None, None)
+    assert peak.utilisation == pytest.approx(23.6 * 1.5 / 24.0)  # the highest value
+    words = lacking(made.assessment)[0].because
+    assert "the peak moved from (0, 0, 1) to (0, 13, 1)" in words
+    assert "from 20.9 to 23.6 MPa over the meshes, and no value is extrapolated" in words
+
+
+def test_a_peak_that_moves_by_a_cell_or_two_has_not_moved():
+    made = changed(lambda check, size: replace(check, place=(0.0, 11.0 * (size < 5), 1.0)))
+    assert not made.peaks[0].moved
+    assert made.peaks[0].convergence.extrapolated == pytest.approx(20.0)
+
+
+def test_on_finer_meshes_less_is_a_move():
+    # 11 mm between the finer two, of 4 and 3 mm
+    made = changed(lambda check, size: replace(check, place=(0.0, 11.0 * (size < 3.5), 1.0)))
+    assert made.peaks[0].moved
+
+
+def test_a_buckle_has_no_place_that_counts():
+    made = changed(lambda check, size: replace(
+        check, topic="buckling", unit="1", place=(0.0, 50.0 * (size < 5), 1.0)))
+    assert not made.peaks[0].moved
+
+
+def test_a_peak_that_grows_leads_nowhere_and_is_not_checked_however_small_its_steps():
+    # like r^(-0.01): 1 % from the coarsest to the finest, and no end
+    made = changed(lambda check, size: replace(
+        check, place=(0.0, 0.0, 1.0), demand=20.0 * size**-0.01 + check.error))
+    peak = made.peaks[0]
+    assert peak.convergence.manner == "growing" and not peak.moved
+    assert peak.deviation < 0.01 and not peak.close
+    assert "grows from mesh to mesh without settling" in lacking(made.assessment)[0].because
+    assert "from 19.6 to 19.8 MPa" in lacking(made.assessment)[0].because
+
+
+def test_finer_meshes_leave_out_what_the_judged_one_does(bare, monkeypatch):
+    asked = []
+
+    def watched(device, wearer, *, outside, **more):
+        asked.append(outside)
+        return fea.assess(device, wearer, outside=outside, **more)
+
+    monkeypatch.setattr("fea.study.refine.assess", watched)
+    made = refine(bare, CHILD, sizes=[20.0, 14.0], step=None)
+    assert asked[0] is None
+    assert asked[1].mesh is made.assessment.device.mesh
+
+
 def test_the_coarsest_mesh_is_judged(bare, refined):
     made, said = refined
     assert [level.size for level in made.levels] == sorted(
