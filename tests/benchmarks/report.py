@@ -11,6 +11,8 @@ import sys
 from importlib.metadata import version
 from pathlib import Path
 
+from goals import goal_words
+
 HERE = Path(__file__).parent
 HEAD = """# Benchmarks
 
@@ -40,15 +42,20 @@ def section(script: str, *arguments: str) -> str:
     return f"```\n$ {command}\n{printed}\n```\n"
 
 
+def page(computer: str, sections: list[str]) -> str:
+    """The page: what the goals came to, the machine, and what each command printed."""
+    return "\n".join([HEAD, goal_words("\n".join(sections)), "", computer, "", *sections])
+
+
 def main(target: str) -> None:
     """Write the page."""
     solvers = ["superlu"]
     if importlib.util.find_spec("pypardiso") is not None:
         solvers.append("pardiso")
-    parts = [HEAD, machine(), "", section("bench_scordelis.py")]
+    parts = [section("bench_scordelis.py")]
     parts += [section("bench_growth.py", solver) for solver in solvers]
     parts.append(section("bench_check.py"))
-    Path(target).write_text("\n".join(parts))
+    Path(target).write_text(page(machine(), parts), encoding="utf-8")
 
 
 if __name__ == "__main__":
