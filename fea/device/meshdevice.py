@@ -69,8 +69,7 @@ def read_mesh_device(
     points = scale * content.turned(surface.points)
     landmarks = {name: scale * content.turned(point) for name, point in content.landmarks.items()}
     faults = surface_faults(surface.points, surface.triangles.cells, surface.lines.cells)
-    missized = [] if faults else _size_problems(points, content.unit)
-    problems += faults + missized
+    problems += faults + (missized := [] if faults else _size_problems(points, content.unit))
     zones = _zones(content, surface, problems, sized=not missized)
     thicknesses = _thicknesses(content, surface, zones, problems)
     triangles, notes = _oriented(points, surface, landmarks, problems)
@@ -84,13 +83,12 @@ def read_mesh_device(
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
         raise FileError(path, problems)
-    walls = {name: _wall(table, thicknesses[name], library)
-             for name, table in content.zones.items()}
-    bars = {name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
-            for name, table in content.bars.items()}
     return Device(
-        mesh=mesh, walls=walls, bars=bars, fastenings=fastenings, straps=straps,
-        landmarks=landmarks,
+        mesh=mesh, fastenings=fastenings, straps=straps, landmarks=landmarks,
+        walls={name: _wall(table, thicknesses[name], library)
+               for name, table in content.zones.items()},
+        bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
+              for name, table in content.bars.items()},
         notes=(*surface.notes, *notes, *content.sole.sole().notes), sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )

@@ -161,6 +161,11 @@ class StrapSpring:
         stretch = float(self.row @ displacement[self.dofs]) - self.strap.slack
         return self.strap.stiffness * max(stretch, 0.0)
 
+    def end_forces(self, displacement: Array) -> tuple[IntArray, Array]:
+        """Nodes (m,) that the strap is fastened to, and its forces (m, 3) on them."""
+        pull = -self.tension(displacement) * self.row.reshape(-1, 6)[:-1, :3]
+        return self.owners[0, :-1], pull
+
     def one_sided(self, total: int) -> contact.OneSided:
         """The strap as one spring that only pulls."""
         stiffness, slack = np.array([self.strap.stiffness]), np.array([self.strap.slack])

@@ -18,6 +18,7 @@ from fea.solver.solidstress import cell_means, nodal_stress, surface_stress
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
 if TYPE_CHECKING:
+    from fea.solver.parts import StrapSpring
     from fea.solver.solids import Solids
     from fea.solver.system import System
 
@@ -109,9 +110,16 @@ class Solution:
 
     def tension(self, strap: str) -> float:
         """Tension of a strap, never negative."""
+        return self._strap(strap).tension(self.vector)
+
+    def strap_forces(self, strap: str) -> tuple[IntArray, Array]:
+        """Nodes (m,) that a strap is fastened to, and the forces (m, 3) that it exerts on them."""
+        return self._strap(strap).end_forces(self.vector)
+
+    def _strap(self, strap: str) -> StrapSpring:
         for spring in self.system.straps:
             if spring.strap.name == strap:
-                return spring.tension(self.vector)
+                return spring
         known = ", ".join(f"'{spring.strap.name}'" for spring in self.system.straps) or "none"
         raise ModelError(f"there is no strap '{strap}'; this structure has {known}")
 

@@ -75,7 +75,7 @@ class Structure:
                 raise ModelError(f"zone '{zone}' has no section to replace; name one of {known}")
         return Structure(
             self.mesh, {**self.sections, **sections}, self.supports, self.ties, self.beds,
-            self.bodies, self.straps,
+            self.bodies, self.straps, self.springs,
         )  # fmt: skip
 
     def is_made_of(self, other: "Structure") -> bool:

@@ -49,9 +49,12 @@ class Worn:
         arm = np.array(self.cases[case].cop) - self.ankle
         return np.concatenate([force, np.cross(arm, force)])
 
-    def tissue(self, case, zones):
-        """Nodes (m,) and forces (m, 3) of the tissue on some zones; a shared node comes twice."""
-        pairs = [self.solutions[case].bed_forces(zone) for zone in zones]
+    def tissue(self, case, zones, straps=()):
+        """Nodes (m,) and forces (m, 3) of the tissue on some zones, and of straps; a shared node
+        comes twice."""
+        solution = self.solutions[case]
+        pairs = [solution.bed_forces(zone) for zone in zones]
+        pairs += [solution.strap_forces(strap.name) for strap in straps]
         return tuple(np.concatenate(parts) for parts in zip(*pairs, strict=True))
 
     def about_ankle(self, nodes, forces):
@@ -166,7 +169,7 @@ def test_a_cut_between_foot_and_shank_carries_the_whole_moment(worn, case):
 def test_both_sides_of_every_cut_are_in_balance(moulded, case):
     """Above a cut only tissue of the shank acts, below it the ground and the other tissue."""
     device = moulded.device
-    nodes, forces = moulded.tissue(case, (*device.foot_zones, *device.shank_zones))
+    nodes, forces = moulded.tissue(case, (*device.foot_zones, *device.shank_zones), device.straps)
     ground, peak = moulded.ground(case), 0.0
     low, high = moulded.ankle[2] + 10.0, moulded.heights(device.shank_zones)[1] - 20.0
     for height in np.linspace(low, high, 8):
