@@ -70,7 +70,7 @@ class System:
         """Solve all cases in one block of right-hand sides.
 
         Raises:
-            SolveError: a gate failed; the message names the case.
+            SolveError: a gate failed; the message names the case, unless numbers left their range.
         """
         forces = np.column_stack([self._forces(name, loads) for name, loads in cases.items()])
         right = self.motion.to_all.T @ (forces - (self.stiffness @ self.motion.given)[:, None])
