@@ -304,7 +304,7 @@ def _judge_scalar(
     material: LibraryMaterial,
     factors: Factors,
 ) -> ZoneJudgement:
-    """Judge one stress (m, ...) and its error, if estimated; `words` says what stands at an index."""
+    """Judge one stress (m, ...) and its error; `words` says what stands at an index."""
     capacity = capacity_of(material, factors.against, factors)
     if capacity is None:
         gap = _missing(topic, spot.zone, material, [factors.against])
