@@ -156,6 +156,18 @@ def test_a_check_says_which_cells_it_leaves_out():
     assert "Reservations: from memory; 12 of 90 cells are left out." in details[2]
 
 
+def test_stress_is_read_outside_of_what_is_left_out_and_a_zone_without_any_is_named():
+    whole = assessment(0.9)
+    gone = whole.zones[0].zone
+    rest = replace(whole, zones=tuple(item for item in whole.zones if item.zone != gone))
+    for result, marked in ((whole, 0), (rest, 1)):
+        (part,) = (part for part in build_page(result, "").evidence if part.title == "Stress")
+        caption, rows = part.tables[0].caption, part.tables[0].rows
+        assert "outside the places where stress does not converge" in caption
+        assert sum("left out as a whole" in str(row) for row in rows) == marked
+        assert len(rows) == len(result.device.walls)
+
+
 def test_the_numbers_of_the_load_set_show_their_sources():
     result = assessment(0.9)
     loads = next(part for part in build_page(result).evidence if part.title == "Loads")
