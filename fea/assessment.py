@@ -41,7 +41,7 @@ from fea.provenance import provenance
 from fea.skin import Skin, judge_skin
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution
-from fea.stance import CaseResult
+from fea.stance import CaseResult, knee_gap
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
 from fea.structure.realise import device_mass, landmark
@@ -255,19 +255,19 @@ def assess(
                  progress=progress)  # fmt: skip
     progress("solving the step")
     typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
-    findings = (*found.findings, *gaps)
+    stance = [case for case in found.envelope.cases if case.knee] or list(typical.cases)
+    findings = (*found.findings, *gaps, *knee_gap(stance, wearer.clinical))
     checks, not_checked = governing(findings)
     envelope, buckling = found.envelope, found.buckling
     inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
+    every = typical.solved | envelope.solved
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
         step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
         findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
         buckles=buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
-        provenance=provenance(worn[0].system, inputs, typical.solved | envelope.solved, started),
-        run=Run(
-            worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn
-        ),
+        provenance=provenance(worn[0].system, inputs, every, started),
+        run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn),
     )  # fmt: skip
 
 

@@ -14,12 +14,14 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fea.check.check import NotChecked
 from fea.check.readings import dorsiflexion, largest_deflection
 from fea.errors import GateError
 from fea.limb import HEEL_BEHIND_ANKLE, Limb
 from fea.loadcase.frame import into_device_frame
 from fea.loadcase.knee import KneeDemand, cop_to_unload, knee_demand
 from fea.loadcase.reaction import GroundReaction
+from fea.screening import Screening
 from fea.solver.solution import Solution
 from fea.structure.realise import SHANK_BODY, landmark, plate_span
 from fea.worn import Worn
@@ -59,6 +61,29 @@ class AnkleMoment:
             0.75
         """
         return self.by_device / self.external if self.external else 1.0
+
+
+def knee_gap(cases: Sequence["CaseResult"], clinical: Screening) -> list[NotChecked]:
+    """What the device leaves to the quadriceps in the worst of some cases; never a pass.
+
+    Whether this wearer's muscle can hold it is not for a stress analysis to say.
+
+    Args:
+        cases: instants of stance, with what they ask of the knee where that is known.
+        clinical: facts about the wearer.
+    """
+    known = [(case.knee.demand.for_quadriceps / 1000.0, case.name) for case in cases if case.knee]
+    moment, case = max(known, default=(0.0, ""))
+    if moment < _NOTHING:
+        return []
+    grade = clinical.quadriceps_grade
+    muscle = "not known" if grade is None else f"entered as {grade:g} of 5"
+    because = (
+        f"with this device up to {moment:.1f} N·m are left to the quadriceps ('{case}'), whose "
+        f"grade is {muscle}; whether it can hold that is for the prescriber: a knee that gives way "
+        "is a fall"
+    )
+    return [NotChecked(topic="knee", zone="device", because=because)]
 
 
 @dataclass(frozen=True)

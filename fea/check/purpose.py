@@ -14,7 +14,9 @@ from fea.check.check import NotChecked
 from fea.check.factors import BREAK, YIELD, Factors, PartialFactor
 from fea.loadcase.instant import LoadSet, Purpose
 from fea.material.library import Kind
+from fea.shipped import shipped_names
 
+_NO_DAILY_LOADS = ("typical-step", "example-", "borrowed-")
 _IN_THE_LOAD = "contained in the borrowed load, which is above what the wearer puts on the device"
 
 
@@ -77,7 +79,27 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
 
 def purpose_gaps(load_set: LoadSet) -> list[NotChecked]:
     """What a set of this purpose asks for and nobody has judged."""
-    return [*_changed(load_set), *_unjudged(load_set)]
+    return [*_changed(load_set), *_doubted(load_set), *_unjudged(load_set), *_others(load_set)]
+
+
+def _doubted(load_set: LoadSet) -> list[NotChecked]:
+    """A measured gait whose own curves cannot be right for a walk without an aid."""
+    doubts = () if load_set.measured_on is None else load_set.measured_on.doubts
+    return [NotChecked(topic="measured gait", zone="device", because=doubt) for doubt in doubts]
+
+
+def _others(load_set: LoadSet) -> list[NotChecked]:
+    """Loads of every day that this set does not hold."""
+    names = [
+        name
+        for name in shipped_names("loadcases")
+        if name != load_set.name and not name.startswith(_NO_DAILY_LOADS)
+    ]
+    because = (
+        f"judged under '{load_set.name}' only; {', '.join(names)} may load the device harder: "
+        "judge it under each that this wearer will meet (--cases NAME)"
+    )
+    return [NotChecked(topic="other loads", zone="device", because=because)]
 
 
 def _changed(load_set: LoadSet) -> list[NotChecked]:

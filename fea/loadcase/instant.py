@@ -145,11 +145,13 @@ class MeasuredOn:
         side: of the leg, "left" or "right".
         mass_kg: body mass when it was measured.
         the_wearer: True for the wearer's own gait, False for another person's, scaled.
+        doubts: what the curves themselves put in question, one sentence each.
     """
 
     side: Literal["left", "right"]
     mass_kg: float
     the_wearer: bool
+    doubts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -235,6 +235,7 @@ def _load_set(recording: Recording, stance: Stance) -> LoadSet:
             side=header.person.side,
             mass_kg=header.person.mass_kg,
             the_wearer=header.person.curves_of == "the wearer",
+            doubts=_doubts(recording),
         ),
     )
 
@@ -349,10 +350,16 @@ def _findings(recording: Recording, stance: Stance) -> list[str]:
     if impulse is None:
         remarks.append("The impulse over a gait cycle was not checked: the file does not tell how "
                        "long the cycle is.")
-    elif not IMPULSE_BAND[0] <= impulse <= IMPULSE_BAND[1]:
-        remarks.append(
-            f"The vertical impulse is {impulse:.2f} body weights over the cycle; both legs without "
-            "an aid carry about 0.5 each at steady speed. Right for an aided or uneven gait; else "
-            "body mass, unit or foot-off is wrong."
-        )
-    return remarks
+    return remarks + list(_doubts(recording))
+
+
+def _doubts(recording: Recording) -> tuple[str, ...]:
+    """What the curves themselves put in question: the loads may be wrong by a factor."""
+    impulse = vertical_impulse(recording)
+    if impulse is None or IMPULSE_BAND[0] <= impulse <= IMPULSE_BAND[1]:
+        return ()
+    return (
+        f"The vertical impulse is {impulse:.2f} body weights over the cycle; both legs without an "
+        "aid carry about 0.5 each at steady speed. Right for an aided or uneven gait; else body "
+        "mass, unit or foot-off is wrong, and with it every load.",
+    )

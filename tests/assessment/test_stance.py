@@ -6,6 +6,7 @@ The device is a coarse one, because nothing here depends on convergence.
 
 import dataclasses
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,10 +15,20 @@ import fea
 from fea.errors import GateError, ModelError
 from fea.limb import Limb
 from fea.loadcase.gait import SAMPLE_HEIGHT, SHANK_LENGTH, children_gait
+from fea.loadcase.knee import KneeDemand
 from fea.loadcase.reaction import ground_reactions
 from fea.loadcase.reader import read_load_set
 from fea.loadcase.timeline import through_stance, timed
-from fea.stance import AnkleMoment, CaseResult, KneeResult, ankle_moment, case_results, peaks
+from fea.screening import Screening
+from fea.stance import (
+    AnkleMoment,
+    CaseResult,
+    KneeResult,
+    ankle_moment,
+    case_results,
+    knee_gap,
+    peaks,
+)
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.realise import landmark, plate_span
 from fea.worn import Worn
@@ -248,3 +259,19 @@ def test_interpolated_instants_are_solved_with_the_others(worn, device):
     assert len(turns) == 2  # lowest in loading response, highest at push-off
     assert max(curve, key=lambda case: case.dorsiflexing_moment).name == PEAK
     assert isinstance(found[PEAK].knee, KneeResult)
+
+
+def test_what_is_left_to_the_quadriceps_is_never_silent():
+    """The worst instant, and the grade beside it; nothing where the knee is pressed straight."""
+
+    def case(name, moment):
+        demand = KneeDemand(through_ankle=moment, ankle_moment=0.0)
+        return SimpleNamespace(name=name, knee=SimpleNamespace(demand=demand))
+
+    cases = [case("early", 5e3), case("late", 12.5e3), SimpleNamespace(name="none", knee=None)]
+    (gap,) = knee_gap(cases, Screening(quadriceps_grade=2))
+    assert "up to 12.5 N·m are left to the quadriceps ('late')" in gap.because
+    assert "entered as 2 of 5" in gap.because
+    assert "not known" in knee_gap(cases, Screening())[0].because
+    assert knee_gap([case("straight", -4e3)], Screening()) == []
+    assert knee_gap([], Screening()) == []
