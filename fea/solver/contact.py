@@ -25,7 +25,8 @@ Solver = Callable[[Array], Array]
 
 _ROUNDS = 60  # Newton steps; ten are many
 _INNER = 400  # conjugate gradients in one step
-_SETTLED = 1e-10  # of the residual over the load, in the energy of the two-sided structure
+_SETTLED = 1e-11  # of the residual over the load, in the energy of the two-sided structure
+_NEARLY = 1e-8  # the same, from which a step that gains nothing is taken for rounding
 _ABOVE_ROUNDING = 100.0  # energy of a residual that more steps cannot lower, over rounding's
 _EVER_CLOSER = 1e-4  # of the residual's energy that one step leaves, sets permitting
 _LOOSE = 1e-9  # of the energy that is left in a motion when the springs that let go are taken away
@@ -114,15 +115,17 @@ def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -
             does not settle.
     """
     answer = solve(right)
-    enough = _SETTLED**2 * np.sum(right * answer, axis=0)
-    enough += _ABOVE_ROUNDING * _rounding(matrix, solve, answer)
-    todo = np.arange(right.shape[1])
+    load = np.sum(right * answer, axis=0)
+    enough = _SETTLED**2 * load + _ABOVE_ROUNDING * _rounding(matrix, solve, answer)
+    todo, before = np.arange(right.shape[1]), np.full(right.shape[1], np.inf)
     for _ in range(_ROUNDS):
         here = answer[:, todo]
         residual = right[:, todo] - matrix @ here + springs.excess(here)
         ahead = solve(residual)
         size = np.sum(residual * ahead, axis=0)
-        left = ~(size <= enough[todo])
+        stuck = (size > 0.25 * before[todo]) & (size <= _NEARLY**2 * load[todo])
+        left = ~((size <= enough[todo]) | stuck)  # what rounding left is for the gates to judge
+        before[todo] = size
         if not left.any():
             return answer
         todo, here, size = todo[left], here[:, left], size[left]
