@@ -27,7 +27,7 @@ _ROUNDS = 60  # Newton steps; ten are many
 _INNER = 400  # conjugate gradients in one step
 _SETTLED = 1e-11  # of the residual over the load, in the energy of the two-sided structure
 _NEARLY = 1e-8  # the same, from which a step that gains nothing is taken for rounding
-_ABOVE_ROUNDING = 100.0  # energy of a residual that more steps cannot lower, over rounding's
+_ABOVE_ROUNDING = 1.0  # energy of a residual that more steps cannot lower, over rounding's
 _EVER_CLOSER = 1e-4  # of the residual's energy that one step leaves, sets permitting
 _LOOSE = 1e-9  # of the energy that is left in a motion when the springs that let go are taken away
 
