@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fea.device.barsfile import BarsFile, Shell
 from fea.device.device import Bar, Device, Fastening, Wall
 from fea.device.fastening import fasten
+from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
 from fea.device.upright import SIZE, Upright
 from fea.errors import DeviceError, FileError
@@ -29,31 +30,10 @@ FRONT_SHELL = ("front piece",)
 
 
 @dataclass(frozen=True)
-class BarsRecipe:
-    """A device of two bar uprights, to be fitted to a limb.
+class BarsRecipe(FileRecipe[BarsFile]):
+    """A device of two bar uprights, to be fitted to a limb."""
 
-    Attributes:
-        content: the recipe's file.
-        library: materials by name.
-    """
-
-    content: BarsFile
-    library: Mapping[str, LibraryMaterial]
-
-    @property
-    def name(self) -> str:
-        """Short name."""
-        return self.content.name
-
-    @property
-    def title(self) -> str:
-        """One line for people."""
-        return self.content.title
-
-    @property
-    def size(self) -> float:
-        """Default edge length of the mesh, mm."""
-        return SIZE
+    size = SIZE
 
     def fit(self, limb: Limb, size: float | None = None) -> Device:
         """The device on a limb.

@@ -18,6 +18,7 @@ from fea.device.mouldedfile import (
 )
 from fea.device.mouldedform import form_of, trim_of
 from fea.device.mouldedshell import MouldedShell
+from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
 from fea.errors import DeviceError, FileError
 from fea.inputfile import check_schema, read_toml
@@ -44,31 +45,10 @@ _SHANK_ZONES = ("upright medial", "upright lateral", "posterior shell", "front p
 
 
 @dataclass(frozen=True)
-class MouldedRecipe:
-    """A moulded device, to be fitted to a limb.
+class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
+    """A moulded device, to be fitted to a limb."""
 
-    Attributes:
-        content: the recipe's file.
-        library: materials by name.
-    """
-
-    content: MouldedRecipeFile
-    library: Mapping[str, LibraryMaterial]
-
-    @property
-    def name(self) -> str:
-        """Short name."""
-        return self.content.name
-
-    @property
-    def title(self) -> str:
-        """One line for people."""
-        return self.content.title
-
-    @property
-    def size(self) -> float:
-        """Default edge length of the mesh, mm."""
-        return SIZE
+    size = SIZE
 
     def changed(self, values: Mapping[str, object]) -> "MouldedRecipe":
         """The recipe with other values by dotted key, such as {"walls.heel.sheet_mm": 4.0}.
