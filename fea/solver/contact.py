@@ -13,6 +13,7 @@ quadratic with a continuous gradient, so the residual alone tells when a case is
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +49,11 @@ class OneSided:
     slack: Array
     given: Array
 
+    @cached_property
+    def to_nodes(self) -> csr_matrix:
+        """(N, m) from forces of the springs to nodal forces."""
+        return csr_matrix(self.rows.T)
+
     def stretch(self, displacement: Array) -> Array:
         """How far (m, ...) each spring is stretched beyond its slack."""
         return np.asarray(self.rows @ displacement) - _column(self.slack, displacement)
@@ -61,7 +67,7 @@ class OneSided:
         """Nodal forces (N, ...) that the two-sided matrix counts and the true springs do not."""
         both = _column(self.stiffness, displacement) * np.asarray(self.rows @ displacement)
         both = both + _column(self.stiffness * self.given, displacement)
-        return np.asarray(self.rows.T @ (both - self.forces(displacement)))
+        return np.asarray(self.to_nodes @ (both - self.forces(displacement)))
 
     def surplus(self, displacement: Array) -> float:
         """Energy that the two-sided matrix counts and the true springs do not."""
@@ -168,13 +174,13 @@ class _Step:
 
         ``rest`` (N, k) is the residual, ``ahead`` the preconditioned one.
         """
-        rows, turned = self.springs.rows, csr_matrix(self.springs.rows.T)
+        rows, to_nodes = self.springs.rows, self.springs.to_nodes
         idle = self.springs.stiffness[:, None] * (self.springs.stretch(self.at) <= 0.0)
         change, active = np.zeros_like(self.at), np.arange(self.at.shape[1])
         direction, size = ahead, np.sum(rest * ahead, axis=0)
         for _ in range(_INNER):
             both = self.matrix @ direction
-            force = both - turned @ (idle * (rows @ direction))
+            force = both - to_nodes @ (idle * (rows @ direction))
             energy = np.sum(direction * force, axis=0)
             loose = ~(energy > _LOOSE * np.sum(direction * both, axis=0))
             if loose.any():

@@ -73,7 +73,7 @@ def frozen_stiffness(solution: Solution) -> csr_matrix:
     idle = np.flatnonzero(system.springs.stretch(solution.vector) <= 0.0)
     if not idle.size:
         return system.reduced
-    rows = system.springs.rows[idle] @ system.motion.to_all
+    rows = system.free_springs.rows[idle]
     return csr_matrix(system.reduced - rows.T @ diags(system.springs.stiffness[idle]) @ rows)
 
 

@@ -135,13 +135,13 @@ class System:
             free = self.factor.solve(right)
         else:
             try:
-                free = contact.settle(self.reduced, self.factor.solve, self._reduced, right)
+                free = contact.settle(self.reduced, self.factor.solve, self.free_springs, right)
             except contact.ContactError as error:
                 raise UnsupportedError(f"case '{names[error.column]}': {error}") from None
         return free, self._rest(free, right)
 
     def _rest(self, free: Array, right: Array) -> Array:
-        return right + self._reduced.excess(free) - self.reduced @ free
+        return right + self.free_springs.excess(free) - self.reduced @ free
 
     @cached_property
     def springs(self) -> contact.OneSided:
@@ -151,8 +151,8 @@ class System:
         return contact.joined([*found, *(strap.one_sided(total) for strap in self.straps)], total)
 
     @cached_property
-    def _reduced(self) -> contact.OneSided:
-        """The same over the free ones: held motion is part of the slack."""
+    def free_springs(self) -> contact.OneSided:
+        """The same over the free ones, as `reduced` is: held motion is part of the slack."""
         return self.springs.under(self.motion.to_all, self.motion.given)
 
     @cached_property
