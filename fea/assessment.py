@@ -46,6 +46,7 @@ from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
 from fea.structure.realise import device_mass, landmark
 from fea.structure.region import Region
+from fea.turning import Turning, judge_turning
 from fea.wearer import Wearer
 from fea.worn import Worn
 
@@ -81,11 +82,12 @@ class Found:
     """All that a load set says of a device on a limb.
 
     Attributes:
-        envelope: strength and rotation;  buckling, skin: as named.
+        envelope: strength;  turning: of the ankle;  buckling, skin: as named.
         gaps: what does not fit between device, limb and loads, and what never is judged.
     """
 
     envelope: Judged
+    turning: Turning
     buckling: BucklingJudgement
     skin: Skin
     gaps: Sequence[Finding]
@@ -93,8 +95,8 @@ class Found:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Of all of them."""
-        judged = (*self.envelope.findings, *self.buckling.findings, *self.skin.findings)
-        return (*judged, *self.gaps)
+        parts = (self.envelope, self.turning, self.buckling, self.skin)
+        return (*(each for part in parts for each in part.findings), *self.gaps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,6 +112,7 @@ class Assessment:
         findings: every check of every case, of which `checks` are the governing ones.
         cases: instants that the verdict rests on;  applied: its other cases, pushes and bends.
         step: the step, for charts and the knee.
+        turning: how far the ankle turns, as new and cool, and warm on soft flesh.
         buckles: how each case buckles: factor, place, proof.
         skin: how hard the device presses on the skin, over the band of flesh stiffness.
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
@@ -130,6 +133,7 @@ class Assessment:
     cases: tuple[CaseResult, ...]
     applied: tuple[AppliedResult, ...]
     step: tuple[CaseResult, ...]
+    turning: Turning = field(repr=False)
     buckles: tuple[Buckle, ...]
     skin: Skin = field(repr=False)
     cell_utilisation: NDArray[np.float64]
@@ -260,13 +264,13 @@ def assess(
     checks, not_checked = governing(findings)
     envelope, buckling = found.envelope, found.buckling
     inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
-    every = typical.solved | envelope.solved
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
         step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
         findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
-        buckles=buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
-        provenance=provenance(worn[0].system, inputs, every, started),
+        turning=found.turning, buckles=buckling.buckles, skin=found.skin,
+        cell_utilisation=envelope.strength.cells,
+        provenance=provenance(worn[0].system, inputs, typical.solved | envelope.solved, started),
         run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn),
     )  # fmt: skip
 
@@ -295,12 +299,14 @@ def find(
     envelope = judge_loads(
         worn, limb, loads, factors, purpose=load_set.purpose, solver=solver, outside=outside
     )
+    progress("turning the ankle in a warm device on soft flesh")
+    turning = judge_turning(worn, loads, envelope.every, envelope.factors, solver=solver)
     progress("looking for buckling in each load case")
     buckling = judge_buckling(worn[0].device, envelope.to_buckle, envelope.factors)
     progress("judging the pressure on the skin")
     skin = judge_skin(worn, loads, envelope.every, purpose=load_set.purpose, solver=solver)
     gaps = _gaps(worn[0].device, limb, load_set, loads)
-    return Found(envelope, buckling, skin, gaps)
+    return Found(envelope, turning, buckling, skin, gaps)
 
 
 def _read(

@@ -26,8 +26,10 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "The calf does no work: the device carries the whole external ankle moment.",
         f"Skin, flesh and liner only press, {shank} under the front piece and {foot} under the "
         "foot (confined layer; moduli from memory, not measured on this wearer; stress in plate "
-        "and foot walls and the ankle rotation depend on them; pressure on the skin is judged from "
-        "half to twice that stiffness).",
+        "and foot walls depends on them; pressure on the skin is judged from half to twice that "
+        "stiffness).",
+        "The ankle rotation is judged with half that stiffness and a device as warm as the body; "
+        "all other movement is shown as at room temperature.",
         f"Straps only pull: {straps}." if straps else "No strap holds the limb in the device.",
         "Materials are linear elastic, displacements small.",
         "Stress in walls is recovered at the corners of the cells from the means of the cells "

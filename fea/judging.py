@@ -9,7 +9,6 @@ from fea.check.factors import Factors
 from fea.check.judgement import Judgement, judge, together, worst_by_instant
 from fea.check.purpose import factors_for, judges_strength
 from fea.check.readings import dorsiflexion, largest_deflection
-from fea.check.stiffness import check_ankle_rotation
 from fea.device.device import Device
 from fea.limb import Limb
 from fea.loadcase.applied import AppliedPush, PlateBend, applied_push, plate_bend
@@ -126,8 +125,8 @@ class Judged:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """Of strength, of how far the ankle turns, and of what a bend leaves open."""
-        return (*self.strength.findings, *_rotations(self.every), *bend_gaps(self.bent))
+        """Of strength, and of what a bend leaves open."""
+        return (*self.strength.findings, *bend_gaps(self.bent))
 
 
 def loads_on(load_set: LoadSet, *, wearer: Wearer, limb: Limb, device: Device) -> Loads:
@@ -239,11 +238,3 @@ def _applied(
     return AppliedResult(
         name, title, percent, dorsiflexion(solution), deflection, place, utilisation[name]
     )
-
-
-def _rotations(solutions: Mapping[str, Solution]) -> list[Finding]:
-    if not solutions:
-        return []
-    rotations = {case: dorsiflexion(solution) for case, solution in solutions.items()}
-    worst = max(rotations, key=lambda case: abs(rotations[case]))
-    return list(check_ankle_rotation(worst, rotations[worst]))

@@ -35,6 +35,7 @@ class Check:
         basis: in words, how demand, capacity and required factor came about.
         sources: source keys of the numbers used.
         note: reservations, such as values from memory.
+        flag: what is to be known although it is no requirement; empty where nothing is.
         error: estimated discretisation error that `demand` contains, in `unit`; None where there is
             no estimate (buckling, rotation, pressure), or no such error: bars are exact between
             their nodes, given the forces there.
@@ -60,6 +61,7 @@ class Check:
     basis: str
     sources: tuple[str, ...]
     note: str = ""
+    flag: str = ""
     error: float | None = None
 
     def __post_init__(self) -> None:
@@ -79,6 +81,11 @@ class Check:
             if len(place) != 3 or not all(map(math.isfinite, place)):
                 raise InputError(f"{where}: place is {self.place}; give three finite coordinates")
             object.__setattr__(self, "place", place)
+
+    @property
+    def remarks(self) -> str:
+        """Reservations and flag in one line."""
+        return "; ".join(filter(None, [self.note, f"flagged: {self.flag}" if self.flag else ""]))
 
     @property
     def computed(self) -> float:

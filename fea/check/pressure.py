@@ -8,7 +8,7 @@ What is a requirement, and what is a flag:
   comes and goes, as in steps, hurt at a somewhat higher one. The lower is taken since a wearer also
   stands still, and since it is a mean: some of those asked felt pain earlier. Wide cuffs hurt at
   lower pressure than narrow ones (kermavnar-2020-width), so a pad of 20 cm² is on the safe side.
-- Flagged in the note is what lies above the level of discomfort under pressure that comes and goes.
+- Flagged is what lies above the level of discomfort under pressure that comes and goes.
 - Over bone, half of the pain level is where common practice begins to relieve the wall. No source
   backs the half, and the wall is modelled without relief; so beyond it the place is called not
   checked, which is never a pass, and beyond the whole level it fails.
@@ -76,13 +76,13 @@ def check_pad(reading: PadReading) -> Check:
     Example:
         >>> pad = PadReading("front piece", "wall", "push-off", 0.040, 0.055, (30.0, 0.0, 380.0))
         >>> check = check_pad(pad)
-        >>> check.demand, check.capacity, check.met, "flagged" in check.note
-        (40.0, 52.9, True, True)
+        >>> check.demand, check.capacity, check.met, check.flag
+        (40.0, 52.9, True, 'above 30.4 kPa, where discomfort begins in steps')
     """
     mean, peak = 1000.0 * reading.mean, 1000.0 * reading.peak
     flag = ""
     if mean > DISCOMFORT_KPA[1]:
-        flag = f"; flagged: above {DISCOMFORT_KPA[1]:g} kPa, where discomfort begins in steps"
+        flag = f"above {DISCOMFORT_KPA[1]:g} kPa, where discomfort begins in steps"
     beside = f"; the peak at a point, {peak:.0f} kPa, has no limit"
     return Check(
         topic=TOPIC,
@@ -96,7 +96,8 @@ def check_pad(reading: PadReading) -> Check:
         basis=f"{_PLACES[reading.kind]}, against the lower of the levels at which a cuff round the "
         f"knee hurt, {PAIN_KPA[0]:g} to {PAIN_KPA[1]:g} kPa; no partial factor: not a strength",
         sources=("kermavnar-2020", "tolerance-pad-2021"),
-        note=f"{CAUTION}{'' if reading.kind == 'strap' else beside}{flag}",
+        note=f"{CAUTION}{'' if reading.kind == 'strap' else beside}",
+        flag=flag,
     )
 
 

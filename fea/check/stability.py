@@ -81,19 +81,36 @@ def stiffness_left(materials: Iterable[LibraryMaterial], factors: Factors) -> Sh
     return min((_left(material, factors) for material in materials), key=lambda left: left.value)
 
 
+def warm_share(material: LibraryMaterial, factors: Factors) -> Share:
+    """What body temperature leaves of the stiffness of a material.
+
+    Args:
+        material: of the device.
+        factors: partial factors; they stand in where the library has no number.
+
+    Example:
+        >>> from fea.check.factors import read_factors
+        >>> from fea.material.library import read_library
+        >>> library, factors = read_library(), read_factors()
+        >>> [warm_share(library[name], factors).value
+        ...  for name in ("polypropylene-homopolymer", "aluminium-6061-t6")]
+        [0.7, 1.0]
+    """
+    warm = material.property("modulus_factor_37c")
+    known = None if warm is None else (warm.value, warm)
+    return _part("at 37 °C", "environment", known, material, factors)
+
+
 def _left(material: LibraryMaterial, factors: Factors) -> Share:
     modulus = material.property("youngs_modulus") or material.property("e1")
     assert modulus is not None  # the library asks for it
-    warm, crept = material.property("modulus_factor_37c"), material.property("creep_modulus_1h")
-    known = {
-        "scatter": None if modulus.low is None else (modulus.low / modulus.value, modulus),
-        "environment": None if warm is None else (warm.value, warm),
-        "creep": None if crept is None else (crept.value / modulus.value, crept),
-    }
+    crept = material.property("creep_modulus_1h")
+    scatter = None if modulus.low is None else (modulus.low / modulus.value, modulus)
+    creep = None if crept is None else (crept.value / modulus.value, crept)
     parts = (
-        _part("scatter", "material_scatter", known["scatter"], material, factors),
-        _part("at 37 °C", "environment", known["environment"], material, factors),
-        _part("after an hour", "creep", known["creep"], material, factors),
+        _part("scatter", "material_scatter", scatter, material, factors),
+        warm_share(material, factors),
+        _part("after an hour", "creep", creep, material, factors),
     )
     lost = [part for part in parts if part.value != 1.0]
     words = ", ".join(part.words for part in lost)

@@ -6,6 +6,8 @@ import math
 from fea.check.check import Check, Finding, NotChecked
 from fea.errors import GateError, InputError
 
+TOPIC = "ankle rotation"
+
 ROTATION_FLAG_DEG = 5.0
 """A device that is meant to hold the ankle and lets it turn further is flagged."""
 
@@ -20,17 +22,21 @@ from memory, confidence medium).
 """
 
 
-def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
+def check_ankle_rotation(
+    case: str, rotation: float, *, usual: float | None = None, band: str = ""
+) -> tuple[Finding, ...]:
     """Rotation of the ankle inside the device against what a linear analysis can judge.
 
     Args:
         case: load case.
-        rotation: of the shank against the foot about the ankle axis, rad; the sign (dorsiflexion
-            is negative) does not matter.
+        rotation: of the shank against the foot about the ankle axis, rad, at the upper end of its
+            band; the sign (dorsiflexion is negative) does not matter.
+        usual: rad, the lower end of the band; None where `rotation` is all that is known.
+        band: in words, what makes the one of the other.
 
     Returns:
-        The check, flagged in its note above 5 degrees, and beyond 8 degrees also what a linear
-        solve could not judge.
+        The check, flagged above 5 degrees, and beyond 8 degrees also what a linear solve could
+        not judge.
 
     Raises:
         InputError: the rotation is not finite.
@@ -42,18 +48,14 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
         >>> round(check.demand, 6), check.capacity, check.met
         (6.0, 8.0, True)
     """
-    if not math.isfinite(rotation):
-        raise InputError(f"ankle rotation in '{case}' is {rotation}; it must be finite")
-    degrees = abs(math.degrees(rotation))
-    if degrees > ROTATION_ABSURD_DEG:
-        raise GateError(
-            f"'{case}' would turn the ankle by {degrees:.0f}°: no small-displacement result means "
-            "anything there; look for a thickness or modulus in the wrong unit, or a part that "
-            "is hardly joined"
-        )
-    flag = f"; flagged: more than {ROTATION_FLAG_DEG:g}°" if degrees > ROTATION_FLAG_DEG else ""
+    degrees = _degrees(case, rotation)
+    words = ""
+    if usual is not None:
+        low = _degrees(case, usual)
+        words = f"; from {low:.1f}° to {degrees:.1f}° {band}, of which the larger is judged"
+    over = f"more than {ROTATION_FLAG_DEG:g}°"
     check = Check(
-        topic="ankle rotation",
+        topic=TOPIC,
         zone="device",
         case=case,
         place=None,
@@ -62,9 +64,10 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
         unit="deg",
         required=1.0,
         basis="foot against shank about the ankle axis, tissue included, against the rotation up "
-        "to which a linear analysis may judge a device; no clinical limit",
+        f"to which a linear analysis may judge a device{words}; no clinical limit",
         sources=("syngellakis-2000",),
-        note="limit from memory (medium confidence); no partial factor: not a strength" + flag,
+        note="limit from memory (medium confidence); no partial factor: not a strength",
+        flag=f"{over}{words}" if degrees > ROTATION_FLAG_DEG else "",
     )
     if degrees <= ROTATION_LIMIT_DEG:
         return (check,)
@@ -76,3 +79,16 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
         "estimate; make the device stiffer, or test it",
     )
     return (check, beyond)
+
+
+def _degrees(case: str, rotation: float) -> float:
+    if not math.isfinite(rotation):
+        raise InputError(f"ankle rotation in '{case}' is {rotation}; it must be finite")
+    degrees = abs(math.degrees(rotation))
+    if degrees > ROTATION_ABSURD_DEG:
+        raise GateError(
+            f"'{case}' would turn the ankle by {degrees:.0f}°: no small-displacement result means "
+            "anything there; look for a thickness or modulus in the wrong unit, or a part that "
+            "is hardly joined"
+        )
+    return degrees

@@ -62,6 +62,9 @@ def text_summary(title: str, checks: Sequence[Check], not_checked: Sequence[NotC
     buckles = [f"  {check.zone}: {check.basis}" for check in checks if check.topic == BUCKLING]
     if buckles:
         parts += ["", "Buckling, as a factor on the loads:", *buckles]
+    flags = [f"  {check.topic}, {check.zone}: {check.flag}" for check in checks if check.flag]
+    if flags:
+        parts += ["", "Flagged, though no requirement:", *flags]
     if missing:
         parts += ["", f"Not checked ({len(not_checked)}):", *missing]
     return "\n".join([*parts, "", verdict_sentence(checks, not_checked)])

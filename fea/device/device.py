@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: MIT
 """The device: one fixed geometry with walls, bars, fastenings and landmarks."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -150,3 +150,28 @@ class Device:
                 f"device '{self.name}' is for the {self.side} side, the wearer's is the {limb.side}"
             )
         return self
+
+    def softened(self, share: Callable[[LibraryMaterial], float]) -> "Device":
+        """The device with every wall and bar softened.
+
+        Args:
+            share: of its stiffness that a material keeps.
+        """
+        return replace(
+            self,
+            walls={zone: _softened_wall(wall, share) for zone, wall in self.walls.items()},
+            bars={
+                zone: replace(bar, material=_softened(bar.material, share(bar.material)))
+                for zone, bar in self.bars.items()
+            },
+        )
+
+
+def _softened_wall(wall: Wall, share: Callable[[LibraryMaterial], float]) -> Wall:
+    left = share(wall.material)
+    layup = None if wall.layup is None else wall.layup.softened(left)
+    return replace(wall, material=_softened(wall.material, left), layup=layup)
+
+
+def _softened(material: LibraryMaterial, share: float) -> LibraryMaterial:
+    return replace(material, elastic=material.elastic.softened(share))

@@ -2,7 +2,7 @@
 """An isotropic, linear elastic material."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +54,15 @@ class Isotropic:
         """(3, 3) stiffness in plane stress, MPa; components 11, 22, 12 with engineering shear."""
         e, nu = self.youngs_modulus, self.poisson_ratio
         return e / (1.0 - nu**2) * np.array([[1, nu, 0], [nu, 1, 0], [0, 0, 0.5 * (1.0 - nu)]])
+
+    def softened(self, share: float) -> "Isotropic":
+        """The same with this share of its stiffness.
+
+        Example:
+            >>> Isotropic(youngs_modulus=1400.0, poisson_ratio=0.4).softened(0.5).youngs_modulus
+            700.0
+        """
+        return replace(self, youngs_modulus=share * self.youngs_modulus)
 
     @property
     def transverse_moduli(self) -> tuple[float, float]:

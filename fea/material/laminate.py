@@ -3,7 +3,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -81,6 +81,12 @@ class Ply:
             [[self.e1 * scale, coupling, 0], [coupling, self.e2 * scale, 0], [0, 0, self.g12]]
         )
 
+    def softened(self, share: float) -> "Ply":
+        """The same with this share of its stiffness in every direction."""
+        names = ("e1", "e2", "g12", "g13", "g23")
+        known = {name: value for name in names if (value := getattr(self, name)) is not None}
+        return replace(self, **{name: share * value for name, value in known.items()})
+
     @property
     def transverse_moduli(self) -> tuple[float, float]:
         """Transverse shear moduli G13 and G23, MPa, with the defaults filled in."""
@@ -137,6 +143,17 @@ class Laminate:
         object.__setattr__(self, "plies", stack)
         object.__setattr__(self, "angles_deg", tuple(float(angle) for angle in angles_deg))
         object.__setattr__(self, "thicknesses", tuple(layers.tolist()))
+
+    def softened(self, share: float) -> "Laminate":
+        """The same with this share of the stiffness of every ply.
+
+        Example:
+            >>> wall = Laminate(Ply(60e3, 60e3, 0.03, 2.7e3), angles_deg=[0, 45], thicknesses=0.5)
+            >>> bool(np.allclose(wall.softened(0.5).abd, 0.5 * wall.abd))
+            True
+        """
+        plies = [ply.softened(share) for ply in self.plies]
+        return Laminate(plies, self.angles_deg, self.thicknesses)
 
     @property
     def thickness(self) -> float:

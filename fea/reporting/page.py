@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """The page for people: one HTML file without network, script or further files."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -146,15 +147,24 @@ def check_sentence(check: Check, side: str) -> str:
 def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
     wearer, device = result.wearer, result.device
     name = f"{wearer.name}, " if wearer.name else ""
-    turn = max((abs(case.ankle_rotation) for case in result.every_case), default=0.0)
     deflection = max((case.max_deflection for case in result.every_case), default=0.0)
     return (
         ("Wearer", f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm tall"),
         ("Device", f"{device.name}, {device.side} leg, {1000.0 * result.device_mass_kg:.0f} g"),
         ("Loads", result.load_set.title),
-        ("Largest turn of the ankle", f"{turn * 57.29577951308232:.1f}°"),
+        ("Largest turn of the ankle", _turn_words(result)),
         ("Largest deflection", f"{deflection:.1f} mm"),
     )
+
+
+def _turn_words(result: Assessment) -> str:
+    turning = result.turning
+    if not turning.case:
+        return "not looked at: no case turns it"
+    usual = f"{math.degrees(abs(turning.usual)):.1f}°"
+    if turning.soft is None:
+        return usual
+    return f"{usual} as new and cool, {math.degrees(abs(turning.soft)):.1f}° warm on soft flesh"
 
 
 def _checks_table(result: Assessment) -> Table:
@@ -173,7 +183,7 @@ def _checks_table(result: Assessment) -> Table:
             _amount(check.capacity, check.unit),
             factor, required,
             percent_text(check.utilisation)))
-        reservations = "; ".join(filter(None, [check.note, *left_out.get(check.zone, [])]))
+        reservations = "; ".join(filter(None, [check.remarks, *left_out.get(check.zone, [])]))
         words = [f"Case: {plain(check.case)}", check.basis[:1].upper() + check.basis[1:],
                  f"Reservations: {reservations}" if reservations else "",
                  f"Source: {', '.join(check.sources)}" if check.sources else ""]

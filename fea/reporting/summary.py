@@ -325,7 +325,7 @@ def _check(check: Check) -> CheckSummary:
         demand=check.demand, error=check.error, capacity=check.capacity, unit=check.unit,
         factor=check.factor if math.isfinite(check.factor) else None, required=check.required,
         utilisation=check.utilisation, met=check.met, basis=check.basis,
-        sources=tuple(check.sources), note=check.note,
+        sources=tuple(check.sources), note=check.remarks,
     )
 
 

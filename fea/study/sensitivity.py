@@ -19,6 +19,7 @@ from fea.assessment import Assessment
 from fea.check.buckling import judge_buckling
 from fea.check.check import BUCKLING, Check, Finding
 from fea.check.pressure import TOPIC as SKIN
+from fea.check.stiffness import TOPIC as ROTATION
 from fea.check.wording import factor_texts
 from fea.device.device import Device
 from fea.errors import InputError, LoadError
@@ -28,6 +29,7 @@ from fea.loadcase.shank import shank_to_vertical
 from fea.skin import judge_skin
 from fea.structure.realise import plate_span
 from fea.tables import text_table
+from fea.turning import judge_turning
 
 LOAD_SHARE = 0.05
 """Change of the loads."""
@@ -173,6 +175,10 @@ class _Asked:
         if self.check.topic == SKIN:
             skin = judge_skin(worn, loads, judged.every, purpose=purpose, solver=self.solver)
             return skin.findings
+        if self.check.topic == ROTATION:
+            return judge_turning(
+                worn, loads, judged.every, judged.factors, solver=self.solver
+            ).findings
         return judged.findings
 
 

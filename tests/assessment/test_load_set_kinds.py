@@ -40,8 +40,7 @@ def test_the_shank_holds_every_push_on_the_front_piece(worn):
     assert judged.cases == () and len(judged.applied) == 4
     hardest = max(judged.applied, key=lambda case: max(case.utilisation.values()))
     checks, _ = governing(judged.findings)
-    strength = [check for check in checks if check.topic != "ankle rotation"]
-    assert strength[0].utilisation == max(hardest.utilisation.values())  # the worst of all models
+    assert checks[0].utilisation == max(hardest.utilisation.values())  # the worst of all models
     assert len(judged.every) == 3 * 4
 
 
@@ -104,8 +103,7 @@ def test_a_bend_says_what_a_linear_solve_leaves_open():
 def test_a_cyclic_set_is_solved_and_not_judged(worn):
     judged = judge_loads(worn, LIMB, loads("borrowed-cyclic"), read_factors(), purpose="cyclic")
     assert len(judged.cases) == 4 and all(case.max_deflection > 0.0 for case in judged.cases)
-    topics = {found.topic for found in judged.findings if isinstance(found, Check)}
-    assert topics == {"ankle rotation"}
+    assert not any(isinstance(found, Check) for found in judged.findings)
     assert np.isnan(judged.strength.cells).all()
 
 

@@ -27,8 +27,8 @@ def test_required_is_the_lower_level_of_pain(kpa, met, kind):
 def test_discomfort_is_a_flag_and_no_requirement():
     low, high = check_pad(pad(30.3)), check_pad(pad(30.5))
     assert low.met and high.met
-    assert "flagged" not in low.note
-    assert "flagged: above 30.4 kPa" in high.note
+    assert low.flag == "" and "flagged" not in low.remarks
+    assert "flagged: above 30.4 kPa" in high.remarks
 
 
 def test_every_check_leaves_the_skin_to_the_eye_and_the_clinician():

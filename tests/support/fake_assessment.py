@@ -27,6 +27,7 @@ from fea.stance import AnkleMoment, CaseResult, KneeResult
 from fea.structure.coupling import Bed, Body
 from fea.structure.model import Structure
 from fea.structure.sections import ShellSection, StrutSection
+from fea.turning import Turning
 from fea.wearer import Wearer
 
 ROWS, COLUMNS = 24, 20
@@ -110,6 +111,10 @@ class FakeAssessment:
         return Skin((), tuple(
             Band(pad, *(replace(pad, mean=share * pad.mean) for share in (0.9, 1.1)))
             for pad in pads))
+
+    @property
+    def turning(self):
+        return Turning((), "cop-7", math.radians(4.19), math.radians(6.34))
 
     @property
     def every_case(self):
