@@ -33,13 +33,14 @@ def pads_table(result: Assessment) -> Table:
     rows = [
         (plain(band.usual.part), *(_kpa(pad.mean) for pad in band.every),
          _range([pad.peak for pad in band.every]) if band.usual.kind != "strap" else None,
-         _state(band), plain(band.usual.case), place_text(band.usual.place, result.device.side))
+         _state(band), plain(band.hardest.case),
+         place_text(band.hardest.place, result.device.side))
         for band in sorted(result.skin.bands, key=lambda band: -band.hardest.mean)
     ]
     return table(
         "The hardest pressed pad of every part of the shank, kPa, with flesh and liner half as "
-        "stiff, as stiff, and twice as stiff as usual; the highest is judged. Peak: at a point, "
-        "from soft to stiff.",
+        "stiff, as stiff, and twice as stiff as usual; the highest is judged, and case and place are "
+        "its own. Peak: at a point, from soft to stiff.",
         ["part", ">soft", ">usual", ">stiff", ">peak", "level reached", "case", "place"], rows)
 
 

@@ -38,10 +38,10 @@ class PadSummary(Schema):
 
     part: str = Field(description="zone, bony place or strap")
     kind: Literal["wall", "bone", "strap"]
-    case: str
+    case: str = Field(description="with the flesh of highest mean, which is judged")
     mean_kpa: Vector = Field(description="with flesh half, once and twice as stiff as usual")
     peak_kpa: Vector = Field(description="highest at a node near it, likewise; no limit")
-    place_mm: Vector
+    place_mm: Vector = Field(description="of the hardest pad in `case`")
 
 
 class TouchSummary(Schema):
@@ -74,10 +74,10 @@ def touch_summary(result: Assessment) -> TouchSummary:
 def _pad(band: Band) -> PadSummary:
     soft, usual, stiff = band.every
     return PadSummary(
-        part=usual.part, kind=usual.kind, case=usual.case,
+        part=usual.part, kind=usual.kind, case=band.hardest.case,
         mean_kpa=(1000.0 * soft.mean, 1000.0 * usual.mean, 1000.0 * stiff.mean),
         peak_kpa=(1000.0 * soft.peak, 1000.0 * usual.peak, 1000.0 * stiff.peak),
-        place_mm=usual.place,
+        place_mm=band.hardest.place,
     )
 
 

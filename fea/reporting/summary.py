@@ -187,7 +187,7 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.2"] = "1.2"
+    schema_version: Literal["1.3"] = "1.3"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     device: DeviceSummary

@@ -9,12 +9,14 @@ import numpy as np
 import pytest
 from fake_assessment import assessment
 
-from fea.check.pressure import CAUTION
+from fea.check.check import governing
+from fea.check.pressure import CAUTION, check_pad
 from fea.drawing.render import render
 from fea.reporting.evidence import evidence
 from fea.reporting.fields import save_fields
 from fea.reporting.skin import pads_table, pressure_map, skin_tables, straps_table, zones_table
 from fea.reporting.summary import summary_json
+from fea.reporting.words import place_text, plain
 from fea.skin import Band, Skin
 
 
@@ -42,6 +44,24 @@ def test_the_hardest_flesh_decides_the_level(result, kpa, state):
 
     pressed = Pressed(**{name: getattr(result, name) for name in result.__dataclass_fields__})
     assert pads_table(pressed).rows[0][5].startswith(state)
+
+
+def test_table_and_summary_name_the_bound_that_is_judged(result):
+    """Softer flesh may press hardest with the push on the other side than usual flesh does."""
+    left = replace(result.skin.bands[0].usual, case="push-off (loose, push 10 mm left)")
+    right = replace(left, mean=1.5 * left.mean, case="push-off (loose, soft, push 10 mm right)",
+                    place=(1.0, -44.0, 200.0))
+    band = Band(left, right, left)
+
+    class Pressed(type(result)):
+        skin = Skin((), (band,))
+
+    pressed = Pressed(**{name: getattr(result, name) for name in result.__dataclass_fields__})
+    judged, _ = governing(check_pad(pad) for pad in band.every)
+    row, (pad,) = pads_table(pressed).rows[0], json.loads(summary_json(pressed))["touch"]["pads"]
+    assert row[6] == plain(judged[0].case) and "right" in row[6]
+    assert row[7] == place_text(judged[0].place, "left")
+    assert (pad["case"], tuple(pad["place_mm"])) == (judged[0].case, judged[0].place)
 
 
 def test_zones_and_straps_show_force_contact_and_tension(result):
