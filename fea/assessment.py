@@ -304,7 +304,9 @@ def find(
     progress("looking for buckling in each load case")
     buckling = judge_buckling(worn[0].device, envelope.to_buckle, envelope.factors)
     progress("judging the pressure on the skin")
-    skin = judge_skin(worn, loads, envelope.every, purpose=load_set.purpose, solver=solver)
+    skin = judge_skin(
+        worn, loads, envelope.every, purpose=load_set.purpose, held=load_set.held, solver=solver
+    )
     gaps = _gaps(worn[0].device, limb, load_set, loads)
     return Found(envelope, turning, buckling, skin, gaps)
 

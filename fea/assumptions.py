@@ -9,6 +9,11 @@ from fea.structure.limbmodel import LimbModel
 from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer
 
+HELD = (
+    "These postures are held: pressure on the skin is set against the levels of pressure that "
+    "stays, not of pressure that comes and goes with steps."
+)
+
 
 def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str, ...]:
     """One sentence for each thing that was assumed and not measured."""
@@ -35,6 +40,7 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "Stress in walls is recovered at the corners of the cells from the means of the cells "
         "round them, never over folds or steps in wall; what a check asks contains an estimate of "
         "its discretisation error. Bars are exact between their nodes.",
+        *((HELD,) if load_set.held else ()),
         " ".join(load_set.note.split()),
         *device.notes,
     )

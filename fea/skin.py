@@ -52,10 +52,12 @@ class Skin:
     Attributes:
         findings: checks of every part and case, and what is not judged.
         bands: the hardest pad of every part, in order of the parts.
+        held: whether the loads are postures that stay, which asks for lower levels.
     """
 
     findings: tuple[Finding, ...] = ()
     bands: tuple[Band, ...] = ()
+    held: bool = False
 
 
 def judge_skin(
@@ -64,6 +66,7 @@ def judge_skin(
     solutions: Mapping[str, Solution],
     *,
     purpose: Purpose = "verdict",
+    held: bool = False,
     solver: str = "auto",
 ) -> Skin:
     """Judge the pressure on the skin.
@@ -73,6 +76,7 @@ def judge_skin(
         loads: what was solved; toe bends say nothing of the shank and are left out.
         solutions: case name to solution, of all models.
         purpose: of the load set; loads borrowed from a test act on no skin and are not judged.
+        held: whether the loads are postures that stay.
         solver: "auto", "superlu" or "pardiso".
     """
     if purpose not in ("verdict", "step"):
@@ -83,7 +87,7 @@ def judge_skin(
     pads: list[PadReading] = []
     for each in worn:
         own = {case: one for case, one in solutions.items() if one.system is each.system}
-        findings += check_pressure(device, own)
+        findings += check_pressure(device, own, held=held)
         pads += read_pads(device, own)
     if not pads:
         because = "no case of this load set presses the device on the shank"
@@ -93,9 +97,9 @@ def judge_skin(
         _again(worn, loads, usual, name, share, solver) for name, share in TISSUE_BAND.items()
     )
     bands = tuple(Band(pad, soft[part], stiff[part]) for part, pad in usual.items())
-    findings += [check_pad(pad) for band in bands for pad in (band.soft, band.stiff)]
+    findings += [check_pad(pad, held=held) for band in bands for pad in (band.soft, band.stiff)]
     findings += [flag for band in bands if (flag := bone_flag(band.hardest))]
-    return Skin(tuple(findings), bands)
+    return Skin(tuple(findings), bands, held)
 
 
 def _again(

@@ -5,10 +5,12 @@ What is a requirement, and what is a flag:
 
 - Required is that the mean over a pad stays below the lowest level that was read for pain. It was
   measured on healthy adults with a cuff round the knee, under pressure that stays; pressure that
-  comes and goes, as in steps, hurt at a somewhat higher one. The lower is taken since a wearer also
-  stands still, and since it is a mean: some of those asked felt pain earlier. Wide cuffs hurt at
-  lower pressure than narrow ones (kermavnar-2020-width), so a pad of 20 cm² is on the safe side.
-- Flagged is what lies above the level of discomfort under pressure that comes and goes.
+  comes and goes, as in steps, hurt at a somewhat higher one. The lower is taken for steps too,
+  since a wearer also stands still, and since it is a mean: some of those asked felt pain earlier.
+  Wide cuffs hurt at lower pressure than narrow ones (kermavnar-2020-width), so a pad of 20 cm² is
+  on the safe side.
+- Flagged is what lies above the level of discomfort: in steps, of pressure that comes and goes; in
+  a posture that is held, such as crouch or kneeling, the much lower one of pressure that stays.
 - Over bone, half of the pain level is where common practice begins to relieve the wall. No source
   backs the half, and the wall is modelled without relief; so beyond it the place is called not
   checked, which is never a pass, and beyond the whole level it fails.
@@ -58,20 +60,40 @@ _PLACES = {
 }
 
 
-def check_pressure(device: Device, solutions: Mapping[str, Solution]) -> tuple[Finding, ...]:
+def check_pressure(
+    device: Device, solutions: Mapping[str, Solution], *, held: bool = False
+) -> tuple[Finding, ...]:
     """Every zone, bony place and strap of the shank in every case, and what cannot be judged.
 
     Args:
         device: gives landmarks and straps; its zones are those of the solutions.
         solutions: case name to solution; all share one structure.
+        held: whether they are postures that stay.
     """
     if not solutions:
         return ()
-    return (*map(check_pad, read_pads(device, solutions)), *_gaps(device, solutions))
+    pads = [check_pad(reading, held=held) for reading in read_pads(device, solutions)]
+    return (*pads, *_gaps(device, solutions))
 
 
-def check_pad(reading: PadReading) -> Check:
+def discomfort(held: bool) -> tuple[float, str]:
+    """The level of discomfort, kPa, and for which pressure it stands, in words.
+
+    Example:
+        >>> discomfort(True)
+        (13.7, 'in a posture that is held')
+    """
+    if held:
+        return DISCOMFORT_KPA[0], "in a posture that is held"
+    return DISCOMFORT_KPA[1], "in steps"
+
+
+def check_pad(reading: PadReading, *, held: bool = False) -> Check:
     """The pressure on one part against the lowest level of pain.
+
+    Args:
+        reading: of the part.
+        held: whether the posture is one that stays.
 
     Example:
         >>> pad = PadReading("front piece", "wall", "push-off", 0.040, 0.055, (30.0, 0.0, 380.0))
@@ -80,9 +102,15 @@ def check_pad(reading: PadReading) -> Check:
         (40.0, 52.9, True, 'above 30.4 kPa, where discomfort begins in steps')
     """
     mean, peak = 1000.0 * reading.mean, 1000.0 * reading.peak
-    flag = ""
-    if mean > DISCOMFORT_KPA[1]:
-        flag = f"above {DISCOMFORT_KPA[1]:g} kPa, where discomfort begins in steps"
+    level, when = discomfort(held)
+    flag = f"above {level:g} kPa, where discomfort begins {when}" if mean > level else ""
+    against = (
+        f"against the level at which a cuff round the knee that stays hurt, {PAIN_KPA[0]:g} kPa: "
+        "the posture is held"
+        if held
+        else "against the lower of the levels at which a cuff round the knee hurt, "
+        f"{PAIN_KPA[0]:g} to {PAIN_KPA[1]:g} kPa"
+    )
     beside = f"; the peak at a point, {peak:.0f} kPa, has no limit"
     return Check(
         topic=TOPIC,
@@ -93,8 +121,7 @@ def check_pad(reading: PadReading) -> Check:
         capacity=PAIN_KPA[0],
         unit="kPa",
         required=1.0,
-        basis=f"{_PLACES[reading.kind]}, against the lower of the levels at which a cuff round the "
-        f"knee hurt, {PAIN_KPA[0]:g} to {PAIN_KPA[1]:g} kPa; no partial factor: not a strength",
+        basis=f"{_PLACES[reading.kind]}, {against}; no partial factor: not a strength",
         sources=("kermavnar-2020", "tolerance-pad-2021"),
         note=f"{CAUTION}{'' if reading.kind == 'strap' else beside}",
         flag=flag,

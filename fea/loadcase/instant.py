@@ -165,6 +165,8 @@ class LoadSet:
             "cyclic" (must outlive `cycles`).
         note: what the set covers and what it leaves out, for the report.
         instants, pushes, bends: the cases, each kind in the order of the file.
+        held: True for postures that stay, such as crouch or kneeling, False for loads that come and
+            go with steps; pressure that stays is felt sooner.
         cycles_per_day: of a "step" set; None if the file gives none.
         cycles: to be outlived, of a "cyclic" set.
         measured_on: whose gait it is; None for a set that is nobody's own.
@@ -178,6 +180,7 @@ class LoadSet:
     instants: tuple[StanceInstant, ...] = ()
     pushes: tuple[Push, ...] = ()
     bends: tuple[ToeBend, ...] = ()
+    held: bool = False
     cycles_per_day: CyclesPerDay | None = None
     cycles: float | None = None
     measured_on: MeasuredOn | None = None

@@ -172,6 +172,7 @@ class LoadSetSchema(Schema):
     patch_half_length: Annotated[float, _within("patch_half_length")] | None = None
     beyond_plate: Literal["refuse", "plate-end"] = "refuse"
     cycles: Annotated[float, Field(gt=0.0, le=1e9)] | None = None
+    held: bool = False
     provenance: dict[str, ProvenanceSchema]
     cycles_per_day: CyclesSchema | None = None
     instants: list[InstantSchema] = []
@@ -267,6 +268,7 @@ def read_load_set(name_or_path: str | Path) -> LoadSet:
             ToeBend(**bend.model_dump(exclude={"provenance"}), provenance=_rows(file, bend))
             for bend in file.bends
         ),
+        held=file.held,
         cycles=file.cycles,
         cycles_per_day=None if cycles is None else CyclesPerDay(
             child=cycles.child, adult=cycles.adult, provenance=_provenance(cycles.provenance)

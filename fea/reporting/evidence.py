@@ -16,7 +16,7 @@ from fea.device.device import Bar, Wall
 from fea.loadcase.instant import Provenance
 from fea.material.library import Property
 from fea.mesh.mesh import triangle_geometry
-from fea.reporting.skin import SKIN_WORDS, skin_tables
+from fea.reporting.skin import skin_lines, skin_tables
 from fea.reporting.table import Table, table
 from fea.reporting.words import listed, place_text, plain
 from fea.solver.gates import Gate
@@ -57,7 +57,7 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
             _load_source_table(result))),
         Part("Stress", tables=(
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
-        Part("Pressure on the skin", SKIN_WORDS, ("pressure",), skin_tables(result)),
+        Part("Pressure on the skin", skin_lines(result), ("pressure",), skin_tables(result)),
         Part("Buckling", (BUCKLING_WORDS,), ("buckling",), (_buckling_table(result),)),
         Part("Materials and required factors", tables=(
             _material_table(result), _factor_table(result))),

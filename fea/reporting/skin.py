@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fea.assessment import Assessment
-from fea.check.pressure import CAUTION, DISCOMFORT_KPA, OVER_BONE, PAIN_KPA
+from fea.check.pressure import CAUTION, DISCOMFORT_KPA, OVER_BONE, PAIN_KPA, discomfort
 from fea.check.touch import BONE_RADIUS, PAD, PadReading, PressureReading, nodal_pressure
 from fea.check.wording import quantity_text
 from fea.drawing.picture import Callout, Picture, Scale
@@ -28,19 +28,25 @@ SKIN_WORDS = (
 )
 
 
+def skin_lines(result: Assessment) -> tuple[str, ...]:
+    """What is required of the pressure on the skin, and from where discomfort is flagged."""
+    level, when = discomfort(result.skin.held)
+    return (*SKIN_WORDS, f"Discomfort is flagged above {level:g} kPa, where it begins {when}.")
+
+
 def pads_table(result: Assessment) -> Table:
     """The hardest pad of every part, over the band of flesh stiffness."""
     rows = [
         (plain(band.usual.part), *(_kpa(pad.mean) for pad in band.every),
          _range([pad.peak for pad in band.every]) if band.usual.kind != "strap" else None,
-         _state(band), plain(band.hardest.case),
+         _state(band, result.skin.held), plain(band.hardest.case),
          place_text(band.hardest.place, result.device.side))
         for band in sorted(result.skin.bands, key=lambda band: -band.hardest.mean)
     ]
     return table(
         "The hardest pressed pad of every part of the shank, kPa, with flesh and liner half as "
-        "stiff, as stiff, and twice as stiff as usual; the highest is judged, and case and place are "
-        "its own. Peak: at a point, from soft to stiff.",
+        "stiff, as stiff, and twice as stiff as usual; the highest is judged, and case and place "
+        "are its own. Peak: at a point, from soft to stiff.",
         ["part", ">soft", ">usual", ">stiff", ">peak", "level reached", "case", "place"], rows)
 
 
@@ -74,12 +80,14 @@ def straps_table(result: Assessment) -> Table | None:
                  "top.", ["strap", ">tension, N", ">pressure, kPa", "case"], rows) if rows else None
 
 
-def levels_table() -> Table:
+def levels_table(result: Assessment) -> Table:
     """The levels that pressure is held against, and where they come from."""
+    used = "lower, of pressure that stays: the postures are held" if result.skin.held else (
+        "upper, of pressure that comes and goes; a posture that is held asks for the lower")
     half = OVER_BONE * PAIN_KPA[0]
     rows = [
         ("discomfort", f"{DISCOMFORT_KPA[0]:g} to {DISCOMFORT_KPA[1]:g}", "read", "kermavnar-2020",
-         "flagged above the upper, of pressure that comes and goes; standing asks for the lower"),
+         f"flagged above the {used}"),
         ("pain", f"{PAIN_KPA[0]:g} to {PAIN_KPA[1]:g}", "read", "kermavnar-2020",
          "required below the lower, that of pressure that stays"),
         ("over bone", f"{half:.4g}", "practice", "practice",
@@ -93,7 +101,7 @@ def levels_table() -> Table:
 
 def skin_tables(result: Assessment) -> tuple[Table, ...]:
     """All tables of the touch, in reading order."""
-    found = (pads_table(result), zones_table(result), straps_table(result), levels_table())
+    found = (pads_table(result), zones_table(result), straps_table(result), levels_table(result))
     return tuple(item for item in found if item)
 
 
@@ -126,7 +134,7 @@ def pressure_map(result: Assessment) -> Draft | None:
     return "pressure", picture, alt, caption
 
 
-def _state(band: Band) -> str:
+def _state(band: Band, held: bool) -> str:
     """The highest level that the hardest pad of a part goes beyond."""
     pad: PadReading = band.hardest
     mean = 1000.0 * pad.mean
@@ -134,7 +142,7 @@ def _state(band: Band) -> str:
         return "✗ pain"
     if pad.kind == "bone" and mean > OVER_BONE * PAIN_KPA[0]:
         return "! half of pain, over bone"
-    return "! discomfort" if mean > DISCOMFORT_KPA[1] else "✓ below discomfort"
+    return "! discomfort" if mean > discomfort(held)[0] else "✓ below discomfort"
 
 
 def _size(item: PressureReading) -> float:

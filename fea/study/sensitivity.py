@@ -173,8 +173,10 @@ class _Asked:
         if self.check.topic == BUCKLING:
             return judge_buckling(result.device, judged.to_buckle, judged.factors).findings
         if self.check.topic == SKIN:
-            skin = judge_skin(worn, loads, judged.every, purpose=purpose, solver=self.solver)
-            return skin.findings
+            held = result.load_set.held
+            return judge_skin(
+                worn, loads, judged.every, purpose=purpose, held=held, solver=self.solver
+            ).findings
         if self.check.topic == ROTATION:
             return judge_turning(
                 worn, loads, judged.every, judged.factors, solver=self.solver

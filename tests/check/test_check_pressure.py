@@ -31,6 +31,14 @@ def test_discomfort_is_a_flag_and_no_requirement():
     assert "flagged: above 30.4 kPa" in high.remarks
 
 
+def test_a_held_posture_is_uncomfortable_at_the_lower_level():
+    """13.7 kPa of pressure that stays, against 30.4 of pressure that comes and goes; read."""
+    low, high = (check_pad(pad(kpa), held=True) for kpa in (13.6, 13.8))
+    assert low.flag == "" and "above 13.7 kPa" in high.flag
+    assert low.capacity == 52.9 and "the posture is held" in low.basis
+    assert check_pad(pad(13.8)).flag == "" and "held" not in check_pad(pad(13.8)).basis
+
+
 def test_every_check_leaves_the_skin_to_the_eye_and_the_clinician():
     note = check_pad(pad(5.0)).note
     assert "no proof that skin stays whole" in note

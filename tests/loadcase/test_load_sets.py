@@ -327,3 +327,8 @@ def test_front_piece_is_pressed_from_outside(worn):
         # From the lateral side the push goes toward the other leg: -y on a left limb.
         inward = pushes["pressed from the lateral side"].force[1]
         assert inward == pytest.approx((-0.1 if device.side == "left" else 0.1) * weight)
+
+
+def test_postures_that_stay_are_marked_as_held_and_no_others():
+    held = {name for name in shipped_names("loadcases") if read_load_set(name).held}
+    assert held == {"crouch", "sitting"}

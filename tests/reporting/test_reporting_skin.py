@@ -46,6 +46,21 @@ def test_the_hardest_flesh_decides_the_level(result, kpa, state):
     assert pads_table(pressed).rows[0][5].startswith(state)
 
 
+@pytest.mark.parametrize(("held", "state", "level"), [(False, "✓ below", "30.4 kPa"),
+                                                     (True, "! discomfort", "13.7 kPa")])
+def test_a_held_posture_is_said_to_be_one(result, held, state, level):
+    pad = replace(result.skin.bands[0].usual, mean=0.020)
+
+    class Pressed(type(result)):
+        skin = Skin((), (Band(pad, pad, pad),), held)
+
+    pressed = Pressed(**{name: getattr(result, name) for name in result.__dataclass_fields__})
+    assert pads_table(pressed).rows[0][5].startswith(state)
+    part = next(part for part in evidence(pressed) if part.title == "Pressure on the skin")
+    assert level in part.lines[-1]
+    assert ("postures are held" in str(part.tables[-1])) is held
+
+
 def test_table_and_summary_name_the_bound_that_is_judged(result):
     """Softer flesh may press hardest with the push on the other side than usual flesh does."""
     left = replace(result.skin.bands[0].usual, case="push-off (loose, push 10 mm left)")
