@@ -15,7 +15,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.assumptions import assumptions, step_assumptions
+from fea.assumptions import assumptions, step_assumptions, step_words
 from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors, read_factors
@@ -36,7 +36,7 @@ from fea.judging import AppliedResult, Judged, Loads, judge_loads, loads_on, wor
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
-from fea.loadcase.timeline import through_stance
+from fea.loadcase.timeline import serves_as_step, through_stance, wants_step
 from fea.provenance import provenance
 from fea.skin import Skin, judge_skin
 from fea.solver.buckling import Buckling
@@ -50,6 +50,7 @@ from fea.turning import Turning, judge_turning
 from fea.wearer import Wearer
 from fea.worn import Worn
 
+AUTO_STEP, TYPICAL_STEP = "auto", "typical-step"
 _FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
 
 
@@ -181,7 +182,7 @@ class Assessment:
         return (
             *assumptions(self.device, self.wearer, self.load_set),
             *purpose_words(self.load_set),
-            *step_assumptions(self.step_set, self.step_limb),
+            *step_assumptions(self.step_set, self.step_limb, self.load_set),
         )
 
     @property
@@ -197,7 +198,7 @@ class Assessment:
     def __str__(self) -> str:
         wearer = f"{self.wearer.mass_kg:g} kg, {self.wearer.height_mm:g} mm, {self.device.side} leg"
         title = f"{self.device.title} ({self.device.name}) for a wearer of {wearer}"
-        title += f"\nLoads: {self.load_set.title}"
+        title += f"\nLoads: {self.load_set.title}\n{step_words(self.load_set, self.step_set)}"
         return text_summary(title, self.checks, self.not_checked)
 
 
@@ -206,7 +207,7 @@ def assess(
     wearer: Wearer,
     *,
     loads: str | Path | LoadSet = "walking-envelope",
-    step: str | Path | None = "typical-step",
+    step: str | Path | None = AUTO_STEP,
     step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
     factors: Factors | None = None,
@@ -222,7 +223,9 @@ def assess(
         loads: load set that the verdict rests on: a shipped name, a file, or one that was read, as
             with numbers changed by hand.
         step: load set of a step, for its charts and the knee, such as measured gait; None goes
-            without. It is interpolated to 25 instants through stance.
+            without. It is interpolated to 25 instants through stance. "auto" takes the loads
+            themselves where they are a step, such as measured gait; else the typical step, and
+            none beside held postures, borrowed loads, and loads that are no instants of stance.
         step_limb: how the limb is modelled in the step, such as with a calf that does its share;
             the verdict always rests on a calf that does none. Name and push aside are passed over.
         size: cell size of a recipe, mm; None takes the recipe's own.
@@ -314,11 +317,17 @@ def find(
 def _read(
     loads: str | Path | LoadSet, step: str | Path | None, factors: Factors | None
 ) -> tuple[LoadSet, LoadSet | None, Factors]:
-    return (
-        loads if isinstance(loads, LoadSet) else read_load_set(loads),
-        None if step is None else through_stance(read_load_set(step)),
-        read_factors() if factors is None else factors,
-    )
+    load_set = loads if isinstance(loads, LoadSet) else read_load_set(loads)
+    return load_set, _step_set(load_set, step), read_factors() if factors is None else factors
+
+
+def _step_set(load_set: LoadSet, step: str | Path | None) -> LoadSet | None:
+    """The step that was asked for, or the one that suits the loads."""
+    if step == AUTO_STEP:
+        if serves_as_step(load_set):
+            return through_stance(load_set)
+        step = TYPICAL_STEP if wants_step(load_set) else None
+    return None if step is None else through_stance(read_load_set(step))
 
 
 def _typical(

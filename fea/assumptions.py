@@ -25,10 +25,7 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
     )
     return (
         *((f"Measures estimated from published surveys, not taken: {names}.",) if names else ()),
-        "Foot and shank are rigid and joined at the ankle axis; the shank is held. Every instant "
-        "is judged with a rigid foot on a hinge, with toes that bend freely, and with an ankle "
-        "that turns to all sides under a push moved 10 mm to either side; the worst counts.",
-        "The calf does no work: the device carries the whole external ankle moment.",
+        *_limb_words(load_set),
         f"Skin, flesh and liner only press, {shank} under the front piece and {foot} under the "
         "foot (confined layer; moduli from memory, not measured on this wearer; stress in plate "
         "and foot walls depends on them; pressure on the skin is judged from half to twice that "
@@ -46,25 +43,89 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
     )
 
 
-def step_assumptions(step: LoadSet | None, limb: LimbModel) -> tuple[str, ...]:
-    """What the charts of a step and the knee rest on; nothing without a step.
+def _limb_words(load_set: LoadSet) -> tuple[str, ...]:
+    """How the limb is modelled under instants, pushes and bends."""
+    models = "with a rigid foot on a hinge, with toes that bend freely, and with an ankle that "
+    words = []
+    if load_set.instants:
+        words.append(
+            "Foot and shank are rigid and joined at the ankle axis; the shank is held. Every "
+            f"instant is judged {models}turns to all sides under a push moved 10 mm to either "
+            "side; the worst counts."
+        )
+        words.append("The calf does no work: the device carries the whole external ankle moment.")
+    if load_set.pushes:
+        words.append(
+            "Under a push on the device, foot and shank are rigid and joined at the ankle axis, "
+            f"and the shank is held; it is judged {models}turns to all sides, and the worst "
+            "counts. The foot is free to follow: nothing else pushes on it."
+        )
+    if load_set.bends:
+        words.append(
+            "Under a bend of the plate the foot is rigid, and none of it presses ahead of the hold."
+        )
+    return tuple(words)
+
+
+def is_own_step(load_set: LoadSet, step: LoadSet | None) -> bool:
+    """Whether the step is the load set that is judged."""
+    return step is not None and step.name == load_set.name
+
+
+def step_words(load_set: LoadSet, step: LoadSet | None) -> str:
+    """Which step the charts and the knee follow, in one sentence.
 
     Example:
         >>> from fea.loadcase.reader import read_load_set
-        >>> step_assumptions(read_load_set("typical-step"), LimbModel(calf_share=0.25))[1]
-        'In the step the calf carries 25 % of a dorsiflexing moment; the verdict leaves it out.'
+        >>> step_words(read_load_set("crouch"), None)
+        'Step: none is shown beside postures that are held.'
     """
     if step is None:
-        return ()
+        if load_set.held:
+            return "Step: none is shown beside postures that are held."
+        if not load_set.instants:
+            return "Step: none is shown beside loads that are no instants of stance."
+        return "Step: none is shown."
+    if is_own_step(load_set, step):
+        what = "measured gait" if load_set.measured_on else "a step"
+        return f"Step: the loads that are judged, which are {what} themselves."
+    return f"Step: {step.title}; for charts and the knee, not for the verdict."
+
+
+def step_assumptions(
+    step: LoadSet | None, limb: LimbModel, load_set: LoadSet
+) -> tuple[str, ...]:
+    """What the charts of a step and the knee rest on; what is left to the knee without a step.
+
+    Args:
+        step: the step;  limb: how it is modelled then.
+        load_set: that is judged, and may be the step itself.
+
+    Example:
+        >>> from fea.loadcase.reader import read_load_set
+        >>> step, calf = read_load_set("typical-step"), LimbModel(calf_share=0.25)
+        >>> step_assumptions(step, calf, read_load_set("walking-envelope"))[1]
+        'In the step the calf carries 25 % of a dorsiflexing moment; the verdict leaves it out.'
+    """
+    knee = (
+        "What is left to the knee follows from the ground reaction and the angle of the shank; "
+        "weight and inertia of foot and shank are neglected."
+    )
+    if step is None:
+        known = any(instant.shank_angle_deg is not None for instant in load_set.instants)
+        return (knee,) if known else ()
     shares = []
     if limb.calf_share:
         shares.append(f"the calf carries {100.0 * limb.calf_share:g} % of a dorsiflexing moment")
     if limb.ankle_stiffness:
         stiffness = math.radians(limb.ankle_stiffness) / 1000.0
         shares.append(f"the passive ankle resists with {stiffness:.2g} N·m/deg")
+    note = " ".join(step.note.split())
+    if is_own_step(load_set, step):
+        more = note.removeprefix(" ".join(load_set.note.split())).lstrip()
+        note = " ".join(filter(None, ["the loads that are judged serve as the step.", more]))
     return (
-        f"The step: {' '.join(step.note.split())}",
+        f"The step: {note}",
         *((f"In the step {' and '.join(shares)}; the verdict leaves it out.",) if shares else ()),
-        "What is left to the knee follows from the ground reaction and the angle of the shank; "
-        "weight and inertia of foot and shank are neglected.",
+        knee,
     )

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
-DEFAULT_STEP = "typical-step"
+DEFAULT_STEP = "auto"
 Found = TypeVar("Found")
 
 app = App(
@@ -84,8 +84,8 @@ def check(
     cases
         Load set that the verdict rests on: a shipped name or a file.
     step
-        Load set of one step, such as a laboratory's own curves: for the charts over stance and
-        what is left to the knee, not for the verdict.
+        Load set of one step, for charts and the knee, not for the verdict. Left out, measured gait
+        given by --cases is its own step; other loads of walking go with the typical one.
     changes
         Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
         one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
@@ -285,8 +285,8 @@ def _read_inputs(
     loads = None
     if cases is not None:
         loads = _attempt(lambda: read_load_set(cases).changed(parse_changes(changes)), mistakes)
-    if step is not None:
-        _attempt(lambda: read_load_set(step), mistakes)
+    if step not in (None, DEFAULT_STEP):
+        _attempt(lambda: read_load_set(str(step)), mistakes)
     if rig is not None:
         _attempt(lambda: rig_of(rig), mistakes)
     if out is not None or (judged is not None and cases is not None):

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 
 from fea.check.check import NotChecked
 from fea.check.readings import dorsiflexion, largest_deflection
+from fea.check.wording import apart_texts
 from fea.errors import GateError
 from fea.limb import HEEL_BEHIND_ANKLE, Limb
 from fea.loadcase.frame import into_device_frame
@@ -30,7 +31,8 @@ BALANCE = 1e-6
 """What may be missing of the ankle moment, as a share of force times foot length: as the balance of
 reactions and loads."""
 
-_NOTHING = 0.05  # N·m, what rounds to nothing
+NOTHING = 0.05
+"""N·m, what rounds to nothing."""
 
 Triple = tuple[float, float, float]
 
@@ -74,7 +76,7 @@ def knee_gap(cases: Sequence["CaseResult"], clinical: Screening) -> list[NotChec
     """
     known = [(case.knee.demand.for_quadriceps / 1000.0, case.name) for case in cases if case.knee]
     moment, case = max(known, default=(0.0, ""))
-    if moment < _NOTHING:
+    if moment < NOTHING:
         return []
     grade = clinical.quadriceps_grade
     muscle = "not known" if grade is None else f"entered as {grade:g} of 5"
@@ -105,25 +107,26 @@ class KneeResult:
     @property
     def beyond_plate(self) -> bool:
         """Whether the knee is left flexed, and unloading it would take a longer plate."""
-        return self.demand.at_knee > 1000.0 * _NOTHING and self.cop_to_unload > self.plate_end
+        return self.demand.at_knee > 1000.0 * NOTHING and self.cop_to_unload > self.plate_end
 
     @property
     def statement(self) -> str:
         """One plain sentence."""
         moment = self.demand.at_knee / 1000.0
-        if moment < _NOTHING:
+        if moment < NOTHING:
             straight = f"the knee is pressed straight with {-moment:.1f} N·m; "
-            return (straight if moment < -_NOTHING else "") + "nothing is left to the quadriceps"
+            return (straight if moment < -NOTHING else "") + "nothing is left to the quadriceps"
+        wanted, end = apart_texts(self.cop_to_unload, self.plate_end)
         left = (
             f"{moment:.1f} N·m are left to the quadriceps; to unload this knee the push would have "
-            f"to stand at {self.cop_to_unload:.2f} of the foot’s length"
+            f"to stand at {wanted} of the foot’s length"
         )
         if self.beyond_plate:
             return (
-                f"{left}, beyond the plate’s end at {self.plate_end:.2f}: no device on this plate "
-                "can do it, however strong"
+                f"{left}, beyond the plate’s end at {end}: no device on this plate can do it, "
+                "however strong"
             )
-        return f"{left}; the plate ends at {self.plate_end:.2f}"
+        return f"{left}; the plate ends at {end}"
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,20 @@ def factor_texts(factor: float, required: float) -> tuple[str, str]:
     return f"{shown:f}", f"{limit:f}"
 
 
+def apart_texts(value: float, limit: float) -> tuple[str, str]:
+    """A number and what it is compared with, with as many digits as it takes to tell them apart.
+
+    Example:
+        >>> apart_texts(0.894, 0.887), apart_texts(1.01, 0.887), apart_texts(0.5, 0.5)
+        (('0.894', '0.887'), ('1.01', '0.89'), ('0.50', '0.50'))
+    """
+    for digits in range(FEWEST_DIGITS, MOST_DIGITS + 1):
+        shown, other = f"{value:.{digits}f}", f"{limit:.{digits}f}"
+        if shown != other or value == limit:
+            return shown, other
+    return f"{value!r}", f"{limit!r}"
+
+
 def percent_text(utilisation: float) -> str:
     """A utilisation in percent, rounded up; with one decimal near the limit.
 

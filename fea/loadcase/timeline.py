@@ -68,6 +68,30 @@ def through_stance(load_set: LoadSet, count: int = INSTANTS) -> LoadSet:
     return replace(load_set, instants=tuple(instants), note=f"{load_set.note.rstrip()} {note}")
 
 
+def serves_as_step(load_set: LoadSet) -> bool:
+    """Whether a load set is a step itself: measured gait, or a set made to be one.
+
+    Example:
+        >>> from fea.loadcase.reader import read_load_set
+        >>> [serves_as_step(read_load_set(name))
+        ...  for name in ("example-laboratory", "typical-step", "walking-envelope")]
+        [True, True, False]
+    """
+    return load_set.purpose == "step" or load_set.measured_on is not None
+
+
+def wants_step(load_set: LoadSet) -> bool:
+    """Whether a typical step says something beside a load set: not beside postures that are held,
+    nor loads that are borrowed from a test or are no instants of stance.
+
+    Example:
+        >>> from fea.loadcase.reader import read_load_set
+        >>> [wants_step(read_load_set(name)) for name in ("stairs", "crouch", "toe-bend")]
+        [True, False, False]
+    """
+    return load_set.purpose == "verdict" and bool(load_set.instants) and not load_set.held
+
+
 def timed(instants: Sequence[StanceInstant]) -> tuple[StanceInstant, ...]:
     """The instants that form a curve in time: one for each time, all with numbers of one kind.
 

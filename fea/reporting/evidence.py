@@ -9,6 +9,7 @@ from typing import TypeVar
 import numpy as np
 
 from fea.assessment import Assessment
+from fea.assumptions import is_own_step
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
@@ -53,7 +54,8 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
                            "pressure in the device’s frame.", result.cases)]
               if result.cases else []),
             *([_applied_table(result)] if result.applied else []),
-            _case_table("The step, for charts and the knee.", result.step),
+            *([_case_table("The step, for charts and the knee.", result.step)]
+              if result.step and not is_own_step(result.load_set, result.step_set) else []),
             _load_source_table(result))),
         Part("Stress", tables=(
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
@@ -90,7 +92,7 @@ def _energy_words(result: Assessment) -> str:
         return "No case was solved, so nothing is known of the error of the mesh."
     case, worst = max(result.energy_error.items(), key=lambda item: item[1])
     return (f"The cell means of the section forces are off by at most {percent_text(worst)} in the "
-            f"energy norm (case {plain(case)}); this falls in proportion to the cell size.")
+            f"energy norm (case {case}); this falls in proportion to the cell size.")
 
 
 def _gates_table(result: Assessment) -> Table:
@@ -103,7 +105,7 @@ def _gates_table(result: Assessment) -> Table:
                 worst[gate.name] = (case, gate)
     rows = [
         (plain(name), f"{gate.value:.2e}", ("at least " if gate.at_least else "at most ")
-         + f"{gate.limit:g}", plain(case), "✓ kept" if gate.passed else "✗ BROKEN")
+         + f"{gate.limit:g}", case, "✓ kept" if gate.passed else "✗ BROKEN")
         for name, (case, gate) in worst.items()
     ]
     return table(f"The worst value of each gate over {len(solutions)} solved cases.",
@@ -162,7 +164,7 @@ def _load_source_table(result: Assessment) -> Table:
 def _shell_table(result: Assessment) -> Table:
     rows: list[tuple[object, ...]] = [
         (plain(item.zone), quantity_text(item.mises_top), quantity_text(item.mises_middle),
-         quantity_text(item.mises_bottom), quantity_text(item.error), plain(item.case),
+         quantity_text(item.mises_bottom), quantity_text(item.error), item.case,
          place_text(item.place, result.device.side))
         for item in _worst(result.zones, lambda item: max(item.mises_top, item.mises_bottom))
     ]
@@ -182,7 +184,7 @@ def _bar_table(result: Assessment) -> Table:
     rows = [
         (plain(item.zone), quantity_text(item.fibre_stress), quantity_text(item.forces[0]),
          quantity_text(item.forces[4] / 1000.0), quantity_text(item.forces[5] / 1000.0),
-         plain(item.case), place_text(item.place, result.device.side))
+         item.case, place_text(item.place, result.device.side))
         for item in _worst(result.bars, lambda item: abs(item.fibre_stress))
     ]
     return table("Bars in their hardest case: axial stress of the extreme fibre, tension positive, "
@@ -197,7 +199,7 @@ def _buckling_table(result: Assessment) -> Table:
     for item in result.buckles:
         ratio = item.slenderness
         curved = "bar" if ratio is None else "flat" if ratio > FLAT else quantity_text(ratio)
-        rows.append((plain(item.case), None if item.factor is None else f"{item.factor:.2f}",
+        rows.append((item.case, None if item.factor is None else f"{item.factor:.2f}",
                      None if item.factor is None else proofs[item.proved],
                      plain(item.zone), place_text(item.place, result.device.side),
                      None if item.place is None else curved))

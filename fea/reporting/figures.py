@@ -191,9 +191,9 @@ def _envelope(result: Assessment) -> Figure | None:
     series, peak = utilisation_lines(result, cases, share)
     chart = line_chart(series, x_label="centre of pressure, % of foot length from the heel",
                        y_label="utilisation of the allowed stress, %", limit=LIMIT)
-    text = ("How hard each zone works as the ground’s push moves from the heel to the end of the "
-            f"plate, each with the force that stance allows there; where several cases push at one "
-            f"place, the hardest counts. {peak} The verdict rests on these cases.")
+    text = ("How hard each zone works over the place of the ground’s push, each case with its own "
+            "force and with the worst model of the limb; where several cases push at one place, "
+            f"the hardest counts. {peak} The verdict rests on these cases.")
     return Figure("envelope", chart, "image/svg+xml", f"Line chart. {text}", text)
 
 

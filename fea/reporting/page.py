@@ -18,10 +18,10 @@ from fea.reporting.step import screening_table, step_parts
 from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
 from fea.reporting.words import (
-    CAUTIONS,
     MARKS,
     VERDICT_MARKS,
     VERDICT_WORDS,
+    cautions,
     counted,
     listed,
     place_text,
@@ -53,13 +53,18 @@ class Page:
     sources: tuple[tuple[str, str], ...]
     provenance: Table
     made_notes: tuple[str, ...]
-    contents: tuple[tuple[str, str], ...] = (
-        ("picture", "Where it works hardest"), ("movement", "How far it moves"),
-        ("step", "Through the step"), ("checks", "Checks"),
-        ("prescriber", "For the prescriber"), ("evidence", "Evidence"),
-        ("assumptions", "Assumptions"), ("cautions", "Cautions"), ("sources", "Sources"),
-        ("made", "How this report was made"),
-    )
+    step_title: str = "Through the step"
+
+    @property
+    def contents(self) -> tuple[tuple[str, str], ...]:
+        """Key and title of each section."""
+        return (
+            ("picture", "Where it works hardest"), ("movement", "How far it moves"),
+            ("step", self.step_title), ("checks", "Checks"),
+            ("prescriber", "For the prescriber"), ("evidence", "Evidence"),
+            ("assumptions", "Assumptions"), ("cautions", "Cautions"), ("sources", "Sources"),
+            ("made", "How this report was made"),
+        )
 
 
 def page_html(
@@ -102,12 +107,13 @@ def build_page(
         screening=screening_table(result),
         evidence=_with_study(evidence(result), refinement),
         assumptions=result.assumptions,
-        cautions=CAUTIONS,
+        cautions=cautions(result.load_set),
         sources=tuple(cited(result, refinement).items()),
         provenance=table("What is needed to make this report again.", ["item", "value"],
                          _flat({key: value for key, value in result.provenance.items()
                                 if key != "gates"})),
         made_notes=(drawing_note,) if drawing_note else (),
+        step_title="Through the step" if result.step else "Case by case",
     )
 
 
@@ -141,7 +147,7 @@ def check_sentence(check: Check, side: str) -> str:
     if check.zone not in ("", "device"):
         what += f" of the {plain(check.zone)}"
     return (f"{what} has a factor of {factor} where {required} is "
-            f"required (case {plain(check.case)}{where}).")
+            f"required (case {check.case}{where}).")
 
 
 def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
@@ -184,7 +190,7 @@ def _checks_table(result: Assessment) -> Table:
             factor, required,
             percent_text(check.utilisation)))
         reservations = "; ".join(filter(None, [check.remarks, *left_out.get(check.zone, [])]))
-        words = [f"Case: {plain(check.case)}", check.basis[:1].upper() + check.basis[1:],
+        words = [f"Case: {check.case}", check.basis[:1].upper() + check.basis[1:],
                  f"Reservations: {reservations}" if reservations else "",
                  f"Source: {', '.join(check.sources)}" if check.sources else ""]
         details.append(". ".join(word.rstrip(".") for word in words if word) + ".")

@@ -39,7 +39,7 @@ def pads_table(result: Assessment) -> Table:
     rows = [
         (plain(band.usual.part), *(_kpa(pad.mean) for pad in band.every),
          _range([pad.peak for pad in band.every]) if band.usual.kind != "strap" else None,
-         _state(band, result.skin.held), plain(band.hardest.case),
+         _state(band, result.skin.held), band.hardest.case,
          place_text(band.hardest.place, result.device.side))
         for band in sorted(result.skin.bands, key=lambda band: -band.hardest.mean)
     ]
@@ -58,7 +58,7 @@ def zones_table(result: Assessment) -> Table:
             worst[item.zone] = item
     rows = [
         (plain(item.zone), f"{_size(item):.0f}", f"{item.force[0]:.0f}", f"{item.area / 100:.0f}",
-         _kpa(item.mean), _kpa(item.peak), plain(item.case))
+         _kpa(item.mean), _kpa(item.peak), item.case)
         for item in worst.values()
     ]
     return table(
@@ -75,7 +75,7 @@ def straps_table(result: Assessment) -> Table | None:
     worst = [max((item for item in result.straps if item.strap == name),
                  key=lambda item: item.tension) for name in names]
     rows = [(plain(item.strap), f"{item.tension:.0f}", _kpa(item.pressure),
-             plain(item.case) if item.tension else None) for item in worst]
+             item.case if item.tension else None) for item in worst]
     return table("Straps in the case that pulls them hardest; the pull of putting them on comes on "
                  "top.", ["strap", ">tension, N", ">pressure, kPa", "case"], rows) if rows else None
 
@@ -126,7 +126,7 @@ def pressure_map(result: Assessment) -> Draft | None:
         callouts=(Callout(f"peak {1000.0 * top.peak:.0f} kPa", top.place),),
     )
     facts = (f"The peak, {1000.0 * top.peak:.0f} kPa, lies in {plain(top.zone)}, "
-             f"{place_text(top.place, result.device.side)} (case “{plain(top.case)}”).")
+             f"{place_text(top.place, result.device.side)} (case “{top.case}”).")
     alt = f"The walls on the shank, coloured by pressure, with the rims of the rest. {facts}"
     caption = ("The highest pressure of all cases at each place of the shank, with a rigid foot "
                f"and usual flesh; not everywhere at once. {facts} A peak is no limit: it follows "

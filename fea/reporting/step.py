@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What the report says of stance over time: which instant governs, and what is left to the knee."""
+"""What the report says of stance over time: which case governs, and what is left to the knee."""
 
 import csv
 import io
@@ -7,11 +7,13 @@ import math
 from collections.abc import Sequence
 
 from fea.assessment import Assessment
-from fea.check.wording import percent_text
+from fea.assumptions import is_own_step, step_words
+from fea.check.wording import apart_texts, percent_text
 from fea.reporting.evidence import Part
 from fea.reporting.table import Table, table
 from fea.reporting.words import counted, plain
-from fea.stance import CaseResult, ZonePeak, peaks
+from fea.stance import NOTHING, CaseResult, ZonePeak, peaks
+from fea.structure.limbmodel import RIGID_FOOT
 
 OTHER_FOOT_LANDS = 50.0
 """% of the gait cycle. Source: schwartz-2008 (read)."""
@@ -21,50 +23,70 @@ STATES = {"flagged": "▲ flagged", "unknown": "? not known", "not flagged": "no
 
 def step_parts(result: Assessment) -> tuple[Part, ...]:
     """The parts of the section on the step, in reading order."""
-    knee = [case for case in (*result.cases, *result.step) if case.knee is not None]
+    step = (step_words(result.load_set, result.step_set),)
+    knee = knee_lines(result) if result.cases or result.step else (
+        "No case is an instant of stance, so nothing is said of ankle moment and knee.",)
     return (
-        Part("Which instant governs which zone", figures=("envelope", "step_chart"),
-             tables=(_peak_table(result),)),
-        Part("Ankle and knee", knee_lines(result), ("strip", "moment", "rotation"),
-             (_knee_table(knee),) if knee else ()),
+        Part("Which case governs which zone", step, ("envelope", "step_chart"),
+             (_peak_table(result),)),
+        Part("Ankle and knee", knee, ("strip", "moment", "rotation"), _knee_tables(result)),
     )
 
 
 def knee_lines(result: Assessment) -> tuple[str, ...]:
-    """What the device does for the knee, in a few sentences."""
-    known = [case for case in (*result.cases, *result.step) if case.knee is not None]
+    """What the device does for the knee, in a few sentences: of the verdict where its cases tell,
+    else of the step."""
+    known = _known(result.cases) or _known(result.step)
     if not known:
         return ("No load case says how the shank stands, so what is left to the knee is not known; "
                 "a load set with shank angles, such as measured gait, tells.",)
-    helped = max(known, key=_by_device)
-    assert helped.knee is not None
+    helped, hardest = max(known, key=_by_device), max(known, key=_for_quadriceps)
+    assert helped.knee is not None and hardest.knee is not None
     lines = [
         f"The device takes at most {_by_device(helped) / 1000.0:.1f} N·m off the knee "
         f"({_when(helped)}): what it carries at the ankle, and nothing on top for the "
         f"{helped.shin_force:.0f} N with which it presses the shin back. Then "
         f"{helped.knee.statement}.",
     ]
-    hardest = max(known, key=_for_quadriceps)
-    if hardest.knee and hardest.knee.demand.for_quadriceps > 0.0:
-        lines.append(f"Most is left at another time ({_when(hardest)}): {hardest.knee.statement}.")
+    if hardest is not helped and _for_quadriceps(hardest) > 0.0:
+        other = "in another case" if hardest.percent is None else "at another time"
+        lines.append(f"Most is left {other} ({_when(hardest)}): {hardest.knee.statement}.")
     beyond = [case for case in known if case.knee and case.knee.beyond_plate]
     if beyond:
-        lines.append(_beyond_words(beyond))
+        lines.append(_beyond_words(beyond, said=(helped, hardest)))
     return tuple(lines)
 
 
-def _beyond_words(beyond: Sequence[CaseResult]) -> str:
+def _beyond_words(beyond: Sequence[CaseResult], said: Sequence[CaseResult]) -> str:
     """How often the plate is too short to unload the knee, and where it is most so."""
     worst = max(beyond, key=_for_quadriceps)
     assert worst.knee is not None
+    more = "" if worst in said else f": {worst.knee.statement}"
     late = [case for case in beyond if (case.percent or 0.0) >= OTHER_FOOT_LANDS]
-    words = (f"In {counted(len(beyond), 'case')} the plate is too short to unload the knee, most "
-             f"so in “{_when(worst)}”: {worst.knee.statement}.")
+    most = "" if len(beyond) == 1 else "most so in "
+    words = (f"In {counted(len(beyond), 'case')} the plate is too short to unload the knee, "
+             f"{most}“{_when(worst)}”{more}.")
     if late:
         which = "It" if len(beyond) == 1 else f"{len(late)} of them"
         lies = "comes" if len(late) == 1 else "come"
         words += (f" {which} {lies} after the other foot has landed, when a knee bends on purpose.")
     return words
+
+
+def _known(cases: Sequence[CaseResult]) -> list[CaseResult]:
+    return [case for case in cases if case.knee is not None]
+
+
+def _knee_tables(result: Assessment) -> tuple[Table, ...]:
+    """One table for the cases of the verdict and one for the step, where they differ."""
+    own = is_own_step(result.load_set, result.step_set)
+    same = own and result.step_limb == RIGID_FOOT
+    groups = {
+        "What the cases of the verdict leave to the knee.": _known(result.cases),
+        "What the step leaves to the knee.": [] if same and _known(result.cases)
+        else _known(result.step),
+    }
+    return tuple(_knee_table(title, cases) for title, cases in groups.items() if cases)
 
 
 def screening_table(result: Assessment) -> Table:
@@ -116,52 +138,57 @@ def _knee_cells(case: CaseResult) -> list[float | bool | None]:
 
 
 def _peak_table(result: Assessment) -> Table:
-    step = {peak.zone: peak for peak in peaks(result.step)}
+    beside = bool(result.step) and not is_own_step(result.load_set, result.step_set)
+    step = {peak.zone: peak for peak in peaks(result.step)} if beside else {}
     rows = [
-        (plain(peak.zone), plain(peak.case), percent_text(peak.utilisation),
-         *_step_cells(step.get(peak.zone)))
+        (peak.zone, peak.case, None if peak.percent is None else f"{peak.percent:.3g}",
+         percent_text(peak.utilisation), *(_step_cells(step.get(peak.zone)) if beside else ()))
         for peak in peaks(result.every_case)
     ]
-    return table(
-        "For each zone the case and the instant of the step at which it works hardest.",
-        ["zone", "case of the verdict", ">utilisation", "instant of the step", ">% of cycle",
-         ">utilisation"], rows)
+    rows = [(plain(str(zone)), *cells) for zone, *cells in rows]
+    columns = ["zone", "case of the verdict", ">% of cycle", ">utilisation"]
+    if beside:
+        columns += ["instant of the step", ">% of cycle", ">utilisation"]
+    and_step = " and the instant of the step" if beside else ""
+    return table(f"For each zone the case{and_step} at which it works hardest.", columns, rows)
 
 
 def _step_cells(peak: ZonePeak | None) -> tuple[str | None, ...]:
     if peak is None:
         return None, None, None
     when = None if peak.percent is None else f"{peak.percent:.3g}"
-    return plain(peak.case), when, percent_text(peak.utilisation)
+    return peak.case, when, percent_text(peak.utilisation)
 
 
-def _knee_table(cases: Sequence[CaseResult]) -> Table:
+def _knee_table(title: str, cases: Sequence[CaseResult]) -> Table:
     rows: list[tuple[object, ...]] = []
     for case in cases:
         knee = case.knee
         assert knee is not None
         demand = knee.demand
         asked = None
-        if demand.for_quadriceps > 0.0:
-            beyond = ", beyond the plate" if knee.beyond_plate else ""
-            asked = f"{knee.cop_to_unload:.2f}{beyond}"
+        if demand.for_quadriceps > 1000.0 * NOTHING:
+            wanted = apart_texts(knee.cop_to_unload, knee.plate_end)[0]
+            asked = f"{wanted}{', beyond the plate' if knee.beyond_plate else ''}"
         rows.append((
             case.name, None if case.percent is None else f"{case.percent:.3g}",
             f"{math.degrees(knee.shank_angle):.0f}",
-            *(f"{_nm(part):.1f}" for part in (
+            *(f"{round(_nm(part), 1) + 0.0:.1f}" for part in (
                 demand.through_ankle, demand.ankle_moment, demand.by_device,
                 demand.at_knee, demand.for_quadriceps)),
             asked, f"{case.shin_force:.0f}",
         ))
     end = cases[0].knee.plate_end if cases[0].knee else math.nan
+    late = any((case.percent or 0.0) >= OTHER_FOOT_LANDS for case in cases)
     return table(
-        "What is left to the knee. Moments are external, in N·m: flexing the knee if the push went "
+        f"{title} Moments are external, in N·m: flexing the knee if the push went "
         "through the ankle, dorsiflexing the ankle, of that carried by the device, flexing the "
         "knee with the device (below zero it is pressed straight), and what of it the quadriceps "
         "must hold. Then the place of the push that would leave it nothing, in foot lengths from "
-        f"the heel (the plate ends at {end:.2f}), and the force on the shin, backward positive. "
-        "Before foot-off a knee bends on purpose.",
-        ["instant", ">% of cycle", ">shank angle, °", ">through ankle", ">ankle", ">by the device",
+        f"the heel (the plate ends at {end:.3f}; a push stands half its patch inside), and the "
+        "force on the shin, backward positive."
+        + (" Before foot-off a knee bends on purpose." if late else ""),
+        ["case", ">% of cycle", ">shank angle, °", ">through ankle", ">ankle", ">by the device",
          ">knee", ">quadriceps", "push wanted at", ">shin, N"], rows)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Assessment
+from fea.assumptions import is_own_step
 from fea.check.wording import percent_text, quantity_text
 from fea.drawing.charts import Series, line_chart
 from fea.drawing.picture import Picture, PushArrow, Scale
@@ -68,8 +69,10 @@ def _utilisation(
     series, peak = utilisation_lines(result, curve, percent)
     chart = line_chart(series, x_label=TIME, y_label="utilisation of the allowed stress, %",
                        limit=LIMIT)
-    text = (f"How hard each zone works through {_step_words(result)}, for charts, not for the "
-            f"verdict. {peak}")
+    rests = ("with a rigid foot; the verdict rests on the same instants with the worst model of "
+             "the limb" if is_own_step(result.load_set, result.step_set) else
+             "for charts, not for the verdict")
+    text = f"How hard each zone works through {_step_words(result)}, {rests}. {peak}"
     for case in beside:
         top = peaks([case])[0]
         when = "" if case.percent is None else f" (at {case.percent:.3g} %)"

@@ -29,7 +29,7 @@ from fea.reporting.stepsummary import (
     knee_summary,
     peak_summary,
 )
-from fea.reporting.words import CAUTIONS
+from fea.reporting.words import cautions
 from fea.sources import cite
 from fea.stance import CaseResult, peaks
 from fea.study.refine import Refinement
@@ -258,7 +258,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
         assumptions=result.assumptions,
-        cautions=CAUTIONS,
+        cautions=cautions(result.load_set),
         sources=cited(result, refinement),
         provenance=plain_values(result.provenance),
     )

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fea.loadcase.instant import LoadSet
+
 MARKS = {True: "✓\N{NO-BREAK SPACE}met", False: "✗\N{NO-BREAK SPACE}NOT\N{NO-BREAK SPACE}MET"}
 VERDICT_MARKS = {"met": "✓", "not met": "✗", "not fully checked": "?"}
 VERDICT_WORDS = {
@@ -21,11 +23,31 @@ CAUTIONS = (
     "Stress and deflection are linear elastic. Plastics creep, age and soften with warmth; what "
     "is known of that enters as factors, each "
     "shown with its source.",
-    "Nobody can predict how a given person loads a new device. The verdict rests on what stance "
-    "allows, not on a typical step; falls, jumps, stairs and misuse are outside it.",
     "A material’s numbers hold for its data sheet, not for this sheet, this oven and this layup. "
     "Where they matter, test coupons.",
 )
+
+
+def cautions(load_set: LoadSet) -> tuple[str, ...]:
+    """What every reader must know, and on which loads this verdict rests."""
+    return (*CAUTIONS[:-1], _rests_on(load_set), CAUTIONS[-1])
+
+
+def _rests_on(load_set: LoadSet) -> str:
+    nobody = "Nobody can predict how a given person loads a new device. The verdict rests on"
+    outside = "what is not among them, such as falls, jumps and misuse, is outside it."
+    if load_set.purpose in ("proof", "ultimate", "cyclic"):
+        return (f"{nobody} loads borrowed from a test of strength, not on how this wearer stands "
+                "and walks.")
+    if load_set.measured_on is not None:
+        return (f"{nobody} gait that was measured, which a new device changes; harder steps than "
+                "those measured, falls, jumps and misuse are outside it.")
+    if load_set.purpose == "step":
+        return (f"{nobody} one typical step; harder steps, falls, jumps and misuse are outside it.")
+    cases = counted(len(load_set.cases), "case")
+    if load_set.held:
+        return (f"{nobody} {cases} of postures that are held, not on walking; {outside}")
+    return f"{nobody} {cases} of the load set, not on a typical step; {outside}"
 
 
 def place_text(place: ArrayLike | None, side: str) -> str:

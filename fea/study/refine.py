@@ -28,7 +28,7 @@ from typing import Protocol
 
 import numpy as np
 
-from fea.assessment import Assessment, assess
+from fea.assessment import AUTO_STEP, Assessment, assess
 from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
 from fea.check.factors import Factors
 from fea.check.wording import percent_text, quantity_text
@@ -180,7 +180,7 @@ def refine(
     sizes: Sequence[float] | None = None,
     levels: int | None = None,
     loads: str | Path | LoadSet = "walking-envelope",
-    step: str | Path | None = "typical-step",
+    step: str | Path | None = AUTO_STEP,
     factors: Factors | None = None,
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,

@@ -112,3 +112,25 @@ def test_a_borrowed_set_is_judged_by_its_own_rules():
     assert result.checks[0].topic == "break" and "tensile strength" in result.checks[0].basis
     assert "manner of breaking" in {gap.topic for gap in result.not_checked}
     assert any("Ultimate load" in words for words in result.assumptions)
+
+
+def test_measured_gait_that_is_judged_is_its_own_step():
+    coarse = fea.read_device("bare-two-upright-polypropylene-child")
+    result = fea.assess(coarse, CHILD, loads="example-laboratory", size=16.0)
+    assert [case.name for case in result.step] == [case.name for case in result.cases]
+    for own, case in zip(result.step, result.cases, strict=True):
+        assert own.ankle_rotation == pytest.approx(case.ankle_rotation, rel=1e-6, abs=1e-9)
+    assert "which are measured gait themselves" in str(result)
+    assert sum(result.load_set.note in line for line in result.assumptions) == 1
+
+
+def test_sitting_is_held_and_goes_without_a_step():
+    result = fea.assess(DEVICE, CHILD, loads="sitting")
+    assert result.step == () and result.step_set is None
+    assert "none is shown beside postures that are held" in str(result)
+    assert "knee" not in {gap.topic for gap in result.not_checked}
+    assert result.skin.held
+    assert not any("moved 10 mm" in line or "calf does no work" in line
+                   for line in result.assumptions)
+    pads = [check for check in result.checks if check.topic == "skin pressure"]
+    assert pads and all("the posture is held" in check.basis for check in pads)

@@ -145,7 +145,8 @@ def test_crouch_limit_by_hand(worn):
     device, wearer, limb = worn["bare-two-upright-polypropylene-child"]
     proportioned = {"shank_length": 0.246 * 1410.0, "foot_length": 0.1565 * 1410.0}
     for angle, place in ((25, 0.914), (30, 1.036)):
-        instant = cases("crouch")[f"shank {angle} degrees forward, knee unloaded"]
+        reached = "knee unloaded as far as the plate reaches"
+        instant = cases("crouch")[f"shank {angle} degrees forward, {reached}"]
         reaction = ground_reaction(
             instant, wearer=wearer, ankle=(0.0, 0.0, 57.0), plate_span=(-60.0, 500.0),
             **proportioned,

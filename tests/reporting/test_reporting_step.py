@@ -14,12 +14,15 @@ from matplotlib.image import imread
 from fea.drawing.picture import PushArrow
 from fea.drawing.render import render
 from fea.drawing.scene import build_scene
+from fea.loadcase.reader import read_load_set
+from fea.reporting.evidence import evidence
 from fea.reporting.page import build_page
 from fea.reporting.step import knee_lines, screening_table, step_csv, step_parts
 from fea.reporting.stepfigures import STRIP, over_time, step_charts, step_strip
 from fea.reporting.summary import summarise
 from fea.screening import Screening
 from fea.stance import CaseResult, peaks
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +46,7 @@ def test_the_peak_table_names_case_and_instant_of_each_zone(result):
     assert len(rows) == len(by_zone) == 3
     for row in rows:
         peak = by_zone[row[0].replace(" ", "-")]
-        assert row[3] == peak.case.replace("-", " ") and row[4] == f"{peak.percent:g}"
+        assert row[4] == peak.case and row[5] == f"{peak.percent:g}"
     assert rows[0][0] == "calf shell"  # the hardest worked zone of the verdict first
 
 
@@ -79,16 +82,88 @@ def test_a_plate_that_is_too_short_is_said_plainly(result):
     late = result.step[-1]
     knee = replace(late.knee, cop_to_unload=1.03)
     heavy = replace(knee, demand=replace(knee.demand, through_ankle=90e3))
-    line = knee_lines(replace(result, step=(*result.step[:-1], replace(late, knee=heavy))))[-1]
-    assert "no device on this plate can do it, however strong" in line
+    *others, line = knee_lines(
+        replace(result, step=(*result.step[:-1], replace(late, knee=heavy)))
+    )
+    assert sum("no device on this plate can do it" in other for other in others) == 1
     assert "other foot has landed" in line  # at 54 % of the cycle
 
 
 def test_without_a_step_the_verdict_still_names_what_governs(result):
     empty = replace(result, step=(), step_set=None)
     assert step_charts(empty) == [] and step_strip(empty) is None
-    assert [row[3] for row in tables(empty)["For each zon"].rows] == ["–"] * 3
+    governs = tables(empty)["For each zon"]
+    assert [title for title, _ in governs.columns][-1] == "utilisation" and len(governs.rows) == 3
+    assert all(len(row) == 4 for row in governs.rows)
+    assert "Step: none is shown." in step_parts(empty)[0].lines
     assert len(step_csv(empty).splitlines()) == 1
+
+
+def test_loads_that_are_a_step_are_shown_once_and_said_to_be_one(result):
+    """As measured gait that is judged: cases and step are the same instants."""
+    own = replace(result, cases=result.step, step_limb=RIGID_FOOT,
+                  step_set=replace(result.load_set, measured_on=None))
+    parts = step_parts(own)
+    assert "the loads that are judged" in parts[0].lines[0]
+    assert len(parts[0].tables[0].columns) == 4 and len(parts[1].tables) == 1
+    assert len(parts[1].tables[0].rows) == len(result.step)
+    caption = step_charts(own)[0].caption
+    assert "not for the verdict" not in caption and "verdict rests on the same" in caption
+    loads = next(part for part in evidence(own) if part.title == "Loads")
+    assert sum("push ahead of axis, mm" in str(table.columns) for table in loads.tables) == 1
+    calf = replace(own, step_limb=LimbModel(calf_share=0.5))
+    assert len(step_parts(calf)[1].tables) == 2  # the step is another one then
+
+
+def test_cases_of_the_verdict_and_the_step_stand_in_tables_of_their_own(result):
+    both = replace(result, cases=tuple(replace(case, knee=result.step[3].knee, percent=None)
+                                       for case in result.cases))
+    verdict, step = step_parts(both)[1].tables
+    assert [row[0] for row in verdict.rows] == [case.name for case in result.cases]
+    assert [row[0] for row in step.rows] == [case.name for case in result.step]
+    assert "bends on purpose" not in verdict.caption and "bends on purpose" in step.caption
+    assert not any("% of the cycle" in line for line in knee_lines(both))
+
+
+def test_one_case_that_governs_all_is_told_once(result):
+    late = result.step[-1]
+    knee = replace(late.knee, cop_to_unload=1.03)
+    heavy = replace(late, percent=None, knee=replace(
+        knee, demand=replace(knee.demand, through_ankle=90e3)))
+    lines = knee_lines(replace(result, cases=(heavy,)))
+    assert len(lines) == 2 and "".join(lines).count("however strong") == 1
+
+
+def test_places_are_told_apart_by_as_many_digits_as_it_takes(result):
+    late = result.step[-1]
+    knee = replace(late.knee, cop_to_unload=0.9341, plate_end=0.9312,
+                   demand=replace(late.knee.demand, through_ankle=90e3))
+    assert knee.beyond_plate and "at 0.934 of" in knee.statement and "0.931:" in knee.statement
+    shown = replace(result, cases=(replace(late, knee=knee),))
+    table = step_parts(shown)[1].tables[0]
+    assert table.rows[0][8] == "0.934, beyond the plate" and "ends at 0.931" in table.caption
+
+
+def test_pushes_alone_carry_no_section_on_a_step(result):
+    sitting = replace(result, cases=(), step=(), step_set=None, load_set=read_load_set("sitting"))
+    first, second = step_parts(sitting)
+    assert first.lines == ("Step: none is shown beside postures that are held.",)
+    assert "nothing is said of ankle moment and knee" in second.lines[0] and not second.tables
+    page = build_page(sitting)
+    assert page.step_title == "Case by case"
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [("walking-envelope", "14 cases of the load set"), ("crouch", "6 cases of postures"),
+     ("example-laboratory", "gait that was measured"), ("typical-step", "one typical step"),
+     ("borrowed-proof", "borrowed from a test")],
+)
+def test_the_caution_says_on_which_loads_the_verdict_rests(result, name, says):
+    judged = replace(result, load_set=read_load_set(name))
+    words = [line for line in build_page(judged).cautions if "rests on" in line]
+    assert len(words) == 1 and says in words[0]
+    assert tuple(summarise(judged).cautions) == build_page(judged).cautions
 
 
 def test_every_instant_is_a_line_of_the_csv(result):

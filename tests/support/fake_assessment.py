@@ -25,6 +25,7 @@ from fea.solver.buckling import Buckling
 from fea.solver.gates import Gate
 from fea.stance import AnkleMoment, CaseResult, KneeResult
 from fea.structure.coupling import Bed, Body
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
 from fea.structure.sections import ShellSection, StrutSection
 from fea.turning import Turning
@@ -86,6 +87,7 @@ class FakeAssessment:
     provenance: dict
     assumptions: tuple
     run: SimpleNamespace = field(repr=False)
+    step_limb: LimbModel = RIGID_FOOT
 
     def __str__(self):
         return self.verdict_sentence
