@@ -310,7 +310,7 @@ def find(
     skin = judge_skin(
         worn, loads, envelope.every, purpose=load_set.purpose, held=load_set.held, solver=solver
     )
-    gaps = _gaps(worn[0].device, limb, load_set, loads)
+    gaps = [*_narrow(worn, loads), *_gaps(worn[0].device, limb, load_set, loads)]
     return Found(envelope, turning, buckling, skin, gaps)
 
 
@@ -350,6 +350,20 @@ def _typical(
     except LoadError as error:
         gap = NotChecked(topic="typical step", zone="device", because=str(error))
         return judge_loads([worn], limb, Loads(()), factors), [gap]
+
+
+def _narrow(worn: Sequence[Worn], loads: Loads) -> list[NotChecked]:
+    """The pushes for which the plate is too narrow when they are moved aside."""
+    kept = {case: mm for each in worn for case, mm in each.kept_aside(loads.reactions).items()}
+    if not kept:
+        return []
+    because = (
+        f"the plate is too narrow for a push {worn[-1].model.push_aside:g} mm aside in "
+        f"{len(kept)} load cases ({', '.join(kept)}); it stands as far aside there as the plate "
+        f"carries, at least {min(kept.values()):g} mm; a shoe or foot that reaches further loads "
+        "the device harder than judged here"
+    )
+    return [NotChecked(topic="push beside the plate", zone="device", because=because)]
 
 
 def _gaps(device: Device, limb: Limb, load_set: LoadSet, loads: Loads) -> list[NotChecked]:

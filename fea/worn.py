@@ -1,19 +1,23 @@
 # SPDX-License-Identifier: MIT
 """A device on its limb: one prepared structure for each way in which the limb may be modelled."""
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fea.device.device import Device
+from fea.errors import LoadError
 from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reaction import GroundReaction
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.limbmodel import LimbModel
-from fea.structure.loads import Load, PointForce
+from fea.structure.loads import Load, PointForce, patch_shares
 from fea.structure.realise import FOOT_BODY, ground_load, push_loads, realise
+
+SIDES = {"left": 1.0, "right": -1.0}
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +47,7 @@ class Worn:
         cases: dict[str, Sequence[Load]] = {
             case: [ground_load(self.device, pushed), *calf_pull(self.model, pushed)]
             for reaction in reactions
-            for case, pushed in pushes(self.model, reaction).items()
+            for case, pushed in pushes(self.model, reaction, self.carries).items()
         }
         cases |= {self.case_of(push): push_loads(self.device, push) for push in applied}
         return self.system.solve(cases) if cases else {}
@@ -52,8 +56,32 @@ class Worn:
         self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()
     ) -> dict[str, str]:
         """Case to the name of the instant, or of the push, that it stands for."""
-        found = {case: each.name for each in reactions for case in pushes(self.model, each)}
+        found = {
+            case: each.name
+            for each in reactions
+            for case in pushes(self.model, each, self.carries)
+        }
         return found | {self.case_of(push): push.name for push in applied}
+
+    def carries(self, reaction: GroundReaction) -> bool:
+        """Whether the plate is wide and long enough for a ground reaction."""
+        try:
+            patch_shares(ground_load(self.device, reaction), self.device.mesh)
+        except LoadError:
+            return False
+        return True
+
+    def kept_aside(self, reactions: Sequence[GroundReaction]) -> dict[str, float]:
+        """How far the push was moved aside, mm, at instants at which the plate is too narrow."""
+        if not self.model.push_aside:
+            return {}
+        least = {
+            each.name: min(
+                push_aside(self.model, each, sign, self.carries) for sign in SIDES.values()
+            )
+            for each in reactions
+        }
+        return {name: aside for name, aside in least.items() if aside < self.model.push_aside}
 
     def case_of(self, push: AppliedPush) -> str:
         """The case that solves a push on the device, which is not moved to either side."""
@@ -74,8 +102,17 @@ def calf_pull(model: LimbModel, reaction: GroundReaction) -> tuple[PointForce, .
     return (PointForce(FOOT_BODY, (0.0, 0.0, 0.0), (0.0, moment, 0.0)),) if moment else ()
 
 
-def pushes(model: LimbModel, reaction: GroundReaction) -> Mapping[str, GroundReaction]:
+def pushes(
+    model: LimbModel,
+    reaction: GroundReaction,
+    carries: Callable[[GroundReaction], bool] = lambda pushed: True,
+) -> Mapping[str, GroundReaction]:
     """The ground reactions by which a model of the limb is judged at one instant.
+
+    Args:
+        model: of the limb;  reaction: of the ground.
+        carries: whether the plate carries a reaction; where it is too narrow, the push moves aside
+            by as many whole millimetres as it carries.
 
     Returns:
         Case name to reaction: the instant itself, or one for each side to which the model moves
@@ -87,16 +124,34 @@ def pushes(model: LimbModel, reaction: GroundReaction) -> Mapping[str, GroundRea
         ...                       0.0, None, 10.0, 0.0, "mid-stance")
         >>> list(pushes(LimbModel(), step))
         ['mid-stance']
-        >>> list(pushes(LimbModel("loose ankle", ball_joint=True, push_aside=10.0), step))
-        ['mid-stance (loose ankle, push 10 mm left)', 'mid-stance (loose ankle, push 10 mm right)']
+        >>> loose = LimbModel("loose ankle", ball_joint=True, push_aside=10.0)
+        >>> list(pushes(loose, step, lambda pushed: pushed.cop[1] < 7.5))
+        ['mid-stance (loose ankle, push 7 mm left)', 'mid-stance (loose ankle, push 10 mm right)']
     """
     if not model.name:
         return {reaction.name: reaction}
     if not model.push_aside:
         return {f"{reaction.name} ({model.name})": reaction}
-    return {
-        f"{reaction.name} ({model.name}, push {model.push_aside:g} mm {side})": replace(
-            reaction, cop=reaction.cop + np.array([0.0, sign * model.push_aside, 0.0])
-        )
-        for side, sign in (("left", 1.0), ("right", -1.0))
-    }
+    found = {}
+    for side, sign in SIDES.items():
+        aside = push_aside(model, reaction, sign, carries)
+        case = f"{reaction.name} ({model.name}, push {aside:g} mm {side})"
+        found[case] = _moved(reaction, sign * aside)
+    return found
+
+
+def push_aside(
+    model: LimbModel,
+    reaction: GroundReaction,
+    sign: float,
+    carries: Callable[[GroundReaction], bool],
+) -> float:
+    """How far a model moves the push to one side, mm: what it asks, or what the plate carries."""
+    aside = model.push_aside
+    while aside > 0.0 and not carries(_moved(reaction, sign * aside)):
+        aside = max(0.0, math.ceil(aside) - 1.0)
+    return aside
+
+
+def _moved(reaction: GroundReaction, left: float) -> GroundReaction:
+    return replace(reaction, cop=reaction.cop + np.array([0.0, left, 0.0]))
