@@ -132,7 +132,8 @@ def singular_places(structure: Structure, loads: Sequence[Load] = ()) -> tuple[S
         *_strut_ends(structure.mesh, surface),
         *_loaded(structure, surface, loads),
     )
-    on_shell = ((reason, name, nodes[surface.wall[nodes] > 0.0]) for reason, name, nodes in found)
+    strained = (surface.wall > 0.0) & ~surface.unstrained
+    on_shell = ((reason, name, nodes[strained[nodes]]) for reason, name, nodes in found)
     return tuple(surface.place(*entry) for entry in on_shell if len(entry[2]))
 
 
@@ -167,7 +168,12 @@ _Found = tuple[str, str, IntArray]
 
 @dataclass(frozen=True, eq=False)
 class _Surface:
-    """All triangles of a structure as one surface, with wall thickness and cell size by node."""
+    """All triangles of a structure as one surface, with wall thickness and cell size by node.
+
+    `unstrained` (n,) are nodes all of whose cells move as one rigid piece: within a part that is
+    held, or tied rigidly. There is no stress, so nothing is left out there but two rows of cells
+    at its edge, of which recovered stress still knows.
+    """
 
     points: Array
     triangles: IntArray
@@ -175,6 +181,7 @@ class _Surface:
     wall: Array
     size: Array
     graph: csr_matrix
+    unstrained: Mask
 
     @classmethod
     def of(cls, structure: Structure) -> "_Surface":
@@ -192,7 +199,11 @@ class _Surface:
         graph = csr_matrix((np.tile(length, 2), both.T), shape=(len(points), len(points)))
         size = graph.sum(axis=1).A1 / np.maximum(np.diff(graph.indptr), 1)
         area, _ = triangle_geometry(points, triangles)
-        return cls(points, triangles, area, wall, size, graph)
+        piece = _rigid_pieces(structure)[triangles]
+        rigid = (piece[:, 0] >= 0) & np.all(piece == piece[:, :1], axis=1)
+        unstrained = np.ones(len(points), dtype=bool)
+        unstrained[triangles[~rigid]] = False
+        return cls(points, triangles, area, wall, size, graph, unstrained)
 
     def place(self, reason: str, name: str, nodes: IntArray) -> SingularPlace:
         """A place with the cells that reach nearer to one of its nodes than its radius."""
@@ -209,7 +220,9 @@ class _Surface:
         distance = np.linalg.norm(self.points[reached] - self.points[source], axis=1)
         near = np.zeros(len(self.points), dtype=bool)
         near[reached] = distance < radius[source] * (1.0 - 1e-9)
-        cells = np.asarray(near[self.triangles].any(axis=1))
+        beside = self.graph @ (~self.unstrained).astype(float) > 0.0
+        unstrained = (self.unstrained & ~beside)[self.triangles].all(axis=1)
+        cells = np.asarray(near[self.triangles].any(axis=1) & ~unstrained)
         x, y, z = self.points[nodes].mean(axis=0).tolist()
         return SingularPlace(reason, name, nodes, (x, y, z), cells, float(self.area[cells].sum()))
 
@@ -244,6 +257,26 @@ def _held(structure: Structure, surface: _Surface) -> Iterator[_Found]:
         nodes = structure.mesh.place(place)
         if not _is_symmetry(components, structure.mesh.points[nodes]):
             yield HELD, place, nodes[beside_free[nodes][:, sorted(components)].any(axis=1)]
+
+
+def _rigid_pieces(structure: Structure) -> IntArray:
+    """The number (n,) of the rigid piece that each node is part of; -1 of none.
+
+    What is held in all components is one piece, and so is each patch that is tied rigidly.
+    """
+    count = len(structure.mesh.points)
+    held = np.zeros((count, len(DOF_NAMES)), dtype=bool)
+    for support in structure.supports:
+        if support.place not in structure.body_index and not np.any(support.value):
+            nodes = structure.mesh.place(support.place)
+            held[nodes[:, None], list(support.components)] = True
+    piece = np.where(held.all(axis=1), 0, -1)
+    for number, tie in enumerate(structure.ties, start=1):
+        if tie.rule == "rigid":
+            piece[structure.mesh.place(tie.patch)] = number
+            if tie.place not in structure.body_index:
+                piece[structure.mesh.place(tie.place)] = number
+    return piece
 
 
 def _is_symmetry(components: set[int], points: Array) -> bool:
