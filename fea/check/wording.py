@@ -1,14 +1,17 @@
 # SPDX-License-Identifier: MIT
 """Numbers beside a limit, rounded so that they never say the opposite of the verdict.
 
-Factors are rounded down and utilisations up, against the device; digits are added until the
-rounded numbers compare as the exact ones do.
+Factors are rounded down and utilisations up, against the device, and what is required stands as it
+is; digits are added until the rounded numbers compare as the exact ones do.
 """
 
 import math
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 FEWEST_DIGITS = 2
+LIMIT_DIGITS = 4
+"""Digits of a required factor: products of partial factors have no more."""
+TIDY_DIGITS = 12
 MOST_DIGITS = 17  # enough to tell any two floating-point numbers of order one apart
 
 
@@ -20,23 +23,33 @@ def factor_texts(factor: float, required: float) -> tuple[str, str]:
         required: what it must reach.
 
     Returns:
-        The factor rounded down and the required factor rounded up, with as many digits as it
-        takes to show which is larger.
+        The factor rounded down, with as many digits as it takes to show which is larger; and the
+        required factor as it is, for it is a product of short numbers, or else rounded up.
 
     Example:
-        >>> factor_texts(1.4999, 1.5), factor_texts(2.0, 1.5), factor_texts(1.41425, 1.41421)
-        (('1.49', '1.50'), ('2.00', '1.50'), ('1.41425', '1.41421'))
+        >>> factor_texts(1.4999, 1.5), factor_texts(2.0, 1.794), factor_texts(1.41425, 1.41421)
+        (('1.49', '1.50'), ('2.00', '1.794'), ('1.41425', '1.41421'))
     """
-    if math.isinf(factor):
-        return "no demand", f"{required:.2f}"
     exact, need = Decimal(repr(float(factor))), Decimal(repr(float(required)))
+    tidy = Decimal(f"{required:.{TIDY_DIGITS}g}")  # the last binary digits are noise
+    if math.isinf(factor):
+        return "no demand", _limit_text(_rounded_up(tidy, LIMIT_DIGITS))
     for digits in range(FEWEST_DIGITS, MOST_DIGITS + 1):
-        step = Decimal(1).scaleb(-digits)
-        shown = exact.quantize(step, rounding=ROUND_FLOOR)
-        limit = need.quantize(step, rounding=ROUND_CEILING)
+        shown = exact.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_FLOOR)
+        limit = _rounded_up(tidy if digits < TIDY_DIGITS else need, max(digits, LIMIT_DIGITS))
         if (shown >= limit) == (exact >= need):
             break
-    return f"{shown:f}", f"{limit:f}"
+    return f"{shown:f}", _limit_text(limit)
+
+
+def _rounded_up(value: Decimal, digits: int) -> Decimal:
+    return value.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_CEILING)
+
+
+def _limit_text(limit: Decimal) -> str:
+    """Without zeros at the end, but for two digits."""
+    whole, _, part = f"{limit:f}".partition(".")
+    return f"{whole}.{part.rstrip('0').ljust(FEWEST_DIGITS, '0')}"
 
 
 def apart_texts(value: float, limit: float) -> tuple[str, str]:
