@@ -101,7 +101,10 @@ class Sole:
         """What the report must say about the sole."""
         if not self.heel_sole_difference:
             return ()
-        return ("the heel-sole difference counts only where the lean of the shank does",)
+        return (
+            f"The heel-sole difference of {self.heel_sole_difference:g} mm leans the shank, and "
+            "counts only in load cases that ask how the shank stands.",
+        )
 
 
 @dataclass(frozen=True)

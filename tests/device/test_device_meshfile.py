@@ -8,11 +8,12 @@ import pytest
 import tomlkit
 from angle_piece import angle_piece, refusal
 
+from fea.device.device import Sole
 from fea.device.meshdevice import read_mesh_device
 from fea.device.reader import read_device
 from fea.mesh.mesh import triangle_geometry
 
-HEEL_NOTE = "the heel-sole difference counts only where the lean of the shank does"
+HEEL_NOTE = Sole(4.0, 5.0, 0.0).notes[0]
 
 
 def test_a_good_file_becomes_a_device(content, write):
