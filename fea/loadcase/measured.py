@@ -235,7 +235,7 @@ def _load_set(recording: Recording, stance: Stance) -> LoadSet:
             side=header.person.side,
             mass_kg=header.person.mass_kg,
             the_wearer=header.person.curves_of == "the wearer",
-            doubts=_doubts(recording),
+            doubts=_doubts(recording, stance),
         ),
     )
 
@@ -311,20 +311,30 @@ def _scope(header: MeasuredSchema) -> str:
 
 
 def _pitch_findings(stance: Stance) -> list[str]:
-    """A foot rests in mid-stance, flat or on the forefoot: a turning one betrays a wrong sign."""
+    """A foot rests in mid-stance, flat or on the forefoot."""
     remarks = []
-    mid = np.degrees(stance.pitch[(stance.percent >= 20.0) & (stance.percent <= 50.0)])
+    mid = np.degrees(_mid_stance(stance))
     if abs(mid.mean()) > 10.0:
         remarks.append(
             f"The foot is pitched {mid.mean():.0f} deg heel-up in mid-stance: right for a walker "
             "on the forefoot, else the zero of the angles is off."
         )
-    if np.ptp(mid) > 8.0:
-        remarks.append(
-            f"The foot turns by {np.ptp(mid):.0f} deg in mid-stance, where a foot rests: the sign "
-            "of an angle or of the knee moment may be wrong."
-        )
     return remarks
+
+
+def _turning_foot(stance: Stance) -> list[str]:
+    """A foot that turns where it should rest: pitch, and with it the loads, may be wrong."""
+    turn = np.ptp(np.degrees(_mid_stance(stance)))
+    if turn <= 8.0:
+        return []
+    return [f"The foot turns by {turn:.0f} deg in mid-stance, where a foot rests: the sign of an "
+            "angle or of the knee moment may be wrong, and with it the pitch of the foot, the "
+            "place of the push and what is left to the knee."]
+
+
+def _mid_stance(stance: Stance) -> NDArray[np.float64]:
+    """Pitch of the foot in mid-stance, rad."""
+    return stance.pitch[(stance.percent >= 20.0) & (stance.percent <= 50.0)]
 
 
 def _findings(recording: Recording, stance: Stance) -> list[str]:
@@ -350,15 +360,17 @@ def _findings(recording: Recording, stance: Stance) -> list[str]:
     if impulse is None:
         remarks.append("The impulse over a gait cycle was not checked: the file does not tell how "
                        "long the cycle is.")
-    return remarks + list(_doubts(recording))
+    return remarks + list(_doubts(recording, stance))
 
 
-def _doubts(recording: Recording) -> tuple[str, ...]:
+def _doubts(recording: Recording, stance: Stance) -> tuple[str, ...]:
     """What the curves themselves put in question: the loads may be wrong by a factor."""
+    turning = _turning_foot(stance)
     impulse = vertical_impulse(recording)
     if impulse is None or IMPULSE_BAND[0] <= impulse <= IMPULSE_BAND[1]:
-        return ()
+        return tuple(turning)
     return (
+        *turning,
         f"The vertical impulse is {impulse:.2f} body weights over the cycle; both legs without an "
         "aid carry about 0.5 each at steady speed. Right for an aided or uneven gait; else body "
         "mass, unit or foot-off is wrong, and with it every load.",
