@@ -35,6 +35,7 @@ from fea.errors import LoadError
 from fea.judging import AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
+from fea.loadcase.reaction import require_suiting
 from fea.loadcase.reader import read_load_set
 from fea.loadcase.timeline import serves_as_step, through_stance, wants_step
 from fea.provenance import provenance
@@ -182,7 +183,7 @@ class Assessment:
         return (
             *assumptions(self.device, self.wearer, self.load_set),
             *purpose_words(self.load_set),
-            *step_assumptions(self.step_set, self.step_limb, self.load_set),
+            *step_assumptions(self.step_set, self.step_limb, self.load_set, self.wearer),
         )
 
     @property
@@ -250,7 +251,7 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    load_set, step_set, factors = _read(loads, step, factors)
+    load_set, step_set, factors = _read(loads, step, factors, wearer)
     step_limb = replace(step_limb, name="", push_aside=0.0)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
@@ -315,10 +316,14 @@ def find(
 
 
 def _read(
-    loads: str | Path | LoadSet, step: str | Path | None, factors: Factors | None
+    loads: str | Path | LoadSet, step: str | Path | None, factors: Factors | None, wearer: Wearer
 ) -> tuple[LoadSet, LoadSet | None, Factors]:
+    """Load set and step, refused before the work where they are another leg's than the wearer's."""
     load_set = loads if isinstance(loads, LoadSet) else read_load_set(loads)
-    return load_set, _step_set(load_set, step), read_factors() if factors is None else factors
+    step_set = _step_set(load_set, step)
+    for each in filter(None, (load_set, step_set)):
+        require_suiting(each, wearer)
+    return load_set, step_set, read_factors() if factors is None else factors
 
 
 def _step_set(load_set: LoadSet, step: str | Path | None) -> LoadSet | None:

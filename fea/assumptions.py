@@ -38,7 +38,7 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "round them, never over folds or steps in wall; what a check asks contains an estimate of "
         "its discretisation error. Bars are exact between their nodes.",
         *((HELD,) if load_set.held else ()),
-        " ".join(load_set.note.split()),
+        load_set.note_for(wearer),
         *device.notes,
     )
 
@@ -93,18 +93,20 @@ def step_words(load_set: LoadSet, step: LoadSet | None) -> str:
 
 
 def step_assumptions(
-    step: LoadSet | None, limb: LimbModel, load_set: LoadSet
+    step: LoadSet | None, limb: LimbModel, load_set: LoadSet, wearer: Wearer
 ) -> tuple[str, ...]:
     """What the charts of a step and the knee rest on; what is left to the knee without a step.
 
     Args:
         step: the step;  limb: how it is modelled then.
         load_set: that is judged, and may be the step itself.
+        wearer: who wears the device.
 
     Example:
         >>> from fea.loadcase.reader import read_load_set
         >>> step, calf = read_load_set("typical-step"), LimbModel(calf_share=0.25)
-        >>> step_assumptions(step, calf, read_load_set("walking-envelope"))[1]
+        >>> child = Wearer(mass_kg=35, height_mm=1410, side="left")
+        >>> step_assumptions(step, calf, read_load_set("walking-envelope"), child)[1]
         'In the step the calf carries 25 % of a dorsiflexing moment; the verdict leaves it out.'
     """
     knee = (
@@ -120,9 +122,10 @@ def step_assumptions(
     if limb.ankle_stiffness:
         stiffness = math.radians(limb.ankle_stiffness) / 1000.0
         shares.append(f"the passive ankle resists with {stiffness:.2g} N·m/deg")
-    note = " ".join(step.note.split())
+    note = step.note_for(wearer)
     if is_own_step(load_set, step):
-        more = note.removeprefix(" ".join(load_set.note.split())).lstrip()
+        own = " ".join(load_set.note.split())
+        more = " ".join(step.note.split()).removeprefix(own).lstrip()
         note = " ".join(filter(None, ["the loads that are judged serve as the step.", more]))
     return (
         f"The step: {note}",

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal, TypeVar
 
 from fea.loadcase.change import EXCLUDES, Change, Value, require_known
+from fea.wearer import Wearer
 
 Status = Literal["read", "derived", "memory-H", "memory-M", "memory-L", "practice", "assumed"]
 Cop = float | Literal["heel-edge", "plate-end", "unload-knee"]
@@ -163,7 +164,8 @@ class LoadSet:
         purpose: "verdict" (to judge strength), "step" (one typical step, for charts), or a set
             borrowed from a standard: "proof" (nothing may yield), "ultimate" (nothing may break),
             "cyclic" (must outlive `cycles`).
-        note: what the set covers and what it leaves out, for the report.
+        note: what the set covers and what it leaves out, for the report;  note_for_adults: what
+            is to be said besides where an adult wears the device.
         instants, pushes, bends: the cases, each kind in the order of the file.
         held: True for postures that stay, such as crouch or kneeling, False for loads that come and
             go with steps; pressure that stays is felt sooner.
@@ -185,6 +187,12 @@ class LoadSet:
     cycles: float | None = None
     measured_on: MeasuredOn | None = None
     changes: tuple[str, ...] = ()
+    note_for_adults: str = ""
+
+    def note_for(self, wearer: Wearer) -> str:
+        """What the report says of the set for a wearer, in one line."""
+        more = self.note_for_adults if wearer.is_adult else ""
+        return " ".join(f"{self.note} {more}".split())
 
     @property
     def cases(self) -> tuple[StanceInstant | Push | ToeBend, ...]:

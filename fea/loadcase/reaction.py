@@ -121,7 +121,7 @@ def ground_reactions(
         LoadError: as `ground_reaction`; or the set was measured on this wearer by its header, and
             side or body mass are another's.
     """
-    _suits(load_set, wearer)
+    require_suiting(load_set, wearer)
     return tuple(
         ground_reaction(
             instant, wearer=wearer, ankle=ankle, foot_length=foot_length, plate_span=plate_span,
@@ -131,8 +131,16 @@ def ground_reactions(
     )  # fmt: skip
 
 
-def _suits(load_set: LoadSet, wearer: Wearer) -> None:
-    """Refuse the wearer's own gait on another side, or at another body mass."""
+def require_suiting(load_set: LoadSet, wearer: Wearer) -> None:
+    """Refuse the wearer's own gait on another side, or at another body mass.
+
+    Args:
+        load_set: measured gait, or any other, which suits everyone.
+        wearer: who is to wear the device.
+
+    Raises:
+        LoadError: it does not suit the wearer; the message says what would.
+    """
     measured = load_set.measured_on
     if measured is None or not measured.the_wearer:
         return

@@ -169,6 +169,7 @@ class LoadSetSchema(Schema):
     title: str
     purpose: Purpose
     note: str
+    note_for_adults: str = ""
     patch_half_length: Annotated[float, _within("patch_half_length")] | None = None
     beyond_plate: Literal["refuse", "plate-end"] = "refuse"
     cycles: Annotated[float, Field(gt=0.0, le=1e9)] | None = None
@@ -262,6 +263,7 @@ def read_load_set(name_or_path: str | Path) -> LoadSet:
         title=file.title,
         purpose=file.purpose,
         note=" ".join(file.note.split()),
+        note_for_adults=" ".join(file.note_for_adults.split()),
         instants=tuple(_instant(file, instant) for instant in file.instants),
         pushes=tuple(_push(file, push) for push in file.pushes),
         bends=tuple(

@@ -7,12 +7,15 @@ import numpy as np
 import pytest
 
 import fea
+from fea.assumptions import step_assumptions
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
+from fea.errors import LoadError
 from fea.judging import judge_loads, loads_on
 from fea.limb import Limb
 from fea.loadcase.reader import read_load_set
-from fea.structure.limbmodel import bounds
+from fea.shipped import shipped_path
+from fea.structure.limbmodel import LimbModel, bounds
 from fea.structure.platebend import FRONT, HELD, TURNED
 from fea.structure.realise import SHANK_BODY
 from fea.toebend import bend_gaps, solve_bends
@@ -134,3 +137,26 @@ def test_sitting_is_held_and_goes_without_a_step():
                    for line in result.assumptions)
     pads = [check for check in result.checks if check.topic == "skin pressure"]
     assert pads and all("the posture is held" in check.basis for check in pads)
+
+
+def test_the_wearers_own_gait_of_the_other_leg_is_refused_before_the_work(tmp_path):
+    text = shipped_path("loadcases", "example-laboratory").read_text(encoding="utf-8")
+    own = text.replace('curves_of = "another person"', 'curves_of = "the wearer"')
+    (tmp_path / "own.toml").write_text(own, encoding="utf-8")
+    table = shipped_path("loadcases", "example-laboratory").with_suffix(".csv")
+    (tmp_path / table.name).write_bytes(table.read_bytes())
+    right = fea.Wearer(mass_kg=35, height_mm=1410, side="right")
+    said: list[str] = []
+    for given in ({"loads": tmp_path / "own.toml"}, {"step": tmp_path / "own.toml"}):
+        with pytest.raises(LoadError, match="measured on the left leg"):
+            fea.assess(DEVICE, right, progress=said.append, **given)
+    assert said == []
+
+
+def test_a_note_for_adults_is_said_to_adults_only():
+    step, judged = read_load_set("typical-step"), read_load_set("walking-envelope")
+    adult = fea.Wearer(mass_kg=75, height_mm=1756, side="left")
+    for wearer, told in ((CHILD, False), (adult, True)):
+        words = " ".join(step_assumptions(step, LimbModel(), judged, wearer))
+        assert ("Adults are given the same forces" in words) is told
+        assert "Mean curves of typically developing children" in words
