@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 import fea
+from fea.screening import ScreeningSchema
 
 
 def blocks(text: str, language: str) -> list[str]:
@@ -82,3 +83,8 @@ def test_the_example_device_is_read(readme, tmp_path):
         "foot": 4.0, "shell": 3.5, "uprights": 4.0}
     assert device.landmarks["plate_end"].tolist() == [160, 0, 12]
     assert sum(len(device.mesh.zone(name)[1]) for name in device.walls) == 8
+
+
+def test_every_key_of_the_clinical_facts_is_named(readme):
+    for name in ScreeningSchema.model_fields:
+        assert f"`{name}`" in readme
