@@ -140,13 +140,14 @@ def _knee_cells(case: CaseResult) -> list[float | bool | None]:
 def _peak_table(result: Assessment) -> Table:
     beside = bool(result.step) and not is_own_step(result.load_set, result.step_set)
     step = {peak.zone: peak for peak in peaks(result.step)} if beside else {}
+    found = peaks(result.every_case)
+    timed = any(peak.percent is not None for peak in found)
     rows = [
-        (peak.zone, peak.case, None if peak.percent is None else f"{peak.percent:.3g}",
+        (plain(peak.zone), peak.case, *([_percent(peak)] if timed else []),
          percent_text(peak.utilisation), *(_step_cells(step.get(peak.zone)) if beside else ()))
-        for peak in peaks(result.every_case)
+        for peak in found
     ]
-    rows = [(plain(str(zone)), *cells) for zone, *cells in rows]
-    columns = ["zone", "case of the verdict", ">% of cycle", ">utilisation"]
+    columns = ["zone", "case of the verdict", *([">% of cycle"] if timed else []), ">utilisation"]
     if beside:
         columns += ["instant of the step", ">% of cycle", ">utilisation"]
     and_step = " and the instant of the step" if beside else ""
@@ -156,8 +157,12 @@ def _peak_table(result: Assessment) -> Table:
 def _step_cells(peak: ZonePeak | None) -> tuple[str | None, ...]:
     if peak is None:
         return None, None, None
-    when = None if peak.percent is None else f"{peak.percent:.3g}"
-    return peak.case, when, percent_text(peak.utilisation)
+    return peak.case, _percent(peak), percent_text(peak.utilisation)
+
+
+def _percent(item: ZonePeak | CaseResult) -> str | None:
+    """% of the gait cycle, for a table."""
+    return None if item.percent is None else f"{item.percent:.3g}"
 
 
 def _knee_table(title: str, cases: Sequence[CaseResult]) -> Table:
@@ -171,14 +176,14 @@ def _knee_table(title: str, cases: Sequence[CaseResult]) -> Table:
             wanted = apart_texts(knee.cop_to_unload, knee.plate_end)[0]
             asked = f"{wanted}{', beyond the plate' if knee.beyond_plate else ''}"
         rows.append((
-            case.name, None if case.percent is None else f"{case.percent:.3g}",
-            f"{math.degrees(knee.shank_angle):.0f}",
+            case.name, _percent(case), f"{round(math.degrees(knee.shank_angle)):d}",
             *(f"{round(_nm(part), 1) + 0.0:.1f}" for part in (
                 demand.through_ankle, demand.ankle_moment, demand.by_device,
                 demand.at_knee, demand.for_quadriceps)),
             asked, f"{case.shin_force:.0f}",
         ))
     end = cases[0].knee.plate_end if cases[0].knee else math.nan
+    timed = any(case.percent is not None for case in cases)
     late = any((case.percent or 0.0) >= OTHER_FOOT_LANDS for case in cases)
     return table(
         f"{title} Moments are external, in N·m: flexing the knee if the push went "
@@ -188,8 +193,9 @@ def _knee_table(title: str, cases: Sequence[CaseResult]) -> Table:
         f"the heel (the plate ends at {end:.3f}; a push stands half its patch inside), and the "
         "force on the shin, backward positive."
         + (" Before foot-off a knee bends on purpose." if late else ""),
-        ["case", ">% of cycle", ">shank angle, °", ">through ankle", ">ankle", ">by the device",
-         ">knee", ">quadriceps", "push wanted at", ">shin, N"], rows)
+        ["case", *([">% of cycle"] if timed else []), ">shank angle, °", ">through ankle",
+         ">ankle", ">by the device", ">knee", ">quadriceps", "push wanted at", ">shin, N"],
+        rows if timed else [(name, *others) for name, _, *others in rows])
 
 
 def _by_device(case: CaseResult) -> float:

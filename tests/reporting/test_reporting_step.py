@@ -46,7 +46,7 @@ def test_the_peak_table_names_case_and_instant_of_each_zone(result):
     assert len(rows) == len(by_zone) == 3
     for row in rows:
         peak = by_zone[row[0].replace(" ", "-")]
-        assert row[4] == peak.case and row[5] == f"{peak.percent:g}"
+        assert row[3] == peak.case and row[4] == f"{peak.percent:g}"
     assert rows[0][0] == "calf shell"  # the hardest worked zone of the verdict first
 
 
@@ -94,7 +94,7 @@ def test_without_a_step_the_verdict_still_names_what_governs(result):
     assert step_charts(empty) == [] and step_strip(empty) is None
     governs = tables(empty)["For each zon"]
     assert [title for title, _ in governs.columns][-1] == "utilisation" and len(governs.rows) == 3
-    assert all(len(row) == 4 for row in governs.rows)
+    assert all(len(row) == 3 for row in governs.rows)  # no case has a time
     assert "Step: none is shown." in step_parts(empty)[0].lines
     assert len(step_csv(empty).splitlines()) == 1
 
