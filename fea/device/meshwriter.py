@@ -17,6 +17,11 @@ from fea.outputfile import replacing
 from fea.shipped import resolve
 from fea.wearer import read_wearer
 
+SURFACE_SIZE = 5.0
+"""Edge length of a recipe that is written as a surface, mm. Finer than a recipe's own: a surface is
+never meshed anew, and two meshes, which show no order, must show that its cells are small enough
+(`fea.study.refine`)."""
+
 _ZONE, _THICKNESS = "zone", "thickness"
 
 
@@ -69,6 +74,8 @@ def write_mesh_device(
 def write_fitted(recipe: str | Path, wearer: str | Path, folder: str | Path) -> Path:
     """Fit a recipe to a wearer and write it as a plain surface mesh, NAME-surface.toml and .vtu.
 
+    Its cells are those of `SURFACE_SIZE`.
+
     Args:
         recipe, wearer: shipped names or paths.
         folder: where to write.
@@ -77,7 +84,7 @@ def write_fitted(recipe: str | Path, wearer: str | Path, folder: str | Path) -> 
         The device file.
     """
     person = resolve("wearers", wearer)
-    device = read_device(recipe).fit(Limb.of(read_wearer(person)))
+    device = read_device(recipe).fit(Limb.of(read_wearer(person)), SURFACE_SIZE)
     name = f"{device.name}-surface"
     path = Path(folder, f"{name}.toml")
     write_mesh_device(

@@ -84,14 +84,15 @@ class _Half:
         return self.lines.side
 
     def size(self) -> Field:
-        """Element size over the pattern: finer at ribs, sole edge and rims, finest at corners."""
+        """Element size over the pattern: finer at ribs, sole edge, the step in wall thickness above
+        the foot walls and rims, finest at corners."""
         lines = self.lines
         trees = [
             (cKDTree(np.concatenate(spots)), share)
             for spots, share in (
                 ([lines.radii], _AT_CORNERS),
                 ([lines.rear, lines.fore], _AT_RIMS),
-                ([self._sole_edge(), *self._rib_lines()], _AT_FOLDS),
+                ([self._sole_edge(), self._foot_end(), *self._rib_lines()], _AT_FOLDS),
             )
         ]
         growth = _GROWTH / max(self.edge, _ALIKE)
@@ -184,9 +185,8 @@ class _Half:
         x = np.arange(self.lines.midline[:, 0].min(), self.lines.midline[:, 0].max() + 100.0)
         upright, heel = np.arange(ankle_top, front), np.arange(low - 120.0, low)
         lines = [np.stack([x, np.full(len(x), level)], axis=1) for level in (ankle_top, front)]
-        lines.append(np.stack([x, np.full(len(x), low)], axis=1)[x < form.fan_x])
         behind = np.full(len(upright), form.trim_x - trim.upright_width)
-        lines += [np.stack([behind, upright], axis=1), self._sole_edge()]
+        lines += [np.stack([behind, upright], axis=1), self._foot_end(), self._sole_edge()]
         heel_line = np.stack([np.zeros(len(heel)), heel], axis=1)
         lines.append(heel_line[~self.side.on_plate(heel_line)])
         pieces = []
@@ -197,6 +197,11 @@ class _Half:
                 if len(run) > 1:
                     pieces.append(_along(run, divide(run, size, self.side.points)))
         return np.concatenate(pieces)
+
+    def _foot_end(self) -> Points:
+        """Where heel and foot walls end below the ankle, mostly with a step in wall thickness."""
+        x = np.arange(self.lines.midline[:, 0].min(), self.side.form.fan_x)
+        return np.stack([x, np.full(len(x), self._levels()[0])], axis=1)
 
     def _sole_edge(self) -> Points:
         """Where the flat of the plate bends up into the foot wall."""
