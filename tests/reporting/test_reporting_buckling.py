@@ -49,7 +49,7 @@ def test_the_table_says_proved_unproved_missed_and_never():
         known, replace(known, case="b", proved=None, slenderness=None),
         replace(known, case="c", proved=False, slenderness=float("inf")), Buckle("d", None, True),
     )))  # fmt: skip
-    assert [row[0] for row in rows] == ["cop 7", "b", "c", "d"]
+    assert [row[0] for row in rows] == ["cop-7", "b", "c", "d"]
     assert [row[1] for row in rows][:3] == ["6.00"] * 3
     assert [row[2] for row in rows][:3] == ["proved by count", "unproved", "a lower one was MISSED"]
     assert [row[5] for row in rows][:3] == ["12.0", "bar", "flat"]
