@@ -67,7 +67,7 @@ def _beyond_words(beyond: Sequence[CaseResult], said: Sequence[CaseResult]) -> s
     words = (f"In {counted(len(beyond), 'case')} the plate is too short to unload the knee, "
              f"{most}“{_when(worst)}”{more}.")
     if late:
-        which = "It" if len(beyond) == 1 else f"{len(late)} of them"
+        which = "It" if len(beyond) == 1 else "All" if late == beyond else f"{len(late)} of them"
         lies = "comes" if len(late) == 1 else "come"
         words += (f" {which} {lies} after the other foot has landed, when a knee bends on purpose.")
     return words
