@@ -4,10 +4,15 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from fea.errors import InputError
 
 Point = tuple[float, float, float]
+
+Horizon = Literal["today", "first fall", "service life"]
+"""What a check answers: does the device hold the loads of a day, does it hold the wearer in the
+first fall, does it outlive the months that it must last."""
 
 BUCKLING = "buckling"
 """Topic of buckling; demand and capacity are factors on the loads of the case."""
@@ -38,6 +43,7 @@ class Check:
         error: estimated discretisation error that `demand` contains, in `unit`; None where there is
             no estimate (buckling, rotation, pressure), or no such error: bars are exact between
             their nodes, given the forces there.
+        horizon: "today", "first fall" or "service life".
 
     Raises:
         InputError: a number that is not finite or outside its range.
@@ -61,6 +67,7 @@ class Check:
     sources: tuple[str, ...]
     note: str = ""
     error: float | None = None
+    horizon: Horizon = "today"
 
     def __post_init__(self) -> None:
         where = f"check '{self.topic}' of '{self.zone}' in '{self.case}'"
@@ -126,16 +133,16 @@ def governing(findings: Iterable[Finding]) -> tuple[tuple[Check, ...], tuple[Not
         findings: checks of any number of load cases.
 
     Returns:
-        Checks with the highest utilisation of their topic and zone, the worst first; and the
+        Checks with the highest utilisation of their topic, zone and horizon, the worst first; and the
         not-checked ones in the order they came, without repetition.
     """
-    worst: dict[tuple[str, str], Check] = {}
+    worst: dict[tuple[str, str, Horizon], Check] = {}
     missing: dict[NotChecked, None] = {}
     for finding in findings:
         if isinstance(finding, NotChecked):
             missing[finding] = None
             continue
-        key = (finding.topic, finding.zone)
+        key = (finding.topic, finding.zone, finding.horizon)
         if key not in worst or finding.utilisation > worst[key].utilisation:
             worst[key] = finding
     checks = sorted(worst.values(), key=lambda check: -check.utilisation)
