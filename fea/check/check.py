@@ -133,8 +133,8 @@ def governing(findings: Iterable[Finding]) -> tuple[tuple[Check, ...], tuple[Not
         findings: checks of any number of load cases.
 
     Returns:
-        Checks with the highest utilisation of their topic, zone and horizon, the worst first; and the
-        not-checked ones in the order they came, without repetition.
+        Checks with the highest utilisation of their topic, zone and horizon, the worst first; and
+        the not-checked ones in the order they came, without repetition.
     """
     worst: dict[tuple[str, str, Horizon], Check] = {}
     missing: dict[NotChecked, None] = {}
