@@ -120,7 +120,7 @@ class Factors:
 
         Creep is no part of it: it takes stiffness away, see `fea.check.buckling`.
         """
-        parts = [self.table[effect][kind] for effect in ("model", "consequence")]
+        parts = [part for part in self.required(kind).parts if part.effect != "creep"]
         parts += [rows[kind] for rows in self.table.values() if rows[kind].applies == "stability"]
         return RequiredFactor(tuple(parts))
 

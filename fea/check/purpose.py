@@ -1,14 +1,17 @@
 # SPDX-License-Identifier: MIT
 """What the purpose of a load set asks of a device, and what it leaves out.
 
-Sets borrowed from a standard carry its factors of safety in their loads. So the partial factor for
-the consequence of failing, which serves the same end, is 1 under them: each effect once. What they
-are compared with stays the strength that may be counted on, and the doubts about the model stay.
+Sets borrowed from a standard carry its factors of safety in their loads. So the partial factors for
+the consequence of failing and for brittleness, which serve the same end, are 1 under them: each
+effect once. In a first fall the load is rare and short, and stands for the consequence itself; no
+creep, and nothing must break, though it may bend. What is compared with stays the strength that may
+be counted on, and the doubts about the model stay.
 """
 
 from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
+from typing import Literal
 
 from fea.check.check import NotChecked
 from fea.check.factors import BREAK, YIELD, Factors, PartialFactor
@@ -17,20 +20,28 @@ from fea.material.library import Kind
 from fea.shipped import shipped_names
 
 _NO_DAILY_LOADS = ("typical-step", "example-", "borrowed-")
-_IN_THE_LOAD = "contained in the borrowed load, which is above what the wearer puts on the device"
+_IN_THE_LOAD = "contained in the load, which is above what the wearer puts on the device"
+_CONTAINED: Mapping[Purpose | Literal["fall"], tuple[str, ...]] = {
+    "proof": ("consequence", "brittleness"),
+    "ultimate": ("consequence", "brittleness"),
+    "fall": ("consequence", "creep"),
+}
+"""Partial factors that the loads of a purpose contain. Source: iso-10328 for borrowed sets;
+en-1990, accidental situations, for a fall."""
 
 
-def factors_for(factors: Factors, purpose: Purpose) -> Factors:
+def factors_for(factors: Factors, purpose: Purpose | Literal["fall"]) -> Factors:
     """The partial factors under loads of a purpose.
 
     Args:
         factors: as for a load set that a verdict rests on.
-        purpose: of the load set.
+        purpose: of the load set, or "fall" for the first fall.
 
     Returns:
-        The same for "verdict", "step" and "cyclic". For "proof" and "ultimate" the factor for the
-        consequence is 1; for "ultimate" walls and bars of one material are held against the
-        strength at which they break.
+        The same for "verdict", "step" and "cyclic". For the others, what their loads contain is 1:
+        under "proof" and "ultimate" the factors for consequence and brittleness, in a fall those
+        for consequence and creep. For "ultimate" and a fall, walls and bars of one material are
+        held against the strength at which they break.
 
     Example:
         >>> from fea.check.factors import read_factors
@@ -38,13 +49,13 @@ def factors_for(factors: Factors, purpose: Purpose) -> Factors:
         >>> proof.required("metal").words, proof.topic
         ('required factor: model 1.15', 'yield')
     """
-    if purpose not in ("proof", "ultimate"):
+    if purpose not in _CONTAINED:
         return factors
-    rows = {kind: _in_the_load(part) for kind, part in factors.table["consequence"].items()}
-    table: Mapping[str, Mapping[Kind, PartialFactor]] = MappingProxyType(
-        {**factors.table, "consequence": MappingProxyType(rows)}
-    )
-    return Factors(table, BREAK if purpose == "ultimate" else YIELD)
+    table: dict[str, Mapping[Kind, PartialFactor]] = dict(factors.table)
+    for effect in _CONTAINED[purpose]:
+        rows = {kind: _in_the_load(part) for kind, part in factors.table[effect].items()}
+        table[effect] = MappingProxyType(rows)
+    return Factors(MappingProxyType(table), YIELD if purpose == "proof" else BREAK)
 
 
 def judges_strength(purpose: Purpose) -> bool:
@@ -72,7 +83,8 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
         case _:
             return ()
     return (
-        f"{first} The factor for the consequence of failing is 1: the borrowed load contains it. "
+        f"{first} The factors for the consequence of failing and for brittleness are 1: the "
+        "borrowed load contains them. "
         "This is a calculation under a borrowed load, no test to a standard.",
     )
 

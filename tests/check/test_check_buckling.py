@@ -105,7 +105,7 @@ def test_scatter_warmth_and_creep_enter_once():
     assert set(left.sources) == {"mpe-1999", "handbook-memory"}
     assert all(words in left.words for words in ("scatter", "at 37 °C", "after an hour"))
     required = FACTORS.required_stability("thermoplastic")
-    assert {part.effect for part in required.parts} == {"model", "consequence", "instability"}
+    assert {part.effect for part in required.parts} == {"model", "consequence", "brittleness", "instability"}
 
 
 def test_partial_factors_stand_in_for_what_the_library_does_not_know():

@@ -29,6 +29,7 @@ def judged(purpose):
         ("verdict", "yield", 503 / 1.10, 1.15 * 1.20),
         ("proof", "yield", 503 / 1.10, 1.15),
         ("ultimate", "break", 572 / 1.10, 1.15),
+        ("fall", "break", 572 / 1.10, 1.15),
     ],
 )
 def test_strength_and_required_factor(purpose, topic, strength, required):
@@ -45,10 +46,17 @@ def test_buckling_drops_the_consequence_too_and_nothing_else():
     assert walk == pytest.approx(1.15 * 1.20 * 1.30) and proof == pytest.approx(1.15 * 1.30)
 
 
+def test_a_fall_contains_consequence_and_creep_but_not_brittleness():
+    fall = factors_for(FACTORS, "fall")
+    kinds = ("metal", "thermoplastic", "printed", "laminate")
+    values = [fall.required(kind).value for kind in kinds]
+    assert values == pytest.approx([1.15, 1.15, 1.15 * 1.167, 1.15 * 1.333])
+
+
 def test_every_shipped_purpose_says_how_it_is_judged():
     for name in ("borrowed-proof", "borrowed-ultimate-brittle", "borrowed-ultimate-ductile"):
         (words,) = purpose_words(read_load_set(name))
-        assert "no test to a standard" in words and "consequence of failing is 1" in words
+        assert "no test to a standard" in words and "for brittleness are 1" in words
     assert purpose_words(read_load_set("walking-envelope")) == ()
 
 

@@ -35,8 +35,8 @@ def test_every_factor_has_a_source_and_no_factor_strengthens(part):
 def test_every_effect_covers_every_kind():
     assert all(set(rows) == set(get_args(Kind)) for rows in FACTORS.table.values())
     assert set(FACTORS.table) == {
-        "material_scatter", "environment", "creep", "model", "consequence", "instability",
-        "notch", "thinning", "load_scatter",
+        "material_scatter", "environment", "creep", "model", "consequence", "brittleness",
+        "instability", "notch", "thinning", "load_scatter",
     }
 
 
