@@ -116,11 +116,13 @@ class NotChecked:
         topic: what could not be judged.
         zone: zone or part of the device.
         because: the reason, and what would cure it.
+        horizon: the question that stays open for it; None leaves every one open.
     """
 
     topic: str
     zone: str
     because: str
+    horizon: Horizon | None = None
 
 
 Finding = Check | NotChecked
