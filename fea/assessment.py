@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from fea.assumptions import assumptions, step_assumptions
 from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
-from fea.check.factors import Factors, read_factors
+from fea.check.factors import Factors
 from fea.check.judgement import STANDING_GAPS
 from fea.check.purpose import purpose_gaps, purpose_words
 from fea.check.readings import (
@@ -28,6 +28,7 @@ from fea.check.readings import (
     read_energy_error,
     read_shells,
 )
+from fea.check.requirements import Requirements, read_requirements
 from fea.check.touch import PressureReading, StrapReading, read_pressures, read_straps
 from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
 from fea.device.device import Device
@@ -102,7 +103,8 @@ class Assessment:
     """Checks of one device for one wearer, and what they rest on.
 
     Attributes:
-        device, wearer, limb, load_set, factors: what went in; the device as fitted.
+        device, wearer, limb, load_set, requirements: what went in; the device as fitted.
+        factors: those of the requirements, as the purpose of the load set changes them.
         step_set: instants of the step, as solved; None without one.
         step_limb: how the limb is modelled in the step.
         checks: the governing check of each topic and zone, worst first.
@@ -123,6 +125,7 @@ class Assessment:
     load_set: LoadSet
     step_set: LoadSet | None
     step_limb: LimbModel
+    requirements: Requirements
     factors: Factors
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]
@@ -205,7 +208,7 @@ def assess(
     step: str | Path | None = "typical-step",
     step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
-    factors: Factors | None = None,
+    requirements: Requirements | None = None,
     solver: str = "auto",
     outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
@@ -222,7 +225,8 @@ def assess(
         step_limb: how the limb is modelled in the step, such as with a calf that does its share;
             the verdict always rests on a calf that does none. Name and push aside are passed over.
         size: cell size of a recipe, mm; None takes the recipe's own.
-        factors: partial factors; None takes the shipped ones.
+        requirements: life asked for, partial factors, use of numbers from memory; None takes the
+            shipped ones, for a grown wearer or a child.
         solver: "auto", "superlu" or "pardiso".
         outside: region that the plain maximum of stress leaves out, to compare meshes; None leaves
             out what this mesh cannot resolve, as a verdict needs.
@@ -243,7 +247,9 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    load_set, step_set, factors = _read(loads, step, factors)
+    load_set, step_set = _read(loads, step)
+    asked = requirements or read_requirements(adult=wearer.is_adult)
+    factors = asked.factors
     step_limb = replace(step_limb, name="", push_aside=0.0)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
@@ -259,12 +265,13 @@ def assess(
     findings = (*found.findings, *gaps, *knee_gap(stance, wearer.clinical))
     checks, not_checked = governing(findings)
     envelope, buckling = found.envelope, found.buckling
-    inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
+    inputs = [fitted, wearer, load_set, step_set, step_limb, asked, envelope.factors]
     every = typical.solved | envelope.solved
     return Assessment(
         device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
-        step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
-        findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
+        step_limb=step_limb, requirements=asked, factors=envelope.factors, checks=checks,
+        not_checked=not_checked, findings=findings, cases=envelope.cases,
+        applied=envelope.applied, step=typical.cases,
         buckles=buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
         provenance=provenance(worn[0].system, inputs, every, started),
         run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn),
@@ -304,12 +311,11 @@ def find(
 
 
 def _read(
-    loads: str | Path | LoadSet, step: str | Path | None, factors: Factors | None
-) -> tuple[LoadSet, LoadSet | None, Factors]:
+    loads: str | Path | LoadSet, step: str | Path | None
+) -> tuple[LoadSet, LoadSet | None]:
     return (
         loads if isinstance(loads, LoadSet) else read_load_set(loads),
         None if step is None else through_stance(read_load_set(step)),
-        read_factors() if factors is None else factors,
     )
 
 

@@ -12,7 +12,7 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TextIO, TypeVar
+from typing import TYPE_CHECKING, Annotated, Literal, TextIO
 
 from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
@@ -23,8 +23,7 @@ from fea.wearer import Wearer, read_wearer
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment
-    from fea.device.reader import Readable
-    from fea.loadcase.instant import LoadSet
+    from fea.inputs import Inputs
     from fea.study.bench import Bench
     from fea.study.refine import Refinement
 
@@ -32,7 +31,6 @@ MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
 DEFAULT_STEP = "typical-step"
-Found = TypeVar("Found")
 
 app = App(
     name="stanchion",
@@ -58,6 +56,7 @@ def check(
     step: str = DEFAULT_STEP,
     changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
     materials: Path | None = None,
+    requirements: Path | None = None,
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
     max_mass: Annotated[bool, Parameter(negative="")] = False,
@@ -91,6 +90,9 @@ def check(
         one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
     materials
         File with materials of your own, laid over the shipped library.
+    requirements
+        File with the life asked for, partial factors of your own, and whether numbers from memory
+        may serve.
     out
         Folder for the report; out/NAME OF THE DEVICE if left out.
     refine
@@ -100,17 +102,19 @@ def check(
     debug
         Show where in the program an error came from.
     """
-    judged, who, loads = _read_inputs(
-        device, wearer, cases, materials, out, changes=changes, step=step,
+    from fea.inputs import folder_of, read_inputs
+
+    given = read_inputs(
+        device, wearer=wearer, cases=cases, changes=changes, step=step, materials=materials,
+        requirements=requirements, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
-    assert loads is not None
     with _progress() as say:
-        study = _refine(judged, who, loads, step, say) if refine else None
-        result = study.assessment if study else _assess(judged, who, loads, step, say)
+        study = _refine(given, step, say) if refine else None
+        result = study.assessment if study else _assess(given, step, say)
         say("writing the report")
         try:
-            path = _report(result, _folder(out, judged), study)
+            path = _report(result, folder_of(out, given.device), study)
         finally:  # a report that cannot be written does not cost the verdict
             _show(str(result))
             if study:
@@ -164,12 +168,14 @@ def bench(
     debug
         Show where in the program an error came from.
     """
-    judged, who, _ = _read_inputs(
-        device, wearer, None, materials, out, rig=rig,
+    from fea.inputs import read_inputs
+
+    given = read_inputs(
+        device, wearer=wearer, materials=materials, rig=rig, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with _progress() as say:
-        result = _bench(judged, who, rig, say)
+        result = _bench(given, rig, say)
         _show(str(result))
         if out is not None:
             say("writing the files")
@@ -265,81 +271,25 @@ def _show(text: str, stream: TextIO | None = None) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-def _read_inputs(
-    device: str, wearer: str | None, cases: str | None, materials: Path | None, out: str | None,
-    measures: dict[str, float | str | None], rig: str | None = None, changes: Sequence[str] = (),
-    step: str | None = None,
-) -> tuple["Readable", Wearer, "LoadSet | None"]:
-    """Read everything, so that the mistakes of all inputs are reported at once."""
-    from fea.device.reader import read_device
-    from fea.loadcase.change import parse_changes
-    from fea.loadcase.reader import read_load_set
-    from fea.material.library import read_library
-    from fea.reporting.writing import check_folder
-    from fea.study.rig import rig_of
-
-    mistakes: list[str] = []
-    who = _attempt(lambda: _wearer(wearer, measures), mistakes)
-    library = _attempt(lambda: read_library(materials), mistakes)
-    judged = _attempt(lambda: read_device(device, library), mistakes)
-    loads = None
-    if cases is not None:
-        loads = _attempt(lambda: read_load_set(cases).changed(parse_changes(changes)), mistakes)
-    if step is not None:
-        _attempt(lambda: read_load_set(step), mistakes)
-    if rig is not None:
-        _attempt(lambda: rig_of(rig), mistakes)
-    if out is not None or (judged is not None and cases is not None):
-        _attempt(lambda: check_folder(_folder(out, judged)), mistakes)
-    if who is None or judged is None or mistakes:
-        raise InputError("\nstanchion: ".join(mistakes))
-    return judged, who, loads
-
-
-def _attempt(read: Callable[[], Found], mistakes: list[str]) -> Found | None:
-    try:
-        return read()
-    except InputError as error:
-        mistakes.append(str(error))
-        return None
-
-
-def _wearer(wearer: str | None, measures: dict[str, float | str | None]) -> Wearer:
-    given = [name for name, value in measures.items() if value is not None]
-    missing = [name for name, value in measures.items() if value is None]
-    if wearer is not None:
-        if given:
-            raise InputError(f"--wearer and {', '.join(given)} exclude each other; drop one")
-        return read_wearer(resolve("wearers", wearer))
-    if missing:
-        raise InputError(f"the wearer is incomplete: add {', '.join(missing)}, or give --wearer")
-    return Wearer(mass_kg=measures["--mass-kg"], height_mm=measures["--height-mm"],  # type: ignore[arg-type]
-                  side=measures["--side"])  # type: ignore[arg-type]
-
-
 def _wearer_line(wearer: Wearer) -> str:
     name = f"{wearer.name}, " if wearer.name else ""
     return f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg"
 
 
-def _folder(out: str | None, device: "Readable | None") -> str:
-    return os.path.join("out", device.name) if out is None and device is not None else out or ""
-
-
-def _assess(
-    device: "Readable", wearer: Wearer, loads: "LoadSet", step: str, say: Callable[[str], None]
-) -> "Assessment":
+def _assess(given: "Inputs", step: str, say: Callable[[str], None]) -> "Assessment":
     from fea.assessment import assess
 
-    return assess(device, wearer, loads=loads, step=step, progress=say)
+    assert given.loads is not None
+    return assess(given.device, given.wearer, loads=given.loads, step=step,
+                  requirements=given.requirements, progress=say)
 
 
-def _refine(
-    device: "Readable", wearer: Wearer, loads: "LoadSet", step: str, say: Callable[[str], None]
-) -> "Refinement":
+def _refine(given: "Inputs", step: str, say: Callable[[str], None]) -> "Refinement":
     from fea.study.refine import refine
 
-    return refine(device, wearer, loads=loads, step=step, progress=say)
+    assert given.loads is not None
+    return refine(given.device, given.wearer, loads=given.loads, step=step,
+                  requirements=given.requirements, progress=say)
 
 
 def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
@@ -351,12 +301,10 @@ def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
         return f"No largest body mass: {error}"
 
 
-def _bench(
-    device: "Readable", wearer: Wearer, rig: str | None, say: Callable[[str], None]
-) -> "Bench":
+def _bench(given: "Inputs", rig: str | None, say: Callable[[str], None]) -> "Bench":
     from fea.study.bench import bench
 
-    return bench(device, wearer, rig=rig, progress=say)
+    return bench(given.device, given.wearer, rig=rig, progress=say)
 
 
 def _write_bench(result: "Bench", folder: str) -> str:

@@ -7,6 +7,7 @@ The shipped table is ``factors.toml``; a user's file of the same form replaces s
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal
@@ -143,14 +144,16 @@ class _Value(Schema):
         return source
 
 
-class _Effect(Schema):
+class EffectTable(Schema):
+    """One effect in a file of factors."""
+
     applies: Applies | None = None
     meaning: str | None = None
     values: dict[Kind, _Value]
 
 
 class _FactorFile(Schema):
-    factors: dict[str, _Effect]
+    factors: dict[str, EffectTable]
 
 
 def read_factors(extra: Path | str | None = None) -> Factors:
@@ -165,14 +168,23 @@ def read_factors(extra: Path | str | None = None) -> Factors:
         FileError: the file is unusable, a value lies below 1, an effect is unknown or is
             contained elsewhere; every problem is listed.
     """
-    shipped = read_toml(SHIPPED, _FactorFile).factors
     own = {} if extra is None else read_toml(extra, _FactorFile).factors
-    problems = [problem for effect in own for problem in _problems(effect, own, shipped)]
-    if problems:
+    if problems := factor_problems(own):
         assert extra is not None
         raise FileError(extra, problems)
+    return factors_with(own)
+
+
+def factor_problems(own: Mapping[str, EffectTable]) -> list[Problem]:
+    """What is wrong with a user's factors, beyond the form of their file."""
+    shipped = _shipped()
+    return [problem for effect in own for problem in _problems(effect, own, shipped)]
+
+
+def factors_with(own: Mapping[str, EffectTable]) -> Factors:
+    """The shipped factors, with a user's laid over them; `factor_problems` finds none in these."""
     table = {}
-    for effect, row in shipped.items():
+    for effect, row in _shipped().items():
         values = row.values | (own[effect].values if effect in own else {})
         table[effect] = MappingProxyType(
             {kind: _partial(effect, kind, row, value) for kind, value in values.items()}
@@ -180,8 +192,13 @@ def read_factors(extra: Path | str | None = None) -> Factors:
     return Factors(MappingProxyType(table))
 
 
+@cache
+def _shipped() -> Mapping[str, EffectTable]:
+    return MappingProxyType(read_toml(SHIPPED, _FactorFile).factors)
+
+
 def _problems(
-    effect: str, own: Mapping[str, _Effect], shipped: Mapping[str, _Effect]
+    effect: str, own: Mapping[str, EffectTable], shipped: Mapping[str, EffectTable]
 ) -> list[Problem]:
     where = f"factors.{effect}"
     if effect not in shipped:
@@ -193,7 +210,7 @@ def _problems(
     return []
 
 
-def _partial(effect: str, kind: Kind, row: _Effect, value: _Value) -> PartialFactor:
+def _partial(effect: str, kind: Kind, row: EffectTable, value: _Value) -> PartialFactor:
     assert row.applies is not None and row.meaning is not None
     return PartialFactor(
         effect=effect,

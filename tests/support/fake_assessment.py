@@ -9,8 +9,9 @@ import numpy as np
 
 from fea.check.buckling import Buckle
 from fea.check.check import Check, NotChecked
-from fea.check.factors import Factors, read_factors
+from fea.check.factors import Factors
 from fea.check.readings import BarReading, ZoneReading
+from fea.check.requirements import Requirements, read_requirements
 from fea.check.touch import PadReading, PressureReading, StrapReading
 from fea.device.device import Bar, Device, Sole, Wall
 from fea.limb import Limb
@@ -72,6 +73,7 @@ class FakeAssessment:
     limb: Limb
     load_set: LoadSet
     step_set: LoadSet | None
+    requirements: Requirements
     factors: Factors
     checks: tuple
     not_checked: tuple
@@ -195,7 +197,7 @@ def assessment(peak=0.9, not_checked=True):
     return FakeAssessment(
         device, wearer, limb, replace(read_load_set("walking-envelope"), name="walking"),
         read_load_set("typical-step"),
-        read_factors(), checks,
+        read_requirements(), read_requirements().factors, checks,
         missing if not_checked else (), *_readings(cases, at), tuple(cases), tuple(step), 0.412,
         (Buckle("cop-7", 6.0, True, "calf-shell", at, (0, 0, 300), 12.0),), cells,
         {"inputs": "sha256:" + 64 * "0", "versions": {"stanchion": "0.1.0", "numpy": "2.4"},
