@@ -12,7 +12,7 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TextIO
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TextIO
 
 from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
@@ -23,6 +23,7 @@ from fea.wearer import Wearer, read_wearer
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment
+    from fea.device.reader import Readable
     from fea.inputs import Inputs
     from fea.study.bench import Bench
     from fea.study.refine import Refinement
@@ -102,9 +103,7 @@ def check(
     debug
         Show where in the program an error came from.
     """
-    from fea.inputs import folder_of, read_inputs
-
-    given = read_inputs(
+    given = _read_inputs(
         device, wearer=wearer, cases=cases, changes=changes, step=step, materials=materials,
         requirements=requirements, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
@@ -114,7 +113,7 @@ def check(
         result = study.assessment if study else _assess(given, step, say)
         say("writing the report")
         try:
-            path = _report(result, folder_of(out, given.device), study)
+            path = _report(result, _folder(out, given.device), study)
         finally:  # a report that cannot be written does not cost the verdict
             _show(str(result))
             if study:
@@ -168,9 +167,7 @@ def bench(
     debug
         Show where in the program an error came from.
     """
-    from fea.inputs import read_inputs
-
-    given = read_inputs(
+    given = _read_inputs(
         device, wearer=wearer, materials=materials, rig=rig, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
@@ -269,6 +266,18 @@ def _show(text: str, stream: TextIO | None = None) -> None:
         print(text, file=stream, flush=True)
     except BrokenPipeError:  # what is still buffered must go somewhere when the process ends
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _read_inputs(device: str, **given: Any) -> "Inputs":
+    from fea.inputs import read_inputs
+
+    return read_inputs(device, **given)
+
+
+def _folder(out: str | None, device: "Readable") -> str:
+    from fea.inputs import folder_of
+
+    return folder_of(out, device)
 
 
 def _wearer_line(wearer: Wearer) -> str:

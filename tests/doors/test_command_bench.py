@@ -33,7 +33,7 @@ def test_it_prints_writes_and_says_that_something_is_not_judged(asked, capsys, t
     assert "not judged beyond" in printed
     assert str(tmp_path / "bench.png") in printed
     assert "replaces none of them" in printed
-    assert asked[0][2] == "clamped-calf"
+    assert asked[0][1] == "clamped-calf"
 
 
 def test_without_a_folder_nothing_is_written(asked, monkeypatch, tmp_path):
