@@ -25,6 +25,9 @@ def test_the_materials_of_the_trade_are_there():
         "stainless-steel-316l",
         "titanium-6al-4v",
         "polyamide-12-sintered",
+        "rivet-aluminium-2117-t4",
+        "rivet-steel",
+        "screw-stainless-a2-70",
     }
 
 
