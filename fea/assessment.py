@@ -29,8 +29,10 @@ from fea.check.readings import (
     read_shells,
 )
 from fea.check.requirements import Requirements, read_requirements
+from fea.check.summarytext import text_summary
 from fea.check.touch import PressureReading, StrapReading, read_pressures, read_straps
-from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
+from fea.check.verdict import Verdict, verdict_of, verdict_sentence
+from fea.check.whereabouts import Whereabouts
 from fea.device.device import Device
 from fea.errors import LoadError
 from fea.judging import AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
@@ -184,6 +186,11 @@ class Assessment:
         )
 
     @property
+    def where(self) -> Whereabouts:
+        """Names places on this limb."""
+        return Whereabouts.of(self.device, self.limb)
+
+    @property
     def verdict(self) -> Verdict:
         """ "met", "not met" or "not fully checked"."""
         return verdict_of(self.checks, self.not_checked)
@@ -191,13 +198,13 @@ class Assessment:
     @property
     def verdict_sentence(self) -> str:
         """The verdict in one plain sentence."""
-        return verdict_sentence(self.checks, self.not_checked)
+        return verdict_sentence(self.checks, self.not_checked, self.where)
 
     def __str__(self) -> str:
         wearer = f"{self.wearer.mass_kg:g} kg, {self.wearer.height_mm:g} mm, {self.device.side} leg"
         title = f"{self.device.title} ({self.device.name}) for a wearer of {wearer}"
         title += f"\nLoads: {self.load_set.title}"
-        return text_summary(title, self.checks, self.not_checked)
+        return text_summary(title, self.checks, self.not_checked, self.where)
 
 
 def assess(
