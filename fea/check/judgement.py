@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.local import judge_local_peaks
-from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_plies, judge_yield
+from fea.check.plies import judge_plies
+from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_yield
 from fea.device.device import Device, Wall
 from fea.material.laminate import Laminate
 from fea.solver.recovery import Measure, Recovered
@@ -163,7 +164,7 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
 def outermost_plies(layup: Laminate) -> list[int]:
     """The lowest and the highest ply of each material and angle, numbered from 0.
 
-    Strain is linear through the wall, so a criterion that is convex in stress, as those here are,
+    Strain is linear through the wall, so a criterion that is convex in stress, as those used are,
     is nowhere higher in plies that lie alike than in the outermost two of them.
 
     Example:

@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 
 import fea
 from fea.check.judgement import outermost_plies
-from fea.check.strength import PLY_STRENGTHS
+from fea.check.plies import PLY_STRENGTHS
 from fea.limb import Limb
 from fea.loadcase.reaction import ground_reactions
 from fea.loadcase.reader import read_load_set
