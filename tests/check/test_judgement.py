@@ -9,8 +9,8 @@ import pytest
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
 from fea.check.judgement import STANDING_GAPS, judge, outermost_plies
-from fea.check.readings import read_shells
 from fea.check.plies import PLY_STRENGTHS
+from fea.check.readings import read_shells
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
 from fea.material.criteria import PlyStrength, hashin, maximum_stress, tsai_hill, tsai_wu
 from fea.material.laminate import Laminate
