@@ -87,8 +87,8 @@ class Recovery:
                 with other unknowns.
         """
         solutions = self._require(solutions)
-        block = np.stack([solution.vector for solution in solutions], axis=1)
-        means = self.shells.stiffness @ (self.shells.mean_strain @ block[self.shells.dofs])
+        block = np.stack([solution.shell_motion for solution in solutions], axis=2)
+        means = self.shells.stiffness @ (self.shells.mean_strain @ block)
         return Recovered(self, means, self.fit.corners(means), solutions)
 
     def _require(self, solutions: Sequence[Solution]) -> tuple[Solution, ...]:
@@ -212,7 +212,7 @@ class Recovered:
     def stress_error(self, zone: str) -> Array:
         """Estimated error (cases, 3, c, 3) of the von Mises stress of `surface_stress`."""
         section, numbers = self._zone(zone)
-        around = np.unique(self._taken(numbers)[1])
+        around = np.unique(self.taken(numbers)[1])
         departure = _as_surfaces(
             _times(self._surfaces(section, around), self._departure(around))
         )
@@ -275,7 +275,7 @@ class Recovered:
         """Recovered less mean section forces (c, 8, 1, cases) at the centres of some cells."""
         return self.corners[cells].mean(axis=2, keepdims=True) - self.cells[cells, :, None]
 
-    def _taken(self, cells: IntArray) -> tuple[IntArray, IntArray]:
+    def taken(self, cells: IntArray) -> tuple[IntArray, IntArray]:
         """Pairs (p,) of the spots of some cells and the cells that their fits take in."""
         fit = self.recovery.fit
         wanted = np.zeros(fit.count, dtype=bool)
@@ -283,9 +283,9 @@ class Recovered:
         spot, cell = fit.taken
         return spot[wanted[spot]], cell[wanted[spot]]
 
-    def _largest(self, cells: IntArray, around: IntArray, values: Array) -> Array:
+    def largest(self, cells: IntArray, around: IntArray, values: Array) -> Array:
         """Error (cases, c, 3, ...) from the largest departure (cases, a, ...) in each fit."""
-        spot, cell = self._taken(cells)
+        spot, cell = self.taken(cells)
         starts = np.flatnonzero(np.diff(spot, prepend=-1))
         taken = values[:, np.searchsorted(around, cell)]
         largest = SAFETY * np.maximum.reduceat(taken, starts, axis=1)
