@@ -19,7 +19,7 @@ from fea.inputfile import Schema, read_toml
 from fea.material.library import Kind, Status
 from fea.sources import cite
 
-Applies = Literal["strength", "required", "stability", "elsewhere"]
+Applies = Literal["strength", "required", "stability", "life", "elsewhere"]
 
 YIELD, BREAK = "yield_strength", "tensile_strength"
 
@@ -35,8 +35,8 @@ class PartialFactor:
         kind: kind of material.
         value: 1 or more.
         applies: "strength" (divides the strength), "required" (multiplies into the factor that a
-            check must reach), "stability" (likewise, of a check of buckling only) or "elsewhere"
-            (contained elsewhere, stays at 1).
+            check must reach), "stability" (likewise, of a check of buckling only), "life" (divides
+            the fatigue strength) or "elsewhere" (contained elsewhere, stays at 1).
         source: source key, or a citation written out.
         status: how the value is known, see `fea.material.library.Property`.
         meaning: the effect, and what it does not contain.
@@ -92,6 +92,7 @@ class Factors:
     Attributes:
         table: effect to kind of material to its factor.
         against: strength in the library that isotropic walls and bars are held against.
+        standing_hours: a day under load, which creep depends on.
 
     Example:
         >>> factors = read_factors()
@@ -101,6 +102,7 @@ class Factors:
 
     table: Mapping[str, Mapping[Kind, PartialFactor]]
     against: str = YIELD
+    standing_hours: float = 4.0
 
     @property
     def topic(self) -> str:
@@ -117,13 +119,22 @@ class Factors:
         return RequiredFactor(tuple(parts))
 
     def required_stability(self, kind: Kind) -> RequiredFactor:
-        """The factor that a check of buckling must reach for this kind of material.
-
-        Creep is no part of it: it takes stiffness away, see `fea.check.buckling`.
-        """
-        parts = [part for part in self.required(kind).parts if part.effect != "creep"]
+        """The factor that a check of buckling must reach for this kind of material."""
+        parts = list(self.required(kind).parts)
         parts += [rows[kind] for rows in self.table.values() if rows[kind].applies == "stability"]
         return RequiredFactor(tuple(parts))
+
+    def required_life(self, kind: Kind) -> RequiredFactor:
+        """The factor that a check of life must reach on stress for this kind of material.
+
+        Creep and brittleness are no part of it: fatigue strength was measured until pieces broke.
+        """
+        parts = [self.table[effect][kind] for effect in ("model", "consequence")]
+        return RequiredFactor(tuple(part for part in parts if part.applies == "required"))
+
+    def of_life(self, kind: Kind) -> tuple[PartialFactor, ...]:
+        """What divides the fatigue strength of this kind of material."""
+        return tuple(rows[kind] for rows in self.table.values() if rows[kind].applies == "life")
 
 
 def is_doubtful(status: str) -> bool:

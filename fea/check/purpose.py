@@ -8,7 +8,7 @@ creep, and nothing must break, though it may bend. What is compared with stays t
 be counted on, and the doubts about the model stay.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
@@ -55,7 +55,8 @@ def factors_for(factors: Factors, purpose: Purpose | Literal["fall"]) -> Factors
     for effect in _CONTAINED[purpose]:
         rows = {kind: _in_the_load(part) for kind, part in factors.table[effect].items()}
         table[effect] = MappingProxyType(rows)
-    return Factors(MappingProxyType(table), YIELD if purpose == "proof" else BREAK)
+    against = YIELD if purpose == "proof" else BREAK
+    return replace(factors, table=MappingProxyType(table), against=against)
 
 
 def judges_strength(purpose: Purpose) -> bool:
@@ -66,6 +67,16 @@ def judges_strength(purpose: Purpose) -> bool:
         (True, False)
     """
     return purpose != "cyclic"
+
+
+def is_of_a_day(purpose: Purpose) -> bool:
+    """Whether a set holds loads that a wearer puts on the device, not those of a test.
+
+    Example:
+        >>> is_of_a_day("verdict"), is_of_a_day("proof")
+        (True, False)
+    """
+    return purpose in ("verdict", "step")
 
 
 def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
@@ -89,9 +100,27 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
     )
 
 
-def purpose_gaps(load_set: LoadSet) -> list[NotChecked]:
-    """What a set of this purpose asks for and nobody has judged."""
-    return [*_changed(load_set), *_doubted(load_set), *_unjudged(load_set), *_others(load_set)]
+def fall_words(fall_set: LoadSet | None) -> tuple[str, ...]:
+    """How a device is judged in a first fall; nothing where it is not.
+
+    Example:
+        >>> fall_words(None)
+        ()
+    """
+    if fall_set is None:
+        return ()
+    return (
+        f"First fall ({fall_set.title}): a rare, short load. The device may bend but must not "
+        "break: stress, computed as if the material stayed elastic, is held against the tensile "
+        "strength. The load stands for its consequence, and nothing creeps in so short a time.",
+    )
+
+
+def purpose_gaps(load_set: LoadSet, fall_set: LoadSet | None = None) -> list[NotChecked]:
+    """What a set of this purpose asks for and nobody has judged, beside a first fall."""
+    judged = [each.name for each in (load_set, fall_set) if each is not None]
+    others = _others(load_set, judged)
+    return [*_changed(load_set), *_doubted(load_set), *_unjudged(load_set), *others]
 
 
 def _doubted(load_set: LoadSet) -> list[NotChecked]:
@@ -100,12 +129,12 @@ def _doubted(load_set: LoadSet) -> list[NotChecked]:
     return [NotChecked(topic="measured gait", zone="device", because=doubt) for doubt in doubts]
 
 
-def _others(load_set: LoadSet) -> list[NotChecked]:
-    """Loads of every day that this set does not hold."""
+def _others(load_set: LoadSet, judged: Sequence[str]) -> list[NotChecked]:
+    """Loads of every day that the judged sets do not hold."""
     names = [
         name
         for name in shipped_names("loadcases")
-        if name != load_set.name and not name.startswith(_NO_DAILY_LOADS)
+        if name not in judged and not name.startswith(_NO_DAILY_LOADS)
     ]
     because = (
         f"judged under '{load_set.name}' only; {', '.join(names)} may load the device harder: "

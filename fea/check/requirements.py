@@ -16,7 +16,7 @@ them::
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
@@ -191,5 +191,7 @@ def read_requirements(path: Path | str | None = None, *, adult: bool = True) -> 
             {name: Origin(each.source, each.status, each.note) for name, each in numbers.items()}
         ),
     )
-    allow = given.numbers.from_memory == "allow"
-    return Requirements(service, factors_with(given.factors), allow)
+    factors = replace(
+        factors_with(given.factors), standing_hours=service.standing_hours_per_day
+    )
+    return Requirements(service, factors, given.numbers.from_memory == "allow")

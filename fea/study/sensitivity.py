@@ -169,7 +169,8 @@ class _Asked:
             worn, result.limb, loads, result.factors, purpose=purpose, solver=self.solver
         )
         if self.check.topic == BUCKLING:
-            return judge_buckling(result.device, judged.to_buckle, judged.factors).findings
+            held = {push.name for push in loads.pushes}
+            return judge_buckling(result.device, judged.to_buckle, judged.factors, held).findings
         if self.check.topic == SKIN:
             skin = judge_skin(worn, loads, judged.every, purpose=purpose, solver=self.solver)
             return skin.findings
