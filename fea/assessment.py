@@ -20,7 +20,7 @@ from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors
 from fea.check.judgement import STANDING_GAPS
-from fea.check.purpose import purpose_gaps, purpose_words
+from fea.check.purpose import fall_words, is_of_a_day, purpose_gaps, purpose_words
 from fea.check.readings import (
     BarReading,
     ZoneReading,
@@ -35,7 +35,8 @@ from fea.check.verdict import Verdict, verdict_of, verdict_sentence
 from fea.check.whereabouts import Whereabouts
 from fea.device.device import Device
 from fea.errors import LoadError
-from fea.judging import AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
+from fea.fall import judge_fall
+from fea.judging import Acting, AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
@@ -85,19 +86,21 @@ class Found:
 
     Attributes:
         envelope: strength and rotation;  buckling, skin: as named.
+        fall: of the first fall.
         gaps: what does not fit between device, limb and loads, and what never is judged.
     """
 
     envelope: Judged
     buckling: BucklingJudgement
     skin: Skin
+    fall: Sequence[Finding]
     gaps: Sequence[Finding]
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Of all of them."""
         judged = (*self.envelope.findings, *self.buckling.findings, *self.skin.findings)
-        return (*judged, *self.gaps)
+        return (*judged, *self.fall, *self.gaps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,6 +110,7 @@ class Assessment:
     Attributes:
         device, wearer, limb, load_set, requirements: what went in; the device as fitted.
         factors: those of the requirements, as the purpose of the load set changes them.
+        fall_set: the rare load of a first fall; None where it was not asked for.
         step_set: instants of the step, as solved; None without one.
         step_limb: how the limb is modelled in the step.
         checks: the governing check of each topic and zone, worst first.
@@ -125,6 +129,7 @@ class Assessment:
     wearer: Wearer
     limb: Limb
     load_set: LoadSet
+    fall_set: LoadSet | None
     step_set: LoadSet | None
     step_limb: LimbModel
     requirements: Requirements
@@ -182,6 +187,7 @@ class Assessment:
         return (
             *assumptions(self.device, self.wearer, self.load_set),
             *purpose_words(self.load_set),
+            *fall_words(self.fall_set),
             *step_assumptions(self.step_set, self.step_limb),
         )
 
@@ -212,6 +218,7 @@ def assess(
     wearer: Wearer,
     *,
     loads: str | Path | LoadSet = "walking-envelope",
+    fall: str | Path | None = "stumble",
     step: str | Path | None = "typical-step",
     step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
@@ -227,6 +234,8 @@ def assess(
         wearer: who wears it.
         loads: load set that the verdict rests on: a shipped name, a file, or one that was read, as
             with numbers changed by hand.
+        fall: load set of the first fall, under which the device may bend but must not break; None
+            goes without, and so do sets borrowed from a standard, which have their own.
         step: load set of a step, for its charts and the knee, such as measured gait; None goes
             without. It is interpolated to 25 instants through stance.
         step_limb: how the limb is modelled in the step, such as with a calf that does its share;
@@ -254,17 +263,20 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    load_set, step_set = _read(loads, step)
+    load_set, fall_set, step_set = _read(loads, fall, step)
     asked = requirements or read_requirements(adult=wearer.is_adult)
     factors = asked.factors
     step_limb = replace(step_limb, name="", push_aside=0.0)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
-    acting = loads_on(load_set, wearer=wearer, limb=limb, device=fitted)
+    day = Acting.on(load_set, wearer=wearer, limb=limb, device=fitted)
+    rare = None
+    if fall_set is not None:
+        rare = Acting.on(fall_set, wearer=wearer, limb=limb, device=fitted)
     progress("preparing the structure")
-    worn = worn_on(fitted, limb, acting, solver)
-    found = find(worn, limb, load_set, acting, factors, solver=solver, outside=outside,
+    worn = worn_on(fitted, limb, day.loads, solver)
+    found = find(worn, limb, day, factors, fall=rare, solver=solver, outside=outside,
                  progress=progress)  # fmt: skip
     progress("solving the step")
     typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
@@ -272,12 +284,12 @@ def assess(
     findings = (*found.findings, *gaps, *knee_gap(stance, wearer.clinical))
     checks, not_checked = governing(findings)
     envelope, buckling = found.envelope, found.buckling
-    inputs = [fitted, wearer, load_set, step_set, step_limb, asked, envelope.factors]
+    inputs = [fitted, wearer, load_set, fall_set, step_set, step_limb, asked, envelope.factors]
     every = typical.solved | envelope.solved
     return Assessment(
-        device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
-        step_limb=step_limb, requirements=asked, factors=envelope.factors, checks=checks,
-        not_checked=not_checked, findings=findings, cases=envelope.cases,
+        device=fitted, wearer=wearer, limb=limb, load_set=load_set, fall_set=fall_set,
+        step_set=step_set, step_limb=step_limb, requirements=asked, factors=envelope.factors,
+        checks=checks, not_checked=not_checked, findings=findings, cases=envelope.cases,
         applied=envelope.applied, step=typical.cases,
         buckles=buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
         provenance=provenance(worn[0].system, inputs, every, started),
@@ -288,10 +300,10 @@ def assess(
 def find(
     worn: Sequence[Worn],
     limb: Limb,
-    load_set: LoadSet,
-    loads: Loads,
+    day: Acting,
     factors: Factors,
     *,
+    fall: Acting | None = None,
     solver: str = "auto",
     outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
@@ -301,27 +313,34 @@ def find(
     Args:
         worn: the device on each model of the limb, a rigid foot first.
         limb: the wearer's.
-        load_set: gives the purpose, and what never is judged under it.
-        loads: its cases on this device.
+        day: what acts on the device day by day;  fall: in a first fall, None leaves it out.
         factors, solver, outside, progress: as for `assess`.
     """
+    device, loads, purpose = worn[0].device, day.loads, day.load_set.purpose
     progress("solving and judging the load cases")
     envelope = judge_loads(
-        worn, limb, loads, factors, purpose=load_set.purpose, solver=solver, outside=outside
+        worn, limb, loads, factors, purpose=purpose, solver=solver, outside=outside
     )
     progress("looking for buckling in each load case")
-    buckling = judge_buckling(worn[0].device, envelope.to_buckle, envelope.factors)
+    held = {push.name for push in loads.pushes}
+    buckling = judge_buckling(device, envelope.to_buckle, envelope.factors, held)
     progress("judging the pressure on the skin")
-    skin = judge_skin(worn, loads, envelope.every, purpose=load_set.purpose, solver=solver)
-    gaps = _gaps(worn[0].device, limb, load_set, loads)
-    return Found(envelope, buckling, skin, gaps)
+    skin = judge_skin(worn, loads, envelope.every, purpose=purpose, solver=solver)
+    fell: Sequence[Finding] = ()
+    if fall is not None:
+        progress("judging the first fall")
+        fell = judge_fall(worn, fall.loads, loads=loads, solved=envelope.every, buckling=buckling,
+                          factors=factors)  # fmt: skip
+    return Found(envelope, buckling, skin, fell, _gaps(device, limb, day, fall))
 
 
 def _read(
-    loads: str | Path | LoadSet, step: str | Path | None
-) -> tuple[LoadSet, LoadSet | None]:
+    loads: str | Path | LoadSet, fall: str | Path | None, step: str | Path | None
+) -> tuple[LoadSet, LoadSet | None, LoadSet | None]:
+    load_set = loads if isinstance(loads, LoadSet) else read_load_set(loads)
     return (
-        loads if isinstance(loads, LoadSet) else read_load_set(loads),
+        load_set,
+        None if fall is None or not is_of_a_day(load_set.purpose) else read_load_set(fall),
         None if step is None else through_stance(read_load_set(step)),
     )
 
@@ -348,10 +367,10 @@ def _typical(
         return judge_loads([worn], limb, Loads(()), factors), [gap]
 
 
-def _gaps(device: Device, limb: Limb, load_set: LoadSet, loads: Loads) -> list[NotChecked]:
+def _gaps(device: Device, limb: Limb, day: Acting, fall: Acting | None) -> list[NotChecked]:
     """What is not judged: what does not fit between device, limb and loads, and what never is."""
-    gaps = purpose_gaps(load_set)
-    moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
+    gaps = purpose_gaps(day.load_set, None if fall is None else fall.load_set)
+    moved = [reaction for reaction in day.loads.reactions if reaction.moved_back > 0.0]
     if moved:
         because = (
             f"the plate ends before the push of {len(moved)} load cases, which was moved back by "

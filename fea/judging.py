@@ -70,6 +70,23 @@ class Loads:
         return (*named, *(each.name for each in self.bends))
 
 
+@dataclass(frozen=True, eq=False)
+class Acting:
+    """A load set, and its cases on one wearer's device."""
+
+    load_set: LoadSet
+    loads: Loads
+
+    @classmethod
+    def on(cls, load_set: LoadSet, *, wearer: Wearer, limb: Limb, device: Device) -> "Acting":
+        """A load set on one wearer's device; raises what `loads_on` raises."""
+        return cls(load_set, loads_on(load_set, wearer=wearer, limb=limb, device=device))
+
+    def times(self, factor: float) -> "Acting":
+        """Under the same set with a wearer ``factor`` times as heavy, see `Loads.times`."""
+        return Acting(self.load_set, self.loads.times(factor))
+
+
 @dataclass(frozen=True)
 class AppliedResult:
     """One solved case that is no instant of stance: a push on the device, or a toe bend.

@@ -19,7 +19,8 @@ from fea.check.check import Check, NotChecked, governing
 from fea.check.purpose import judges_strength
 from fea.check.wording import factor_texts, percent_text
 from fea.errors import GateError, InputError
-from fea.judging import loads_on
+from fea.judging import Acting
+from fea.loadcase.instant import LoadSet
 
 STEP = 0.5
 """kg to which the mass is found."""
@@ -199,10 +200,14 @@ def _guess(trials: Sequence[Trial]) -> float:
 def _trial(result: Assessment, mass: float, solver: str) -> Trial:
     """The load set of an assessment judged at another body mass."""
     worn, limb, wearer = result.run.worn, result.limb, result.wearer
-    own = loads_on(result.load_set, wearer=wearer, limb=limb, device=result.device)
-    loads = own.times(mass / wearer.mass_kg)
+    def acting(load_set: LoadSet) -> Acting:
+        on = Acting.on(load_set, wearer=wearer, limb=limb, device=result.device)
+        return on.times(mass / wearer.mass_kg)
+
+    day, rare = acting(result.load_set), result.fall_set
+    fall = None if rare is None else acting(rare)
     try:
-        found = find(worn, limb, result.load_set, loads, result.factors, solver=solver)
+        found = find(worn, limb, day, result.requirements.factors, fall=fall, solver=solver)
     except GateError as error:
         return Trial(mass, (), (), str(error))
     return Trial(mass, *governing(found.findings))
