@@ -9,11 +9,13 @@ from numpy.typing import NDArray
 
 from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors
+from fea.check.interlaminar import PULL, judge_interlaminar_shear
 from fea.check.local import judge_local_peaks
 from fea.check.plies import judge_plies
 from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_yield
 from fea.device.device import Device, Wall
 from fea.material.laminate import Laminate
+from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
 from fea.structure.region import Region
@@ -77,6 +79,8 @@ def judge(
             findings += judgement.findings
     if recovered is not None:
         findings += judge_local_peaks(device, places, recovered, list(solutions), factors)
+    if any(wall.layup is not None for wall in device.walls.values()):
+        findings.append(PULL)
     findings += _fastening_gaps(device)
     return Judgement(tuple(findings), _utilisation(solutions, findings), cells, places)
 
@@ -147,9 +151,26 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
         stress = recovered.surface_stress(spot.zone).reshape(3, count, 3)
         error = recovered.stress_error(spot.zone).reshape(3, count)
         return judge_yield(spot, stress, wall.material, factors, error)
+    plies = _judge_plies(spot, wall, wall.layup, recovered, factors)
+    shear = interlaminar_shear(recovered, spot.zone)
+    between = judge_interlaminar_shear(
+        spot,
+        shear.stress.reshape(count, -1, 2),
+        wall.material,
+        factors,
+        shear.error.reshape(count, -1),
+    )
+    known = ~np.isnan(plies.shares)
+    shares = np.where(known, np.fmax(plies.shares, between.shares), np.nan)
+    return ZoneJudgement((*plies.findings, *between.findings), shares)
 
-    outer = outermost_plies(wall.layup)
-    angles = [wall.layup.angles_deg[k] for k in outer]
+
+def _judge_plies(
+    spot: Spot, wall: Wall, layup: Laminate, recovered: Recovered, factors: Factors
+) -> ZoneJudgement:
+    count = len(spot.places)
+    outer = outermost_plies(layup)
+    angles = [layup.angles_deg[k] for k in outer]
 
     def error_of(measure: Measure) -> NDArray[np.float64]:
         error = recovered.ply_stress_error(spot.zone, measure, outer)

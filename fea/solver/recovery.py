@@ -144,16 +144,22 @@ class Recovered:
         bending. Where a patch has too few cells for slopes, they are what the cells say.
         """
         forces = np.ascontiguousarray(self.corners.transpose(3, 0, 2, 1))
-        slopes = np.einsum("cka,ncki->ncia", self._gradient, forces[..., 3:6])
+        slopes = self.slopes()[:, :, 3:]
         shear = slopes[:, :, [0, 2], 0] + slopes[:, :, [2, 1], 1]
-        sloped = ~self._few(np.arange(len(self.cells))).any(axis=1)
+        sloped = ~self.few(np.arange(len(self.cells))).any(axis=1)
         forces[:, sloped, :, 6:] = shear[:, sloped, None]
         return forces
 
-    @property
-    def _gradient(self) -> Array:
+    def slopes(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Slopes (cases, c, 6, 2) of N11 N22 N12 M11 M22 M12 along the material axes 1 and 2.
+
+        One value a cell, of the recovered forces; per length.
+        """
+        return np.einsum("cka,cikn->ncia", self._gradient(cells), self.corners[cells, :6])
+
+    def _gradient(self, cells: IntArray | slice) -> Array:
         """(c, 3, 2) from values at the corners to the slopes of the plane through them."""
-        facets = self.recovery.shells.facets
+        facets = self.recovery.shells.facets[cells]
         across = np.roll(facets.xy, -1, axis=1) - np.roll(facets.xy, 1, axis=1)
         turned = np.stack([across[..., 1], -across[..., 0]], axis=2)
         return turned / (2.0 * facets.area[:, None, None])
@@ -217,8 +223,8 @@ class Recovered:
             _times(self._surfaces(section, around), self._departure(around))
         )
         size = np.moveaxis(von_mises(departure)[..., 0], 1, -1)
-        error = self._largest(numbers, around, size)
-        few = self._few(numbers)
+        error = self.largest(numbers, around, size)
+        few = self.few(numbers)
         if few.any():
             stress = np.moveaxis(von_mises(self.surface_stress(zone)), 1, -1)
             error[:, few] = np.maximum(error[:, few], UNSUPPORTED * stress[:, few])
@@ -232,11 +238,11 @@ class Recovered:
         Without a measure, of each component.
         """
         section, numbers = self._zone(zone)
-        around = np.unique(self._taken(numbers)[1])
+        around = np.unique(self.taken(numbers)[1])
         to_plies = self._plies(zone, section, numbers, plies)
         size = measure(_as_plies(self._departure(around), to_plies)[:, :, 0])
-        error = self._largest(numbers, around, size)
-        few = self._few(numbers)
+        error = self.largest(numbers, around, size)
+        few = self.few(numbers)
         if few.any():
             forces = np.swapaxes(self.corners[numbers], 1, 2)[few][:, :, None]
             stress = _as_plies(forces, to_plies)[:, :, 0]
@@ -292,7 +298,7 @@ class Recovered:
         corners = self.recovery.fit.spots.of_corner[cells]
         return largest[:, np.searchsorted(spot[starts], corners)]
 
-    def _few(self, cells: IntArray) -> NDArray[np.bool_]:
+    def few(self, cells: IntArray) -> NDArray[np.bool_]:
         """Corners (c, 3) of some cells where no plane could be fitted."""
         return self.recovery.fit.unsupported[self.recovery.fit.spots.of_corner[cells]]
 

@@ -242,7 +242,13 @@ def test_laminated_strip_by_hand():
     assert "compression along axis 1" in stress.basis
     assert stress.capacity == pytest.approx(518.0 / 1.20 * 0.73)
     assert {"ply interaction", "fibre or matrix"} <= {check.topic for check in checks}
-    assert {entry.topic for entry in not_checked} == {"local peak", "fastening"}
+    topics = {entry.topic for entry in not_checked}
+    assert topics == {"local peak", "fastening", "interlaminar tension"}
+    # τ = 1.5 Q / t with Q = 5 N over 20 mm, and more beside the washer
+    shear = next(check for check in checks if check.topic == "interlaminar shear")
+    assert 1.5 * 5.0 / 20.0 / 2.0 < shear.demand < 1.0
+    assert shear.capacity == pytest.approx(38.0 / 1.20 * 0.73, rel=1e-2)
+    assert "between plies 2 and 3" in shear.basis
     assert any("no rule for laminates" in entry.because for entry in not_checked)
 
 
