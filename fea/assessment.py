@@ -20,6 +20,7 @@ from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors
 from fea.check.judgement import STANDING_GAPS
+from fea.check.memory import without_memory
 from fea.check.purpose import fall_words, is_of_a_day, purpose_gaps, purpose_words
 from fea.check.readings import (
     BarReading,
@@ -41,6 +42,7 @@ from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
 from fea.loadcase.timeline import through_stance
+from fea.misfit import misfits
 from fea.provenance import provenance
 from fea.skin import Skin, judge_skin
 from fea.solver.buckling import Buckling
@@ -48,13 +50,10 @@ from fea.solver.solution import Solution
 from fea.stance import CaseResult, knee_gap
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
-from fea.structure.realise import device_mass, landmark
+from fea.structure.realise import device_mass
 from fea.structure.region import Region
 from fea.wearer import Wearer
 from fea.worn import Worn
-
-_FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
-
 
 class Wearable(Protocol):
     """A recipe, which is fitted to the limb, or a device of fixed geometry, which is not."""
@@ -263,38 +262,20 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    load_set, fall_set, step_set = _read(loads, fall, step)
-    asked = requirements or read_requirements(adult=wearer.is_adult)
-    factors = asked.factors
-    step_limb = replace(step_limb, name="", push_aside=0.0)
+    given = _Given.read(wearer, loads, fall, step, step_limb, requirements)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
-    day = Acting.on(load_set, wearer=wearer, limb=limb, device=fitted)
-    rare = None
-    if fall_set is not None:
-        rare = Acting.on(fall_set, wearer=wearer, limb=limb, device=fitted)
+    day, rare = given.acting(limb, fitted)
     progress("preparing the structure")
     worn = worn_on(fitted, limb, day.loads, solver)
-    found = find(worn, limb, day, factors, fall=rare, solver=solver, outside=outside,
-                 progress=progress)  # fmt: skip
+    found = find(worn, limb, day, given.requirements.factors, fall=rare, solver=solver,
+                 outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")
-    typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
+    typical, gaps = _typical(given, worn[0], limb, solver)
     stance = [case for case in found.envelope.cases if case.knee] or list(typical.cases)
     findings = (*found.findings, *gaps, *knee_gap(stance, wearer.clinical))
-    checks, not_checked = governing(findings)
-    envelope, buckling = found.envelope, found.buckling
-    inputs = [fitted, wearer, load_set, fall_set, step_set, step_limb, asked, envelope.factors]
-    every = typical.solved | envelope.solved
-    return Assessment(
-        device=fitted, wearer=wearer, limb=limb, load_set=load_set, fall_set=fall_set,
-        step_set=step_set, step_limb=step_limb, requirements=asked, factors=envelope.factors,
-        checks=checks, not_checked=not_checked, findings=findings, cases=envelope.cases,
-        applied=envelope.applied, step=typical.cases,
-        buckles=buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
-        provenance=provenance(worn[0].system, inputs, every, started),
-        run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn),
-    )  # fmt: skip
+    return _assessment(given, limb, worn, found, typical, findings, started)
 
 
 def find(
@@ -331,59 +312,83 @@ def find(
         progress("judging the first fall")
         fell = judge_fall(worn, fall.loads, loads=loads, solved=envelope.every, buckling=buckling,
                           factors=factors)  # fmt: skip
-    return Found(envelope, buckling, skin, fell, _gaps(device, limb, day, fall))
+    gaps = [*purpose_gaps(day.load_set, fall and fall.load_set), *misfits(device, limb, loads)]
+    return Found(envelope, buckling, skin, fell, [*gaps, *STANDING_GAPS])
 
 
-def _read(
-    loads: str | Path | LoadSet, fall: str | Path | None, step: str | Path | None
-) -> tuple[LoadSet, LoadSet | None, LoadSet | None]:
-    load_set = loads if isinstance(loads, LoadSet) else read_load_set(loads)
-    return (
-        load_set,
-        None if fall is None or not is_of_a_day(load_set.purpose) else read_load_set(fall),
-        None if step is None else through_stance(read_load_set(step)),
-    )
+@dataclass(frozen=True)
+class _Given:
+    """What an assessment is made from, beside the device."""
+
+    wearer: Wearer
+    load_set: LoadSet
+    fall_set: LoadSet | None
+    step_set: LoadSet | None
+    step_limb: LimbModel
+    requirements: Requirements
+
+    @classmethod
+    def read(
+        cls,
+        wearer: Wearer,
+        loads: str | Path | LoadSet,
+        fall: str | Path | None,
+        step: str | Path | None,
+        step_limb: LimbModel,
+        requirements: Requirements | None,
+    ) -> "_Given":
+        day = loads if isinstance(loads, LoadSet) else read_load_set(loads)
+        return cls(
+            wearer,
+            day,
+            None if fall is None or not is_of_a_day(day.purpose) else read_load_set(fall),
+            None if step is None else through_stance(read_load_set(step)),
+            replace(step_limb, name="", push_aside=0.0),
+            requirements or read_requirements(adult=wearer.is_adult),
+        )
+
+    def acting(self, limb: Limb, device: Device) -> tuple[Acting, Acting | None]:
+        """The loads of a day and of a first fall on this device."""
+
+        def on(load_set: LoadSet) -> Acting:
+            return Acting.on(load_set, wearer=self.wearer, limb=limb, device=device)
+
+        return on(self.load_set), None if self.fall_set is None else on(self.fall_set)
 
 
-def _typical(
-    step_set: LoadSet | None,
-    model: LimbModel,
-    worn: Worn,
-    wearer: Wearer,
-    limb: Limb,
-    factors: Factors,
-    solver: str,
-) -> tuple[Judged, list[Finding]]:
+def _typical(given: _Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged, list[Finding]]:
     """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
-    if model != worn.model:
-        worn = Worn.on(worn.device, model, solver)
-    if step_set is None:
+    factors, wearer = given.requirements.factors, given.wearer
+    if given.step_limb != worn.model:
+        worn = Worn.on(worn.device, given.step_limb, solver)
+    if given.step_set is None:
         return judge_loads([worn], limb, Loads(()), factors), []
     try:
-        loads = loads_on(step_set, wearer=wearer, limb=limb, device=worn.device)
+        loads = loads_on(given.step_set, wearer=wearer, limb=limb, device=worn.device)
         return judge_loads([worn], limb, loads, factors), []
     except LoadError as error:
         gap = NotChecked(topic="typical step", zone="device", because=str(error))
         return judge_loads([worn], limb, Loads(()), factors), [gap]
 
 
-def _gaps(device: Device, limb: Limb, day: Acting, fall: Acting | None) -> list[NotChecked]:
-    """What is not judged: what does not fit between device, limb and loads, and what never is."""
-    gaps = purpose_gaps(day.load_set, None if fall is None else fall.load_set)
-    moved = [reaction for reaction in day.loads.reactions if reaction.moved_back > 0.0]
-    if moved:
-        because = (
-            f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
-            f"up to {max(reaction.moved_back for reaction in moved):.0f} mm; a shoe or foot that "
-            "reaches further loads the device harder than judged here"
-        )
-        gaps.append(NotChecked(topic="push beyond the plate", zone="device", because=because))
-    heel = abs(landmark(device, "heel")[0] - landmark(device, "ankle_axis")[0])
-    wanted = abs(limb.landmarks["heel"][0])
-    if abs(heel - wanted) > _FIT * wanted:
-        because = (
-            f"the device's heel lies {heel:.0f} mm behind the ankle axis, this wearer's foot "
-            f"{wanted:.0f} mm: the mesh is not resized, and looks made for another foot"
-        )
-        gaps.append(NotChecked(topic="fit", zone="device", because=because))
-    return [*gaps, *STANDING_GAPS]
+def _assessment(
+    given: _Given,
+    limb: Limb,
+    worn: Sequence[Worn],
+    found: Found,
+    typical: Judged,
+    findings: tuple[Finding, ...],
+    started: float,
+) -> Assessment:
+    """Everything in one value, with what it was made from."""
+    checks, not_checked = governing(findings)
+    envelope, modes, system = found.envelope, found.buckling.modes, worn[0].system
+    inputs = [worn[0].device, *vars(given).values(), envelope.factors]
+    return Assessment(
+        **vars(given), device=worn[0].device, limb=limb, factors=envelope.factors, checks=checks,
+        not_checked=not_checked, findings=findings, cases=envelope.cases,
+        applied=envelope.applied, step=typical.cases, buckles=found.buckling.buckles,
+        skin=found.skin, cell_utilisation=envelope.strength.cells,
+        provenance=provenance(system, inputs, typical.solved | envelope.solved, started),
+        run=Run(system.structure, envelope.shown, typical.solutions, modes, worn),
+    )  # fmt: skip

@@ -22,6 +22,11 @@ ERROR_NOTE = (
     "bars, which are exact between their nodes"
 )
 PLACE_NOTE = "at: x ahead of the ankle axis, y to the wearer's left, z above the floor, mm"
+MEMORY_MARK = "†"
+MEMORY_NOTE = (
+    f"{MEMORY_MARK} rests on numbers from memory, which nobody read in their source for this "
+    "program; the report names them, and a requirements file can forbid them"
+)
 HEADERS = (
     "check", "zone", "load case", "at", "demand", "error", "capacity", "unit", "factor",
     "required", "result",
@@ -47,6 +52,8 @@ def text_summary(
         heading = f"{WHEN[horizon]}:".capitalize()
         parts += ["", heading, text_table(HEADERS, rows) if rows else "nothing was checked"]
     parts += ["", PLACE_NOTE, ERROR_NOTE]
+    if any(check.from_memory for check in checks):
+        parts.append(MEMORY_NOTE)
     peaks = [f"  {check.zone}: {check.basis}" for check in checks if check.topic == LOCAL_PEAK]
     if peaks:
         parts += ["", "Left out of the plain maximum of stress and judged by itself:"]
@@ -90,7 +97,7 @@ def _row(check: Check) -> tuple[str, ...]:
         place,
         quantity_text(check.demand),
         "–" if check.error is None else quantity_text(check.error),
-        quantity_text(check.capacity),
+        quantity_text(check.capacity) + (MEMORY_MARK if check.from_memory else ""),
         "× load" if check.topic == BUCKLING else check.unit,
         factor,
         required,
