@@ -47,12 +47,62 @@ class Bar:
 
 @dataclass(frozen=True)
 class Fastening:
-    """A rivet or screw: the bar's node (a place) held by a washer patch of the shell (a place)."""
+    """A rivet or screw: the bar's node (a place) held by a washer patch of the shell (a place).
+
+    Attributes:
+        name: such as "medial foot rivet 1".
+        bar_place, shell_place: the node of the bar, and the nodes of the wall under the washer.
+        diameter: of shank and hole, mm; of a thread its core.
+        washer: diameter of the washer on the wall, mm; None where it is not known.
+        material: of the rivet or screw; None where it is not known.
+    """
 
     name: str
     bar_place: str
     shell_place: str
     diameter: float
+    washer: float | None = None
+    material: LibraryMaterial | None = None
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole that the mesh does not show, at a place of one node; diameter in mm."""
+
+    name: str
+    zone: str
+    place: str
+    diameter: float
+
+
+@dataclass(frozen=True)
+class StrapRivets:
+    """Rivets at each end of a strap.
+
+    Attributes:
+        count: at each end.
+        diameter, washer: of shank and hole, and of the washer on the wall, mm.
+        edge_distance: from their middle to the rim of the wall that the strap is pulled over, mm.
+        material: of the rivets.
+    """
+
+    count: int
+    diameter: float
+    washer: float
+    edge_distance: float
+    material: LibraryMaterial
+
+
+@dataclass(frozen=True)
+class StrapSlot:
+    """A slot at each end that the strap is looped through: length along the rim, width, mm.
+
+    `edge_distance` is what is left of the wall between slot and rim, mm.
+    """
+
+    length: float
+    width: float
+    edge_distance: float
 
 
 @dataclass(frozen=True)
@@ -68,6 +118,7 @@ class Strap:
         stiffness: N/mm, pull per elongation of strap and flesh together.
         source, status: where the stiffness comes from.
         zone: that it is fastened to.  at_share: of the zone's height or length, of its middle.
+        fixing: how its ends are fastened; None where that is not known.
     """
 
     name: str
@@ -80,6 +131,7 @@ class Strap:
     status: str
     zone: str
     at_share: float
+    fixing: StrapRivets | StrapSlot | None = None
 
 
 @dataclass(frozen=True)
@@ -115,6 +167,7 @@ class Device:
         walls: shell zone to `Wall`;  bars: line zone to `Bar`.
         fastenings: bars to shells.
         straps: bands round the limb.
+        holes: holes that the mesh does not show, besides those of fastenings and straps.
         plate_zones: zones under the foot that take the ground reaction.
         foot_zones: zones that touch the foot;  shank_zones: zones that touch the shank.
         landmarks: name to (3,) point; at least "ankle_axis", "heel", "plate_end".
@@ -137,6 +190,7 @@ class Device:
     bars: Mapping[str, Bar] = field(default_factory=dict)
     fastenings: tuple[Fastening, ...] = ()
     straps: tuple[Strap, ...] = ()
+    holes: tuple[Hole, ...] = ()
     notes: tuple[str, ...] = ()
 
     def fit(self, limb: Limb, size: float | None = None) -> "Device":

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.device.device import Bar, Device, Fastening, Strap, Wall
+from fea.device.device import Bar, Device, Fastening, Hole, Strap, Wall
+from fea.device.drilling import drilled
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
     REQUIRED_LANDMARKS,
@@ -76,15 +77,16 @@ def read_mesh_device(
     if problems:
         raise FileError(path, problems)
     mesh = Mesh(points, _cells(triangles, surface), zones=zones)
-    mesh, fastenings = _fastened(content, mesh, problems)
-    mesh, straps = _strapped(content, mesh, landmarks, problems)
+    mesh, fastenings = _fastened(content, mesh, library, problems)
+    mesh, straps = _strapped(content, mesh, landmarks, library, problems)
+    mesh, holes = _drilled(content, mesh, landmarks, problems)
     problems += frame_problems(content, mesh, landmarks)
     problems += loose_parts(surface.points, dict(mesh.cells), [
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
         raise FileError(path, problems)
     return Device(
-        mesh=mesh, fastenings=fastenings, straps=straps, landmarks=landmarks,
+        mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
         walls={name: _wall(table, thicknesses[name], library)
                for name, table in content.zones.items()},
         bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
@@ -225,7 +227,10 @@ def limb_axis(
 
 
 def _fastened(
-    content: MeshDeviceFile, mesh: Mesh, problems: list[Problem]
+    content: MeshDeviceFile,
+    mesh: Mesh,
+    library: Mapping[str, LibraryMaterial],
+    problems: list[Problem],
 ) -> tuple[Mesh, tuple[Fastening, ...]]:
     fastenings = []
     for name, table in content.fastenings.items():
@@ -238,6 +243,7 @@ def _fastened(
                 washer_diameter=table.washer_diameter_mm,
                 diameter=table.diameter_mm,
                 reach=table.reach_mm,
+                material=None if table.material is None else library[table.material],
             )
         except DeviceError as error:
             problems.append(Problem(f"fastenings.{name}", str(error)))
@@ -250,14 +256,29 @@ def _strapped(
     content: MeshDeviceFile,
     mesh: Mesh,
     landmarks: Mapping[str, NDArray[np.float64]],
+    library: Mapping[str, LibraryMaterial],
     problems: list[Problem],
 ) -> tuple[Mesh, tuple[Strap, ...]]:
     if "ankle_axis" not in landmarks:
         return mesh, ()
     try:
-        return strapped(mesh, content.straps, middle=float(landmarks["ankle_axis"][1]))
+        return strapped(mesh, content.straps, float(landmarks["ankle_axis"][1]), library)
     except DeviceError as error:
         problems.append(Problem("straps", str(error)))
+        return mesh, ()
+
+
+def _drilled(
+    content: MeshDeviceFile,
+    mesh: Mesh,
+    landmarks: Mapping[str, NDArray[np.float64]],
+    problems: list[Problem],
+) -> tuple[Mesh, tuple[Hole, ...]]:
+    try:
+        return drilled(mesh, content.holes, landmarks,
+                       lambda at: UNITS_MM[content.unit] * content.turned(at))
+    except DeviceError as error:
+        problems.append(Problem("holes", str(error)))
         return mesh, ()
 
 

@@ -6,7 +6,7 @@ field are in the mesh's own unit and axes; walls, bars and sole are in mm, as th
 `direction` and `up` are in the device frame (x forward, y left, z up).
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Literal
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
 from fea.device.device import Sole
+from fea.device.drilling import HoleTable
 from fea.device.selection import Point, Selection
 from fea.device.strapping import StrapTable
 from fea.errors import FileError, Problem
@@ -108,6 +109,7 @@ class FasteningTable(Schema):
     diameter_mm: Positive
     washer_diameter_mm: Positive
     reach_mm: Positive = 15.0
+    material: str | None = None
 
 
 class SoleTable(Schema):
@@ -145,6 +147,7 @@ class MeshDeviceFile(Schema):
     bars: dict[str, BarTable] = {}
     fastenings: dict[str, FasteningTable] = {}
     straps: tuple[StrapTable, ...] = ()
+    holes: tuple[HoleTable, ...] = ()
 
     @model_validator(mode="after")
     def _right_handed(self) -> "MeshDeviceFile":
@@ -183,6 +186,8 @@ def name_problems(
         where = f"fastenings.{name}"
         problems += _unknown(f"{where}.zones", fastening.zones, content.zones, "zone")
         problems += _unknown(f"{where}.bar", [fastening.bar], content.bars, "bar")
+        if fastening.material is not None:
+            problems += material_problems(where, fastening.material, library)
     for name in content.zones.keys() & content.bars.keys():
         problems.append(Problem(f"bars.{name}", "has the name of a zone; rename one of them"))
     for name, zone in content.zones.items():
@@ -190,7 +195,20 @@ def name_problems(
         problems += material_problems(f"zones.{name}", zone.material, library, layup=has_layup)
     for name, bar in content.bars.items():
         problems += material_problems(f"bars.{name}", bar.material, library)
-    return problems
+    return problems + strap_problems(content.straps, library)
+
+
+def strap_problems(
+    straps: Sequence[StrapTable], library: Mapping[str, LibraryMaterial]
+) -> list[Problem]:
+    """Materials of rivets of straps that are unknown or do not suit."""
+    return [
+        problem
+        for number, strap in enumerate(straps)
+        if strap.rivets is not None
+        for problem in material_problems(
+            f"straps.{number}.rivets", strap.rivets.material, library)
+    ]
 
 
 def material_problems(

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from fea.device.device import Device, Fastening, Wall
+from fea.device.drilling import hole_table
 from fea.device.reader import read_device
 from fea.device.strapping import strap_table
 from fea.limb import Limb
@@ -109,7 +110,10 @@ def _tables(device: Device) -> Iterator[str]:
     for fastening in device.fastenings:
         yield _table(f"fastenings.{_key(fastening.name)}", _fastening(device, fastening))
     for strap in device.straps:
-        yield "[" + _table("straps", strap_table(strap)).replace("]", "]]", 1)
+        yield _row("straps", strap_table(strap))
+    for hole in device.holes:
+        at = device.mesh.points[device.mesh.place(hole.place)[0]]
+        yield _row("holes", hole_table(hole, at))
 
 
 def _wall(wall: Wall) -> dict[str, object]:
@@ -136,9 +140,9 @@ def _fastening(device: Device, fastening: Fastening) -> dict[str, object]:
         "bar": _bar_of(mesh, device.bars, fastening),
         "zones": held,
         "diameter_mm": fastening.diameter,
-        "washer_diameter_mm": 2.0 * float(spread.max()) * (1.0 + 1e-6),
+        "washer_diameter_mm": fastening.washer or 2.0 * float(spread.max()) * (1.0 + 1e-6),
         "reach_mm": max(15.0, 1.5 * float(gaps.min())),
-    }
+    } | ({} if fastening.material is None else {"material": fastening.material.name})
 
 
 def _bar_of(mesh: Mesh, bars: Iterable[str], fastening: Fastening) -> str:
@@ -149,6 +153,11 @@ def _bar_of(mesh: Mesh, bars: Iterable[str], fastening: Fastening) -> str:
 def _table(name: str, content: Mapping[str, object]) -> str:
     lines = [f"{_key(key)} = {_value(value)}\n" for key, value in content.items()]
     return (f"[{name}]\n" if name else "") + "".join(lines)
+
+
+def _row(name: str, content: Mapping[str, object]) -> str:
+    """One entry of an array of tables."""
+    return "[" + _table(name, content).replace("]", "]]", 1)
 
 
 def _key(name: str) -> str:

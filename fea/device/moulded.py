@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.device.device import Device, Sole, Wall
+from fea.device.drilling import drilled
 from fea.device.mouldedfile import (
     DIRECTIONS,
     THINNING,
@@ -102,7 +103,10 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         end = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         zones = {zone: ("triangle", cells) for zone, cells in shell.zones.items()}
         mesh = Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones)
-        mesh, straps = strapped(mesh, content.straps, middle=0.0)
+        mesh, straps = strapped(mesh, content.straps, 0.0, self.library)
+        landmarks = {name: posed(point) for name, point in limb.landmarks.items()}
+        landmarks["plate_end"] = posed(end)
+        mesh, holes = drilled(mesh, content.holes, landmarks)
         return Device(
             name=self.name,
             title=self.title,
@@ -112,11 +116,11 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
             plate_zones=("foot plate",),
             foot_zones=("foot plate", "foot walls", "heel"),
             shank_zones=tuple(zone for zone in _SHANK_ZONES if zone in zones),
-            landmarks={name: posed(point) for name, point in limb.landmarks.items()}
-            | {"plate_end": posed(end)},
+            landmarks=landmarks,
             sole=sole,
             origin=content.origin,
             straps=straps,
+            holes=holes,
             notes=("The ankle zones are taken to stand clear of the limb.", *sole.notes),
         )
 

@@ -10,7 +10,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from fea.device.meshfile import Layup, Positive, WallMm
+from fea.device.drilling import HoleTable
+from fea.device.meshfile import Layup, Positive, WallMm, strap_problems
 from fea.device.selection import Point
 from fea.device.strapping import StrapTable
 from fea.errors import Problem
@@ -159,16 +160,18 @@ class MouldedRecipeFile(Schema):
     front_piece: FrontPiece
     ribs: tuple[RibTable, ...] = ()
     straps: tuple[StrapTable, ...] = ()
+    holes: tuple[HoleTable, ...] = ()
     shoe: Shoe
     walls: Walls
 
     def problems(self, library: Mapping[str, LibraryMaterial]) -> list[Problem]:
-        """Materials that are unknown, or do not suit a sheet or a layup."""
-        return [
+        """Materials that are unknown, or do not suit a sheet, a layup or a rivet."""
+        problems = [
             problem
             for name in Walls.model_fields
             for problem in _wall_problems(f"walls.{name}", getattr(self.walls, name), library)
         ]
+        return problems + strap_problems(self.straps, library)
 
 
 def _wall_problems(
