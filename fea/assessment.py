@@ -55,6 +55,7 @@ from fea.structure.region import Region
 from fea.wearer import Wearer
 from fea.worn import Worn
 
+
 class Wearable(Protocol):
     """A recipe, which is fitted to the limb, or a device of fixed geometry, which is not."""
 
@@ -312,8 +313,9 @@ def find(
         progress("judging the first fall")
         fell = judge_fall(worn, fall.loads, loads=loads, solved=envelope.every, buckling=buckling,
                           factors=factors)  # fmt: skip
-    gaps = [*purpose_gaps(day.load_set, fall and fall.load_set), *misfits(device, limb, loads)]
-    return Found(envelope, buckling, skin, fell, [*gaps, *STANDING_GAPS])
+    fall_set = None if fall is None else fall.load_set
+    gaps = [*purpose_gaps(day.load_set, fall_set), *misfits(device, limb, loads), *STANDING_GAPS]
+    return Found(envelope, buckling, skin, fell, gaps)
 
 
 @dataclass(frozen=True)
