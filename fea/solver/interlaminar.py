@@ -14,6 +14,7 @@ Source: rohwer-1988; zienkiewicz-zhu-1992 for the recovery.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,8 +62,8 @@ def interlaminar_shear(recovered: Recovered, zone: str) -> InterlaminarShear:
     cells = structure.mesh.zone(zone)[1]
     near = np.unique(recovered.taken(cells)[1])
     far = np.unique(recovered.taken(near)[1])
-    heights = _heights(section.material)
-    said = _in_cells(recovered, section, section.material, far, heights)
+    heights, to_stress = _map(section.material)
+    said = np.tensordot(_slopes(recovered, section, far), to_stress, ([2, 3], [0, 1]))
     fitted = _at_corners(recovered, near, far, said)
     apart = fitted.mean(axis=2) - said[:, np.searchsorted(far, near)]
     error = recovered.largest(cells, near, np.linalg.norm(apart, axis=-1))
@@ -79,29 +80,32 @@ def _heights(layup: Laminate) -> Array:
     return np.sort(np.concatenate([faces[1:-1], 0.5 * (faces[:-1] + faces[1:])]))
 
 
-def _in_cells(
-    recovered: Recovered, section: ShellSection, layup: Laminate, cells: IntArray, heights: Array
-) -> Array:
-    """Stress (cases, c, k, 2) in some cells of one layup, from their slopes."""
+def _slopes(recovered: Recovered, section: ShellSection, cells: IntArray) -> Array:
+    """Slopes (cases, c, 6, 2) of N and M about the middle of the wall, in cells of one section."""
     slopes = recovered.slopes(cells)
-    slopes[:, :, 3:] -= section.offset * slopes[:, :, :3]  # moments about the middle of the wall
+    slopes[:, :, 3:] -= section.offset * slopes[:, :, :3]
     few = recovered.few(cells).any(axis=1)
     if few.any():  # no slopes there: cylindrical bending under the shear forces of the cells
         slopes[:, few] = 0.0
         slopes[:, few, 3, 0] = recovered.means[:, cells[few], 6]
         slopes[:, few, 4, 1] = recovered.means[:, cells[few], 7]
-    return np.tensordot(slopes, _map(layup, heights), ([2, 3], [0, 1]))
+    return slopes
 
 
-def _map(layup: Laminate, heights: Array) -> Array:
-    """(6, 2, k, 2) from slopes along both axes to stress at heights, both faces free."""
+@lru_cache(maxsize=64)
+def _map(layup: Laminate) -> tuple[Array, Array]:
+    """Heights (k,), and (6, 2, k, 2) from slopes along both axes to stress there, faces free.
+
+    The same for all cases of a layup.
+    """
+    heights = _heights(layup)
     at = np.append(heights, 0.5 * layup.thickness)
     one, none = np.eye(6), np.zeros((6, 6))
     stress = np.stack(
         [layup.interlaminar_shear(one, none, at), layup.interlaminar_shear(none, one, at)], axis=1
     )
     share = heights / layup.thickness + 0.5
-    return stress[:, :, :-1] - share[:, None] * stress[:, :, -1:]
+    return heights, stress[:, :, :-1] - share[:, None] * stress[:, :, -1:]
 
 
 def _at_corners(recovered: Recovered, cells: IntArray, around: IntArray, said: Array) -> Array:
