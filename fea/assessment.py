@@ -383,6 +383,8 @@ def _assessment(
     started: float,
 ) -> Assessment:
     """Everything in one value, with what it was made from."""
+    if not given.requirements.allow_memory:
+        findings = without_memory(findings, worn[0].device)
     checks, not_checked = governing(findings)
     envelope, modes, system = found.envelope, found.buckling.modes, worn[0].system
     inputs = [worn[0].device, *vars(given).values(), envelope.factors]
