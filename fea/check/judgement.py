@@ -11,7 +11,7 @@ from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.interlaminar import PULL, judge_interlaminar_shear
 from fea.check.local import judge_local_peaks
-from fea.check.plies import judge_plies
+from fea.check.plies import judge_plies, outermost_plies
 from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_yield
 from fea.device.device import Device, Wall
 from fea.material.laminate import Laminate
@@ -180,23 +180,6 @@ def _judge_plies(
     plies = plies.reshape(count, *plies.shape[3:])
     numbers = [k + 1 for k in outer]
     return judge_plies(spot, plies, angles, wall.material, factors, error_of, numbers)
-
-
-def outermost_plies(layup: Laminate) -> list[int]:
-    """The lowest and the highest ply of each material and angle, numbered from 0.
-
-    Strain is linear through the wall, so a criterion that is convex in stress, as those used are,
-    is nowhere higher in plies that lie alike than in the outermost two of them.
-
-    Example:
-        >>> from fea.material.laminate import Ply
-        >>> cloth = Ply(e1=60e3, e2=60e3, nu12=0.05, g12=3e3)
-        >>> outermost_plies(Laminate(cloth, [0, 45, 0, 45, 0], 0.2))
-        [0, 1, 3, 4]
-    """
-    kinds = list(zip(layup.plies, layup.angles_deg, strict=True))
-    last = {kind: number for number, kind in enumerate(kinds)}
-    return sorted({kinds.index(kind) for kind in kinds} | set(last.values()))
 
 
 def _judge_bar(device: Device, zone: str, solution: Solution, factors: Factors) -> ZoneJudgement:

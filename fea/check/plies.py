@@ -24,6 +24,7 @@ from fea.material.criteria import (
     tsai_hill,
     tsai_wu,
 )
+from fea.material.laminate import Laminate
 from fea.material.library import LibraryMaterial
 from fea.solver.recovery import Measure
 
@@ -125,6 +126,23 @@ def judge_plies(
     judged = [plies.maximum_stress(STRESS), *plies.exposed()]
     shares = np.fmax.reduce([spot.shares(upper) for _, upper in judged]) * plies.required.value
     return ZoneJudgement(tuple(finding for finding, _ in judged), shares)
+
+
+def outermost_plies(layup: Laminate) -> list[int]:
+    """The lowest and the highest ply of each material and angle, numbered from 0.
+
+    Strain is linear through the wall, so a criterion that is convex in stress, as those used are,
+    is nowhere higher in plies that lie alike than in the outermost two of them.
+
+    Example:
+        >>> from fea.material.laminate import Ply
+        >>> cloth = Ply(e1=60e3, e2=60e3, nu12=0.05, g12=3e3)
+        >>> outermost_plies(Laminate(cloth, [0, 45, 0, 45, 0], 0.2))
+        [0, 1, 3, 4]
+    """
+    kinds = list(zip(layup.plies, layup.angles_deg, strict=True))
+    last = {kind: number for number, kind in enumerate(kinds)}
+    return sorted({kinds.index(kind) for kind in kinds} | set(last.values()))
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What a tie hands from its patch to its node: the forces of a rivet, out of the solution itself."""
+"""What a tie hands from its patch to its node: the forces of a rivet, from the solution itself."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
