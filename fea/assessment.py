@@ -7,7 +7,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Protocol
@@ -21,7 +21,7 @@ from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors
 from fea.check.judgement import STANDING_GAPS
 from fea.check.memory import without_memory
-from fea.check.purpose import fall_words, is_of_a_day, purpose_gaps, purpose_words
+from fea.check.purpose import fall_words, purpose_gaps, purpose_words
 from fea.check.readings import (
     BarReading,
     ZoneReading,
@@ -29,7 +29,7 @@ from fea.check.readings import (
     read_energy_error,
     read_shells,
 )
-from fea.check.requirements import Requirements, read_requirements
+from fea.check.requirements import Requirements
 from fea.check.summarytext import text_summary
 from fea.check.touch import PressureReading, StrapReading, read_pressures, read_straps
 from fea.check.verdict import Verdict, verdict_of, verdict_sentence
@@ -37,11 +37,10 @@ from fea.check.whereabouts import Whereabouts
 from fea.device.device import Device
 from fea.errors import LoadError
 from fea.fall import judge_fall
+from fea.given import Given
 from fea.judging import Acting, AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
-from fea.loadcase.reader import read_load_set
-from fea.loadcase.timeline import through_stance
 from fea.misfit import misfits
 from fea.provenance import provenance
 from fea.skin import Skin, judge_skin
@@ -263,7 +262,7 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    given = _Given.read(wearer, loads, fall, step, step_limb, requirements)
+    given = Given.read(wearer, loads, fall, step, step_limb, requirements)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
@@ -318,47 +317,7 @@ def find(
     return Found(envelope, buckling, skin, fell, gaps)
 
 
-@dataclass(frozen=True)
-class _Given:
-    """What an assessment is made from, beside the device."""
-
-    wearer: Wearer
-    load_set: LoadSet
-    fall_set: LoadSet | None
-    step_set: LoadSet | None
-    step_limb: LimbModel
-    requirements: Requirements
-
-    @classmethod
-    def read(
-        cls,
-        wearer: Wearer,
-        loads: str | Path | LoadSet,
-        fall: str | Path | None,
-        step: str | Path | None,
-        step_limb: LimbModel,
-        requirements: Requirements | None,
-    ) -> "_Given":
-        day = loads if isinstance(loads, LoadSet) else read_load_set(loads)
-        return cls(
-            wearer,
-            day,
-            None if fall is None or not is_of_a_day(day.purpose) else read_load_set(fall),
-            None if step is None else through_stance(read_load_set(step)),
-            replace(step_limb, name="", push_aside=0.0),
-            requirements or read_requirements(adult=wearer.is_adult),
-        )
-
-    def acting(self, limb: Limb, device: Device) -> tuple[Acting, Acting | None]:
-        """The loads of a day and of a first fall on this device."""
-
-        def on(load_set: LoadSet) -> Acting:
-            return Acting.on(load_set, wearer=self.wearer, limb=limb, device=device)
-
-        return on(self.load_set), None if self.fall_set is None else on(self.fall_set)
-
-
-def _typical(given: _Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged, list[Finding]]:
+def _typical(given: Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged, list[Finding]]:
     """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
     factors, wearer = given.requirements.factors, given.wearer
     if given.step_limb != worn.model:
@@ -374,7 +333,7 @@ def _typical(given: _Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged
 
 
 def _assessment(
-    given: _Given,
+    given: Given,
     limb: Limb,
     worn: Sequence[Worn],
     found: Found,
