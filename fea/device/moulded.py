@@ -12,13 +12,12 @@ from fea.device.device import Device, Sole, Wall
 from fea.device.drilling import drilled
 from fea.device.mouldedfile import (
     DIRECTIONS,
-    THINNING,
-    THINNING_ELSEWHERE,
     MouldedRecipeFile,
     WallTable,
 )
 from fea.device.mouldedform import form_of, trim_of
 from fea.device.mouldedshell import MouldedShell
+from fea.device.plydirection import along_the_part, posed_directions
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
 from fea.errors import DeviceError, FileError
@@ -88,7 +87,8 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         self._require_fitting(limb, size)
         form, trim = form_of(content, limb), trim_of(content, limb)
         shell = MouldedShell.build(limb, form, trim, size)
-        walls = {zone: self._wall(zone, shell) for zone in shell.zones}
+        along = self._along(limb, (form.fan_x, form.fan_z), shell)
+        walls = {zone: self._wall(zone, shell, along) for zone in shell.zones}
         self._require_clear_of_skin(walls)
         plate = float(np.max(walls["foot plate"].thickness))
         sole = Sole(
@@ -121,29 +121,38 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
             origin=content.origin,
             straps=straps,
             holes=holes,
-            notes=("The ankle zones are taken to stand clear of the limb.", *sole.notes),
+            notes=(
+                "The ankle zones are taken to stand clear of the limb.",
+                *filter(None, [content.thickness_note(self.library)]),
+                *sole.notes,
+            ),
         )
 
-    def _wall(self, zone: str, shell: MouldedShell) -> Wall:
+    def _along(
+        self, limb: Limb, centre: tuple[float, float], shell: MouldedShell
+    ) -> NDArray[np.float64]:
+        """Direction (c, 3) along the part at each cell, in the pose of the device."""
+        middles = shell.points[shell.triangles].mean(axis=1)
+        along, set_deg = along_the_part(middles, centre), self.content.ankle.set_deg
+        return posed_directions(along, middles, lambda points: limb.pose(points, 0.0, set_deg))
+
+    def _wall(self, zone: str, shell: MouldedShell, along: NDArray[np.float64]) -> Wall:
         key = _TABLE_OF[zone]
         table: WallTable = getattr(self.content.walls, key)
         material = self.library[table.material]
-        direction = table.direction or DIRECTIONS.get(key, (0.0, 0.0, 1.0))
         if table.layup is not None:
             layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
-            return Wall(material, layup.thickness, layup, direction)
-        thinning = table.thinning
-        if thinning is None:
-            drawn = material.kind == "thermoplastic"
-            thinning = THINNING.get(key, THINNING_ELSEWHERE) if drawn else 1.0
-        assert table.sheet_mm is not None  # the schema wants a sheet where there is no layup
-        thickness: float | NDArray[np.float64] = table.sheet_mm * thinning
+            lies = along[shell.zones[zone]] if table.direction is None else table.direction
+            return Wall(material, layup.thickness, layup, lies)
+        direction = table.direction or DIRECTIONS.get(key, (0.0, 0.0, 1.0))
+        thinning = table.thinned(key, material.kind)
+        given = table.sheet_mm or table.measured_mm
+        assert given is not None  # the schema wants one of them where there is no layup
+        thickness: float | NDArray[np.float64] = given * thinning
         if table.upper_sheet_mm is not None:
             height = shell.points[shell.triangles[shell.zones[zone]]].mean(axis=1)[:, 2]
             share = (height - height.min()) / np.ptp(height)
-            thickness = thinning * (
-                table.sheet_mm + share * (table.upper_sheet_mm - table.sheet_mm)
-            )
+            thickness = thinning * (given + share * (table.upper_sheet_mm - given))
         return Wall(material, thickness, direction=direction, thinning=thinning)
 
     def _require_fitting(self, limb: Limb, size: float) -> None:
