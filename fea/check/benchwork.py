@@ -11,8 +11,9 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
-from fea.check.check import BUCKLING, LOCAL_PEAK, Check, Point
+from fea.check.check import BUCKLING, Check, Point
 from fea.device.device import Device, Fastening
 from fea.mesh.mesh import Mesh, triangle_geometry
 
@@ -27,6 +28,9 @@ assumed."""
 
 APART, MOST_PLACES = 30.0, 6
 """Places to watch lie this far apart, mm, and are no more than this many. Status: assumed."""
+
+PLAIN = frozenset({"yield", "break", "life", "early cracks"})
+"""Topics of the stress of cells; others are about single places."""
 
 UNEVEN = 0.01  # share by which a wall's thickness varies before its thinnest place counts too
 
@@ -161,7 +165,7 @@ def least_wall(wall: float, strength: float, buckling: float = 0.0) -> float:
 def _hardest_question(
     device: Device, cells: NDArray[np.float64], checks: Sequence[Check]
 ) -> NDArray[np.float64]:
-    """Cells (c,) raised, zone by zone, to the hardest check of their strength: a fall asks more.
+    """Cells (c,) raised, zone by zone, to the hardest check of their stress: a fall asks more.
 
     How the shares spread over a zone stays as it is today.
     """
@@ -177,9 +181,8 @@ def _hardest_question(
 
 
 def _of_strength(check: Check) -> bool:
-    """Whether a check holds the stress of cells against strength."""
-    plain = check.topic not in (BUCKLING, LOCAL_PEAK)
-    return plain and check.unit == "MPa" and check.horizon != "service life"
+    """Whether a check holds the stress of plain cells against strength or life."""
+    return check.topic in PLAIN or check.topic.startswith("ply ")
 
 
 def _urgency(point: MeasurePoint) -> tuple[int, float]:
@@ -221,7 +224,7 @@ def _measure(
 
 def _shares(zone: str, checks: Sequence[Check]) -> tuple[float | None, float]:
     """The highest share of strength and of buckling in a zone; None where no strength is judged."""
-    own = [check for check in checks if check.zone == zone and check.horizon != "service life"]
+    own = [check for check in checks if check.zone == zone]
     strength = [check.utilisation for check in own if check.unit == "MPa"]
     buckling = [check.utilisation for check in own if check.topic == BUCKLING]
     return max(strength, default=None), max(buckling, default=0.0)
@@ -249,13 +252,11 @@ def _not_to_trim(mesh: Mesh, cells: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Cells that work hard, or are not judged, within reach of a rim."""
     triangles = mesh.cells["triangle"]
     rim = np.unique(_rims(triangles)[0])
+    if not len(rim):
+        return np.zeros(len(triangles), dtype=bool)
     hard = np.isnan(cells) | (np.nan_to_num(cells) > TRIM_SHARE)
-    near = np.zeros(len(triangles), dtype=bool)
-    middles = mesh.points[triangles].mean(axis=1)
-    for k in np.flatnonzero(hard):
-        gap = np.linalg.norm(mesh.points[rim] - middles[k], axis=1).min()
-        near[k] = gap <= TRIM_REACH or np.isin(triangles[k], rim).any()
-    return near
+    gap, _ = cKDTree(mesh.points[rim]).query(mesh.points[triangles].mean(axis=1))
+    return hard & ((gap <= TRIM_REACH) | np.isin(triangles, rim).any(axis=1))
 
 
 def _rims(triangles: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

@@ -187,9 +187,6 @@ def margin_words(check: Check, where: Whereabouts | None = None) -> str:
     if check.unit == "kPa":
         share = math.ceil(100.0 * check.utilisation) / 100.0
         return f"the skin at {spot}, pressed {share:.2f} times as hard as is allowed"
-    if check.horizon == "service life":
-        return (f"{spot}, lasting {times} times as long as it must" if check.met
-                else f"{spot}, which must last {times} times as long")
     kind = "as safe from buckling" if check.topic == BUCKLING else "as strong"
     return (f"{spot}, {times} times {kind} as it must be" if check.met
             else f"{spot}, which must be {times} times {kind}")

@@ -16,9 +16,10 @@ from fea.device.device import Bar, Wall
 from fea.loadcase.instant import Provenance
 from fea.material.library import Property
 from fea.mesh.mesh import triangle_geometry
+from fea.reporting.asked import requirements_table
 from fea.reporting.skin import SKIN_WORDS, skin_tables
 from fea.reporting.table import Table, table
-from fea.reporting.words import listed, place_text, plain
+from fea.reporting.words import listed, place_text, plain, standing
 from fea.solver.gates import Gate
 from fea.stance import CaseResult
 
@@ -59,8 +60,9 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
         Part("Pressure on the skin", SKIN_WORDS, ("pressure",), skin_tables(result)),
         Part("Buckling", (BUCKLING_WORDS,), ("buckling",), (_buckling_table(result),)),
-        Part("Materials and required factors", tables=(
-            _material_table(result), _factor_table(result))),
+        Part("Materials, what is asked, and partial factors", tables=(
+            _material_table(result), requirements_table(result.requirements),
+            _factor_table(result))),
         Part("Wearer", tables=(_wearer_table(result),)),
         Part("Device", lines=(
             f"Origin: {result.device.origin.rstrip('.')}.", *result.device.notes)),
@@ -150,7 +152,7 @@ def _load_source_table(result: Assessment) -> Table:
     total = len(result.load_set.cases)
     rows = [
         (plain(name), "all cases" if len(names) == total else listed(names),
-         _standing(item.status), item.source, item.note)
+         standing(item.status), item.source, item.note)
         for (name, item), names in instants.items()
     ]
     return table(
@@ -223,7 +225,7 @@ def _material_table(result: Assessment) -> Table:
         for name, item in sorted(material.properties.items()):
             rows.append((f"{material.title}: {_property_words(name)}",
                          f"{_number(item.value)} {_unit(item.unit)}", _limits(item),
-                         _standing(item.status), item.source, item.note))
+                         standing(item.status), item.source, item.note))
     return table(
         "Every number of the materials used, with its standing: read in its source, derived from "
         "read numbers, from memory with high (H), medium (M) or low (L) confidence, common "
@@ -236,7 +238,7 @@ def _factor_table(result: Assessment) -> Table:
     kinds = dict.fromkeys(part.material.kind for part in parts)
     enters = {"strength": "divides the strength", "required": "multiplies the required factor",
               "stability": "multiplies the required factor of buckling",
-              "elsewhere": "is contained elsewhere"}
+              "life": "divides the fatigue strength", "elsewhere": "is contained elsewhere"}
     rows = [
         (f"{plain(effect)}, {kind}", f"{row[kind].value:.2f}", enters[row[kind].applies],
          row[kind].status, row[kind].source, ". ".join(filter(None, [
@@ -285,11 +287,6 @@ def _number(value: float) -> str:
     if 1e-4 <= abs(value) < 1e7:
         return str(np.format_float_positional(value, 4, fractional=False, trim="-"))
     return f"{value:.4g}"
-
-
-def _standing(status: str) -> str:
-    """A status that does not break at its hyphen."""
-    return status.replace("-", "\N{NON-BREAKING HYPHEN}")
 
 
 def _property_words(name: str) -> str:

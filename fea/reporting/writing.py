@@ -16,7 +16,8 @@ from fea.reporting.fields import save_fields
 from fea.reporting.figures import draw_figures
 from fea.reporting.page import page_html
 from fea.reporting.step import step_csv
-from fea.reporting.summary import summary_csv, summary_json
+from fea.reporting.summary import summary_json
+from fea.reporting.summarycsv import summary_csv
 from fea.study.refine import Refinement
 
 STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's

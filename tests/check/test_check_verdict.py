@@ -117,7 +117,7 @@ def test_a_margin_is_said_in_the_words_of_its_kind_and_rounded_against_the_devic
     assert margin_words(turn) == "the ankle, which turns 8.1° where at most 8.0° is allowed"
     assert margin_words(replace(CHECK, topic="buckling")) == (
         "the strip, 1.33 times as safe from buckling as it must be")
-    assert margin_words(LIFE) == "the strip, lasting 1.25 times as long as it must"
+    assert margin_words(LIFE) == "the strip, 1.25 times as strong as it must be"
     assert margin_words(replace(CHECK, demand=1.3334)).endswith("must be 1.01 times as strong")
     assert margin_words(replace(CHECK, demand=0.0)).endswith("of which nothing is asked")
 

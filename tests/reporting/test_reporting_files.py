@@ -19,7 +19,8 @@ from fea.errors import FileError
 from fea.reporting import report, writing
 from fea.reporting.fields import save_fields
 from fea.reporting.page import build_page
-from fea.reporting.summary import Summary, summary_csv, summary_json
+from fea.reporting.summary import Summary, summary_json
+from fea.reporting.summarycsv import summary_csv
 
 
 @pytest.fixture(scope="module")
@@ -30,15 +31,29 @@ def result():
 def test_the_summary_keeps_its_schema_and_its_numbers(result):
     text = summary_json(result)
     read = Summary.model_validate_json(text)
-    assert read.schema_version == "1.2"
+    assert read.schema_version == "1.3"
     assert read.verdict == "not met"
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation
     assert json.loads(text)["provenance"]["versions"]["stanchion"] == "0.1.0"
-    # Of the checks; of the estimated measures of a child; of the load set walking-envelope.
+    # Of the checks; of the estimated measures of a child; of the load set walking-envelope; of the
+    # life that is asked for; of where not to drill.
     assert set(read.sources) == {
         "mpe-1999", "practice", "snyder-1977", "ansur-ii-2012", "schwartz-2008", "winter-2009",
-        "assumed"}
+        "assumed", "handbook-memory", "winberg-2014", "kirsch-1898"}
+
+
+def test_the_summary_answers_each_question_and_tells_the_bench(result):
+    data = json.loads(summary_json(result))
+    assert [(one["horizon"], one["state"]) for one in data["outlooks"]] == [
+        ("today", "not met"), ("first fall", "not checked"), ("service life", "not checked")]
+    worst = data["governing"][0]
+    assert (worst["zone"], worst["met"], len(data["governing"])) == ("calf-shell", False, 3)
+    assert "of the ankle" in worst["place"]
+    point = data["bench_work"]["measure"][0]
+    assert (point["zone"], point["wall_mm"], point["least_wall_mm"]) == ("calf-shell", 4.0, 4.9)
+    assert data["requirements"]["months"] == result.requirements.service.months
+    assert {check["horizon"] for check in data["checks"]} == {"today"}
 
 
 def test_a_summary_with_an_unknown_key_is_refused(result):
@@ -65,6 +80,7 @@ def test_the_csv_counts_what_was_not_checked(result):
     rows = list(csv.DictReader(io.StringIO(summary_csv(result))))
     states = ["not met", "met", "met", "not checked"]
     assert [row["state"] for row in rows] == [*states, *["reading"] * 9]  # pads are no verdict
+    assert [row["horizon"] for row in rows[:4]] == ["today", "today", "today", "every"]
     assert float(rows[0]["demand"]) == result.checks[0].demand
     assert float(rows[0]["error"]) == result.checks[0].error == 1.25
     assert rows[1]["error"] == "" and result.checks[1].error is None
@@ -76,7 +92,7 @@ def test_an_error_that_is_not_estimated_is_null_empty_and_a_dash(result):
     assert [check["error"] for check in data["checks"]] == [1.25, None, None]
     nought = replace(result, checks=(replace(result.checks[0], error=0.0), *result.checks[1:]))
     assert json.loads(summary_json(nought))["checks"][0]["error"] == 0.0
-    cells = {row[0]: row[3] for row in build_page(nought, "").checks.rows}
+    cells = {row[0]: row[3] for row in build_page(nought, "").checks[0].rows}
     assert list(cells.values()).count("–") == 2
 
 

@@ -13,6 +13,7 @@ from fea.check.factors import Factors
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.requirements import Requirements, read_requirements
 from fea.check.touch import PadReading, PressureReading, StrapReading
+from fea.check.whereabouts import Whereabouts
 from fea.device.device import Bar, Device, Sole, Wall
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
@@ -92,6 +93,11 @@ class FakeAssessment:
         return self.verdict_sentence
 
     applied = ()
+    fall_set = None
+
+    @property
+    def where(self):
+        return Whereabouts.of(self.device, self.limb)
 
     @property
     def pressures(self):
