@@ -22,7 +22,8 @@ class Wall:
         material: an isotropic material of the library, or the ply material of `layup`.
         thickness: mm as built, so after forming; scalar or (c,) in the zone's cell order.
         layup: the ply stack of a laminated wall, None for an isotropic one.
-        direction: (3,) material axis 1 before projection on the surface; None for the default.
+        direction: material axis 1 before projection on the surface, (3,) or (c, 3) in the zone's
+            cell order; None for the default.
         offset: mm from the mesh to the middle of the wall along the normal.
         thinning: as-built over nominal thickness already contained in `thickness` (1.0: none).
     """
@@ -30,7 +31,7 @@ class Wall:
     material: LibraryMaterial
     thickness: float | NDArray[np.float64]
     layup: Laminate | None = None
-    direction: tuple[float, float, float] | None = None
+    direction: tuple[float, float, float] | NDArray[np.float64] | None = None
     offset: float = 0.0
     thinning: float = 1.0
 

@@ -73,6 +73,7 @@ def read_mesh_device(
     problems += faults + (missized := [] if faults else _size_problems(points, content.unit))
     zones = _zones(content, surface, problems, sized=not missized)
     thicknesses = _thicknesses(content, surface, zones, problems)
+    directions = _directions(content, surface, zones, problems)
     triangles, notes = _oriented(points, surface, landmarks, problems)
     if problems:
         raise FileError(path, problems)
@@ -87,11 +88,12 @@ def read_mesh_device(
         raise FileError(path, problems)
     return Device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
-        walls={name: _wall(table, thicknesses[name], library)
+        walls={name: _wall(table, thicknesses[name], directions[name], library)
                for name, table in content.zones.items()},
         bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
               for name, table in content.bars.items()},
-        notes=(*surface.notes, *notes, *content.sole.sole().notes), sole=content.sole.sole(),
+        notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
+        sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )
 
@@ -173,6 +175,33 @@ def _thicknesses(
             cells = zones[name][1]
             found[name] = UNITS_MM[content.unit] * values[cells]
             problems += _bad_thickness(where, found[name], surface, cells)
+    return found
+
+
+def _directions(
+    content: MeshDeviceFile,
+    surface: SurfaceFile,
+    zones: Mapping[str, tuple[str, NDArray[np.int64]]],
+    problems: list[Problem],
+) -> dict[str, tuple[float, float, float] | NDArray[np.float64] | None]:
+    """Material axis 1 of each zone in the device's axes, before projection."""
+    found: dict[str, tuple[float, float, float] | NDArray[np.float64] | None] = {}
+    for name, table in content.zones.items():
+        found[name] = table.direction
+        if table.direction_field is None or name not in zones:
+            continue
+        values = surface.cell_vectors(table.direction_field)
+        if values is None:
+            problems.append(Problem(f"zones.{name}.direction_field", (
+                f"the mesh has no array '{table.direction_field}' of three numbers a cell; it has "
+                f"{', '.join(surface.field_names()) or 'none'}")))
+            continue
+        rows = values[zones[name][1]]
+        found[name] = rows @ content.rotation.T
+        if not (np.isfinite(rows).all() and np.linalg.norm(rows, axis=1).all()):
+            problems.append(Problem(f"zones.{name}.direction_field", (
+                f"'{table.direction_field}' has cells of the zone without a direction; give each "
+                "a vector that is not zero")))
     return found
 
 
@@ -285,6 +314,7 @@ def _drilled(
 def _wall(
     table: ZoneTable,
     thickness: float | NDArray[np.float64],
+    direction: tuple[float, float, float] | NDArray[np.float64] | None,
     library: Mapping[str, LibraryMaterial],
 ) -> Wall:
     material = library[table.material]
@@ -292,4 +322,4 @@ def _wall(
     if table.layup is not None:
         layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
         thickness = layup.thickness
-    return Wall(material, thickness, layup, table.direction, table.offset_mm, table.thinning)
+    return Wall(material, thickness, layup, direction, table.offset_mm, table.thinning)

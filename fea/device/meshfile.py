@@ -1,9 +1,9 @@
 # SPDX-License-Identifier: MIT
 """The device file of a surface mesh: what the mesh file cannot say, and its schema.
 
-Coordinates (landmarks, boxes, distances of planes, fastenings, `frame_origin`) and a thickness
-field are in the mesh's own unit and axes; walls, bars and sole are in mm, as their keys say;
-`direction` and `up` are in the device frame (x forward, y left, z up).
+Coordinates (landmarks, boxes, distances of planes, fastenings, `frame_origin`), a thickness field
+and a direction field are in the mesh's own unit and axes; walls, bars and sole are in mm, as their
+keys say; `direction` and `up` are in the device frame (x forward, y left, z up).
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -74,6 +74,7 @@ class ZoneTable(Selection):
     thickness_field: str | None = None
     layup: Layup | None = None
     direction: Point | None = None
+    direction_field: str | None = None
     offset_mm: float = 0.0
     thinning: Annotated[float, Field(gt=0.0, le=1.0)] = 1.0
 
@@ -82,6 +83,8 @@ class ZoneTable(Selection):
         given = (self.thickness_mm, self.thickness_field, self.layup)
         if sum(value is not None for value in given) != 1:
             raise ValueError("needs exactly one of thickness_mm, thickness_field and layup")
+        if self.direction is not None and self.direction_field is not None:
+            raise ValueError("takes direction or direction_field, not both")
         return self
 
 
@@ -157,6 +160,17 @@ class MeshDeviceFile(Schema):
                 "up: three different ones that form a right-handed frame"
             )
         return self
+
+    @property
+    def ply_notes(self) -> tuple[str, ...]:
+        """What is taken for plies of which the file does not say how they lie."""
+        silent = [name for name, table in self.zones.items()
+                  if table.layup and table.direction is None and table.direction_field is None]
+        if not silent:
+            return ()
+        return (f"Where 0° of the plies lies is not said of {', '.join(silent)}: it is taken "
+                "upwards, and forwards where the wall lies flat; give direction or "
+                "direction_field.",)
 
     @property
     def rotation(self) -> NDArray[np.float64]:

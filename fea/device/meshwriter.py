@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.device.device import Device, Fastening, Wall
 from fea.device.drilling import hole_table
@@ -18,7 +19,7 @@ from fea.outputfile import replacing
 from fea.shipped import resolve
 from fea.wearer import read_wearer
 
-_ZONE, _THICKNESS = "zone", "thickness"
+_ZONE, _THICKNESS, _DIRECTION = "zone", "thickness", "direction"
 
 
 def write_mesh_device(
@@ -32,8 +33,8 @@ def write_mesh_device(
 ) -> None:
     """Write a device file with ``construction = "mesh"`` and, beside it, its mesh as VTU.
 
-    Zones and wall thickness are cell arrays of the mesh, "zone" and "thickness" in mm; reading
-    the file gives the same device again.
+    Zones and wall thickness are cell arrays of the mesh, "zone" and "thickness" in mm, and so is
+    "direction" where plies are directed cell by cell; reading the file gives the same device again.
 
     Args:
         device: a device of fixed geometry.
@@ -47,10 +48,15 @@ def write_mesh_device(
     path = Path(path)
     zones = [*device.walls, *device.bars]
     thickness = np.zeros(len(device.mesh.cells["triangle"]))
+    direction = np.zeros((len(thickness), 3))
     for zone, wall in device.walls.items():
         thickness[device.mesh.zone(zone)[1]] = wall.thickness
-    write_mesh(path.with_suffix(".vtu"), device.mesh, zones,
-                  {_THICKNESS: {"triangle": thickness}})
+        if isinstance(wall.direction, np.ndarray):
+            direction[device.mesh.zone(zone)[1]] = wall.direction
+    fields: dict[str, dict[str, NDArray[np.float64]]] = {_THICKNESS: {"triangle": thickness}}
+    if direction.any():
+        fields[_DIRECTION] = {"triangle": direction}
+    write_mesh(path.with_suffix(".vtu"), device.mesh, zones, fields)
     head = {
         "construction": "mesh",
         "name": name or device.name,
@@ -123,7 +129,9 @@ def _wall(wall: Wall) -> dict[str, object]:
                             "thicknesses_mm": wall.layup.thicknesses}
     else:
         content["thickness_field"] = _THICKNESS
-    if wall.direction is not None:
+    if isinstance(wall.direction, np.ndarray):
+        content["direction_field"] = _DIRECTION
+    elif wall.direction is not None:
         content["direction"] = wall.direction
     return content | {"offset_mm": wall.offset, "thinning": wall.thinning}
 
