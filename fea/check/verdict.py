@@ -21,6 +21,9 @@ HORIZONS: tuple[Horizon, ...] = get_args(Horizon)
 WHEN: dict[Horizon, str] = {
     "today": "today", "first fall": "in a first fall", "service life": "over its service life",
 }  # fmt: skip
+FOR: dict[Horizon, str] = {
+    "today": "for today", "first fall": "for a first fall", "service life": "for its service life",
+}  # fmt: skip
 GOVERNING = 3
 """How many of the worst checks are shown one by one."""
 
@@ -143,19 +146,40 @@ def verdict_sentence(
     if not checks:
         return "Nothing could be checked, so this device is not shown to hold."
     answers = outlooks(checks, not_checked)
-    opening = {
-        "not met": "This device does not hold",
-        "not fully checked": "This device is not fully checked, so it is not shown to hold",
-        "met": "This device holds",
-    }[verdict_of(checks, not_checked)]
-    parts = [outlook_words(answer, where) for answer in answers if answer.worst]
-    unseen = [WHEN[answer.horizon] for answer in answers if not answer.worst]
+    failing = [one for one in answers if one.state == "not met"]
+    holding = [one for one in answers if one.checks and one not in failing]
+    unseen = [one for one in answers if not one.checks]
+    (worst,) = governing_three(checks)[:1]
+    margin = margin_words(worst, where, said=bool(failing))
+    parts = []
+    if failing:
+        opening = f"This device does not hold {_when(failing)}: {margin}"
+        if len(failing) > 1:
+            opening += f" ({WHEN[worst.horizon]})"
+        parts += [opening, *([f"what was checked {_for(holding)} holds"] if holding else [])]
+    else:
+        whole = verdict_of(checks, not_checked) == "met"
+        subject = "This device holds" if whole else "As far as it was checked, this device holds"
+        parts.append(f"{subject} {_when(holding)}, the closest being {margin}")
     if unseen:
-        parts.append(f"{' and '.join(unseen)} nothing was checked")
-    if not_checked:
-        count = len(grouped(not_checked))
-        parts.append(f"in all, {count} thing{'s were' if count > 1 else ' was'} not checked")
-    return f"{opening}: {'; '.join(parts)}."
+        parts.append(f"{_when(unseen)} nothing was checked")
+    count = len(grouped(not_checked))
+    if count:
+        parts.append(f"{count} thing{'s were' if count > 1 else ' was'} not checked")
+    ending = "" if failing or not (unseen or count) else ", so it is not shown to hold"
+    return f"{'; '.join(parts)}{ending}."
+
+
+def _when(answers: Sequence[Outlook]) -> str:
+    return _listed([WHEN[one.horizon] for one in answers])
+
+
+def _for(answers: Sequence[Outlook]) -> str:
+    return _listed([FOR[one.horizon] for one in answers])
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
 
 
 def outlook_words(answer: Outlook, where: Whereabouts | None = None) -> str:
@@ -172,24 +196,33 @@ def outlook_words(answer: Outlook, where: Whereabouts | None = None) -> str:
     return f"{when} {holds}, the closest being {margin}"
 
 
-def margin_words(check: Check, where: Whereabouts | None = None) -> str:
+def margin_words(check: Check, where: Whereabouts | None = None, *, said: bool = False) -> str:
     """By how much a check is met or missed, and where, as a part of a sentence.
 
-    The factor is that of what is allowed over what is used, with all required factors in it.
+    The number is that of what is allowed over what is used, with all required factors in it.
+
+    Args:
+        check: in question.
+        where: names places on the limb.
+        said: as a clause of its own, "the strip is …", and not as "the strip, which is …".
     """
-    spot = place_words(check, where)
+    spot, what = _margin(check, place_words(check, where))
+    return f"{spot} {what}" if said else f"{spot}, which {what}"
+
+
+def _margin(check: Check, spot: str) -> tuple[str, str]:
+    """What is meant, and what it does."""
     if check.demand == 0.0:
-        return f"{spot}, of which nothing is asked"
-    times = times_text(check.utilisation)
+        return spot, "is asked nothing"
     if check.unit == "deg":
         turn, most = math.ceil(10.0 * check.demand) / 10.0, check.capacity / check.required
-        return f"the ankle, which turns {turn:.1f}° where at most {most:.1f}° is allowed"
+        return "the ankle", f"turns {turn:.1f}° where at most {most:.1f}° is allowed"
     if check.unit == "kPa":
         share = math.ceil(100.0 * check.utilisation) / 100.0
-        return f"the skin at {spot}, pressed {share:.2f} times as hard as is allowed"
+        return f"the skin at {spot}", f"is pressed {share:.2f} times as hard as is allowed"
     kind = "as safe from buckling" if check.topic == BUCKLING else "as strong"
-    return (f"{spot}, {times} times {kind} as it must be" if check.met
-            else f"{spot}, which must be {times} times {kind}")
+    times = f"{times_text(check.utilisation)} times {kind}"
+    return spot, f"is {times} as it must be" if check.met else f"must be {times}"
 
 
 def place_words(check: Check, where: Whereabouts | None = None) -> str:

@@ -121,10 +121,10 @@ def _card(result: Assessment, check: Check, number: int) -> Card:
 
 def _case_words(result: Assessment, check: Check) -> str:
     """The case, with the instant of the gait cycle where it has one."""
-    percent = next(
-        (case.percent for case in result.every_case
-         if check.case.startswith(case.name) and case.percent is not None), None,
-    )  # fmt: skip
+    known = [(case.name, case.percent) for case in (*result.every_case, *result.step)]
+    if check.horizon == "first fall" and result.fall_set is not None:
+        known = [(case.name, case.percent) for case in result.fall_set.instants]
+    percent = next((at for name, at in known if check.case.startswith(name)), None)
     when = "" if percent is None else f", at {percent:.3g} % of the gait cycle"
     return f"{plain(check.case)}{when}"
 

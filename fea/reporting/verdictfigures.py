@@ -78,5 +78,6 @@ def _picture(result: Assessment, check: Check, number: int) -> Draft:
     what = requirement(check.topic, check.zone)
     zone = f"{plain(check.zone)} is marked" if marked.any() or lines.any() else "no zone is marked"
     ring = "; a ring shows the place" if callouts else ""
-    text = f"The device, {view.name}: {zone}{ring}, {place_of(result, check)}."
-    return card_key(number), picture, f"{number}. {what}. {text}", text
+    seen = f"{view.name[:1].upper()}{view.name[1:]}: {zone}{ring}"
+    alt = f"{number}. {what}. The device. {seen}, {place_of(result, check)}."
+    return card_key(number), picture, alt, f"{seen}."

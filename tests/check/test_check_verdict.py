@@ -95,17 +95,26 @@ def test_a_gap_leaves_open_the_question_it_names_or_every_one():
     assert verdict_of(checks, [life]) == "not fully checked"
 
 
-def test_the_sentence_answers_the_three_questions_in_plain_words():
+def test_the_sentence_says_in_plain_words_what_holds_by_how_much_and_where():
     place = (-20.0, -30.0, 85.0)
-    checks = [replace(CHECK, place=place), replace(FALL, place=place)]
-    assert verdict_sentence(checks, [gap("a"), gap("b")], WHERE) == (
-        "This device does not hold: today all that was checked holds, the closest being the back "
-        "inner side of the ankle, 1.33 times as strong as it must be; in a first fall it does not "
-        "hold, the worst being the back inner side of the ankle, which must be 1.25 times as "
-        "strong; over its service life nothing was checked; in all, 1 thing was not checked.")
+    today, fall = replace(CHECK, place=place), replace(FALL, place=place)
+    assert verdict_sentence([today, fall], [gap("a"), gap("b")], WHERE) == (
+        "This device does not hold in a first fall: the back inner side of the ankle must be "
+        "1.25 times as strong; what was checked for today holds; over its service life nothing "
+        "was checked; 1 thing was not checked.")
+    assert verdict_sentence([today], [gap("a"), gap("b", "it is new")], WHERE) == (
+        "As far as it was checked, this device holds today, the closest being the back inner side "
+        "of the ankle, which is 1.33 times as strong as it must be; in a first fall and over its "
+        "service life nothing was checked; 2 things were not checked, so it is not shown to hold.")
+    holds = [CHECK, replace(FALL, capacity=2.0), replace(LIFE, required=1.0)]
+    assert verdict_sentence(holds, []) == (
+        "This device holds today, in a first fall and over its service life, the closest being "
+        "the strip, which is 1.33 times as strong as it must be.")
+    both = [replace(CHECK, capacity=1.4), FALL, LIFE]
+    assert verdict_sentence(both, []).startswith(
+        "This device does not hold today and in a first fall: the upright must be 1.25 "
+        "times as strong (in a first fall); what was checked for its service life holds.")
     assert verdict_sentence([], []).startswith("Nothing could be checked")
-    assert verdict_sentence([CHECK, replace(FALL, capacity=2.0), LIFE], []).startswith(
-        "This device holds: today it holds, the closest being the strip, 1.33 times")
 
 
 def test_a_margin_is_said_in_the_words_of_its_kind_and_rounded_against_the_device():
@@ -113,13 +122,14 @@ def test_a_margin_is_said_in_the_words_of_its_kind_and_rounded_against_the_devic
                    required=1.0)
     turn = replace(CHECK, topic="ankle rotation", zone="device", place=None, unit="deg",
                    demand=8.01, capacity=8.0, required=1.0)
-    assert margin_words(skin) == "the skin at the strip, pressed 0.76 times as hard as is allowed"
+    assert margin_words(skin) == (
+        "the skin at the strip, which is pressed 0.76 times as hard as is allowed")
     assert margin_words(turn) == "the ankle, which turns 8.1° where at most 8.0° is allowed"
     assert margin_words(replace(CHECK, topic="buckling")) == (
-        "the strip, 1.33 times as safe from buckling as it must be")
-    assert margin_words(LIFE) == "the strip, 1.25 times as strong as it must be"
+        "the strip, which is 1.33 times as safe from buckling as it must be")
+    assert margin_words(LIFE) == "the strip, which is 1.25 times as strong as it must be"
     assert margin_words(replace(CHECK, demand=1.3334)).endswith("must be 1.01 times as strong")
-    assert margin_words(replace(CHECK, demand=0.0)).endswith("of which nothing is asked")
+    assert margin_words(replace(CHECK, demand=0.0)).endswith("which is asked nothing")
 
 
 def test_the_worst_three_come_from_all_questions():
