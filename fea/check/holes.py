@@ -104,7 +104,7 @@ class HoleSpot:
     @property
     def share(self) -> float:
         """Diameter over width."""
-        return self.diameter / self.width
+        return self.diameter / self.width if self.width > 0.0 else np.inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +146,7 @@ def judge_hole(
     """
     if hole.share >= 1.0:
         because = (f"{hole.what} reaches over the rim: the wall is {hole.width:.1f} mm wide there; "
-                   "move it or make it smaller")
+                   "move it, or make it smaller")
         return (NotChecked(topic=NET_SECTION, zone=hole.name, because=because),)
     findings: list[Finding] = []
     for zone, wall in device.walls.items():

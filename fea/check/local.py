@@ -1,9 +1,9 @@
 # SPDX-License-Identifier: MIT
 """The places that the plain maximum of stress leaves out, judged by other means, or not at all.
 
-Corners and held or rigid edges of isotropic walls are judged by the structural hot-spot stress.
-Washers, ends of struts and point loads wait for a check of the joint itself, laminates for a rule
-of their own; until then they are not checked.
+Corners, held or rigid edges, and ends of ribs and struts on isotropic walls are judged by the
+structural hot-spot stress, washers of fastenings by the check of the joint (`fea.check.joints`).
+Point loads and other washers are not checked, and laminates wait for a rule of their own.
 """
 
 from collections.abc import Sequence
@@ -17,11 +17,10 @@ from fea.check.hotspot import HotSpot, HotSpots, UnreadError
 from fea.check.strength import Spot, judge_yield
 from fea.device.device import Device
 from fea.solver.recovery import Recovered
-from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace
+from fea.structure.singular import POINT, WASHER, SingularPlace
 
 _CURES = {
-    WASHER: "the joint itself, its hole and its bearing are not judged in this version; test it",
-    STRUT: "how the bar enters the wall is not judged in this version; test it",
+    WASHER: "it belongs to no fastening of the device; name it as one, or test it",
     POINT: "spread the force over the area that it acts on",
 }
 _LAMINATE = "no rule for laminates was read in its source; test the place"
@@ -51,7 +50,10 @@ def judge_local_peaks(
     hot_spots = HotSpots(recovered)
     judged: dict[tuple[str, str], list[tuple[SingularPlace, HotSpot]]] = {}
     missing: dict[tuple[str, str], list[SingularPlace]] = {}
+    fastened = {fastening.shell_place for fastening in device.fastenings}
     for place in places:
+        if place.reason == WASHER and place.name in fastened:
+            continue
         touched = _touched(device, place)
         try:
             if any(device.walls[zone].layup is not None for zone in touched):

@@ -15,6 +15,10 @@ from fea.mesh.topology import edges_of
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
+_GAP = 0.1
+"""By how much a direction may miss the triangles round a node of a curved surface, which do not lie
+in one plane; as a share of the way."""
+
 
 @dataclass(frozen=True, eq=False)
 class Station:
@@ -117,14 +121,16 @@ class Paths:
     ) -> tuple[int, Array] | None:
         """The triangle round a node that holds a direction laid into its plane, and the latter."""
         around = np.flatnonzero((self.triangles == node).any(axis=1)) if cells is None else cells
+        best, found = -_GAP, None
         for cell in around.tolist():
             corner = int(np.flatnonzero(self.triangles[cell] == node)[0])
             sides = self.points[self.triangles[cell, [(corner + 1) % 3, (corner + 2) % 3]]]
             basis = (sides - self.points[node]).T
             shares = np.linalg.pinv(basis) @ direction
-            if shares.min() >= -1e-9 * np.abs(shares).max() and shares.max() > 0.0:
-                return cell, _unit(basis @ shares)
-        return None
+            within = float(shares.min() / np.abs(shares).max(initial=1e-300))
+            if shares.max() > 0.0 and within > best:
+                best, found = within, (cell, _unit(basis @ np.maximum(shares, 0.0)))
+        return found
 
     def _walk(
         self, cell: int, here: Array, along: Array, distances: Sequence[float]
