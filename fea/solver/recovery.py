@@ -24,9 +24,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from fea.errors import ModelError
 from fea.material.laminate import Laminate
+from fea.mesh.rim import Rim, rim_of
 from fea.solver.fitting import Fit
 from fea.solver.parts import Shells
 from fea.solver.solution import Solution, layer_stress
@@ -105,6 +107,22 @@ class Recovery:
             if len(each.vector) != self.system.numbering.total:
                 raise ModelError(f"the solution of '{each.case}' is of another structure")
         return every
+
+    @cached_property
+    def rim(self) -> Rim:
+        """The free rim of all shells."""
+        mesh = self.system.structure.mesh
+        return rim_of(mesh.points, mesh.cells["triangle"])
+
+    @cached_property
+    def rim_distance(self) -> Array:
+        """(n,) distance of each node from the free rim; infinite where there is none."""
+        points, rim = self.system.structure.mesh.points, self.rim
+        if not len(rim.nodes):
+            return np.full(len(points), np.inf)
+        ends = np.where(rim.neighbours >= 0, rim.nodes[rim.neighbours], rim.nodes[:, None])
+        halfway = 0.5 * (points[ends] + points[rim.nodes][:, None]).reshape(-1, 3)
+        return np.asarray(cKDTree(np.concatenate([points[rim.nodes], halfway])).query(points)[0])
 
     @cached_property
     def compliance(self) -> Array:
