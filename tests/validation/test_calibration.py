@@ -19,8 +19,8 @@ Laid-up carbon of 4 to 7 mm for adults: common practice, no source.
 
 Known to fail. Two bare polypropylene uprights: nobody builds them, common practice, no source.
 Shells trimmed back low at the calf or ankle break in bending (Wallace and McIlhagger, on
-thermoplastic devices; the sense, not the chapter, was read). A plastic device of a man of 79
-kg and 180 cm cracked at the base of its right angle, slowly, over months (Lautenschlager, Orthot
+thermoplastic devices; the sense, not the chapter, was read). A plastic device of a man of 79 kg
+and 180 cm cracked at the base of its right angle, slowly, over months (Lautenschlager, Orthot
 Prosthet 1975;29(3):25): it must not be called good, whichever check says so. Carbon devices break
 mostly at the top of their struts (Prosthet Orthot Int 2017, doi 10.1177/0309364616652015): the
 place, not the load, is known. Sockets of workshop laminate failed at their attachment plate below
@@ -33,8 +33,8 @@ sheet under the foot fails on paper that lasts in a shoe. And loads are mean plu
 with a calf that does nothing; under the mean, 0.73 of it, a wrapped device of 5 mm is inside its
 limit. The workshop's rule of 6 mm beyond 70 kg is not about wearers without a calf. Bars that bend
 in a stumble carry half as much again before they give way all over, and it is not counted on. All
-of these err to the safe side. Sizes, grades and trim of the published devices are not known; ours stand for
-them.
+of these err to the safe side. Sizes, grades and trim of the published devices are not known; ours
+stand for them.
 """
 
 from dataclasses import replace
