@@ -20,6 +20,8 @@ from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors
 from fea.check.judgement import STANDING_GAPS
+from fea.check.life import LifeRow
+from fea.check.lifezones import LifeJudgement
 from fea.check.memory import without_memory
 from fea.check.purpose import fall_words, purpose_gaps, purpose_words
 from fea.check.readings import (
@@ -39,6 +41,7 @@ from fea.errors import LoadError
 from fea.fall import judge_fall
 from fea.given import Given
 from fea.judging import Acting, AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
+from fea.lasting import judge_cycles, judge_service
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.misfit import misfits
@@ -86,6 +89,7 @@ class Found:
     Attributes:
         envelope: strength and rotation;  buckling, skin: as named.
         fall: of the first fall.
+        cycles: of the cycles that a borrowed set asks for.
         gaps: what does not fit between device, limb and loads, and what never is judged.
     """
 
@@ -93,13 +97,14 @@ class Found:
     buckling: BucklingJudgement
     skin: Skin
     fall: Sequence[Finding]
+    cycles: LifeJudgement
     gaps: Sequence[Finding]
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Of all of them."""
         judged = (*self.envelope.findings, *self.buckling.findings, *self.skin.findings)
-        return (*judged, *self.fall, *self.gaps)
+        return (*judged, *self.fall, *self.cycles.findings, *self.gaps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,6 +127,7 @@ class Assessment:
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
         run: structure, solutions, buckling shapes.
+        life: how long each zone lasts, the shortest life first.
     """
 
     device: Device
@@ -144,6 +150,7 @@ class Assessment:
     cell_utilisation: NDArray[np.float64]
     provenance: Mapping[str, object]
     run: Run = field(repr=False)
+    life: tuple[LifeRow, ...] = field(default=(), repr=False)
 
     @cached_property
     def zones(self) -> tuple[ZoneReading, ...]:
@@ -273,9 +280,11 @@ def assess(
                  outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")
     typical, gaps = _typical(given, worn[0], limb, solver)
+    progress("judging the service life")
+    life = _life(given, worn[0], typical, limb, outside)
     stance = [case for case in found.envelope.cases if case.knee] or list(typical.cases)
-    findings = (*found.findings, *gaps, *knee_gap(stance, wearer.clinical))
-    return _assessment(given, limb, worn, found, typical, findings, started)
+    findings = (*found.findings, *gaps, *life.findings, *knee_gap(stance, wearer.clinical))
+    return _assessment(given, limb, worn, found, typical, life + found.cycles, findings, started)
 
 
 def find(
@@ -312,9 +321,10 @@ def find(
         progress("judging the first fall")
         fell = judge_fall(worn, fall.loads, loads=loads, solved=envelope.every, buckling=buckling,
                           factors=factors)  # fmt: skip
+    cycles = judge_cycles(worn, day.load_set, loads, envelope.every, factors, outside)
     fall_set = None if fall is None else fall.load_set
     gaps = [*purpose_gaps(day.load_set, fall_set), *misfits(device, limb, loads), *STANDING_GAPS]
-    return Found(envelope, buckling, skin, fell, gaps)
+    return Found(envelope, buckling, skin, fell, cycles, gaps)
 
 
 def _typical(given: Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged, list[Finding]]:
@@ -332,12 +342,24 @@ def _typical(given: Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged,
         return judge_loads([worn], limb, Loads(()), factors), [gap]
 
 
+def _life(
+    given: Given, worn: Worn, typical: Judged, limb: Limb, outside: Region | None
+) -> LifeJudgement:
+    """Life under the step, on a calf that does no share however the step is shown."""
+    shown = typical.solutions if given.step_limb == worn.model else {}
+    return judge_service(
+        worn, shown or None, given.step_set, wearer=given.wearer, limb=limb,
+        requirements=given.requirements, outside=outside,
+    )  # fmt: skip
+
+
 def _assessment(
     given: Given,
     limb: Limb,
     worn: Sequence[Worn],
     found: Found,
     typical: Judged,
+    life: LifeJudgement,
     findings: tuple[Finding, ...],
     started: float,
 ) -> Assessment:
@@ -354,4 +376,5 @@ def _assessment(
         skin=found.skin, cell_utilisation=envelope.strength.cells,
         provenance=provenance(system, inputs, typical.solved | envelope.solved, started),
         run=Run(system.structure, envelope.shown, typical.solutions, modes, worn),
+        life=life.rows,
     )  # fmt: skip

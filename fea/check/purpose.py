@@ -19,11 +19,15 @@ from fea.loadcase.instant import LoadSet, Purpose
 from fea.material.library import Kind
 from fea.shipped import shipped_names
 
+CYCLES = "cycles of the load set"
+"""Topic of what a borrowed set asks to be outlived."""
+
 _NO_DAILY_LOADS = ("typical-step", "example-", "borrowed-")
 _IN_THE_LOAD = "contained in the load, which is above what the wearer puts on the device"
 _CONTAINED: Mapping[Purpose | Literal["fall"], tuple[str, ...]] = {
     "proof": ("consequence", "brittleness"),
     "ultimate": ("consequence", "brittleness"),
+    "cyclic": ("consequence", "brittleness"),
     "fall": ("consequence", "creep"),
 }
 """Partial factors that the loads of a purpose contain. Source: iso-10328 for borrowed sets;
@@ -38,10 +42,10 @@ def factors_for(factors: Factors, purpose: Purpose | Literal["fall"]) -> Factors
         purpose: of the load set, or "fall" for the first fall.
 
     Returns:
-        The same for "verdict", "step" and "cyclic". For the others, what their loads contain is 1:
-        under "proof" and "ultimate" the factors for consequence and brittleness, in a fall those
-        for consequence and creep. For "ultimate" and a fall, walls and bars of one material are
-        held against the strength at which they break.
+        The same for "verdict" and "step". For the others, what their loads contain is 1: under
+        "proof", "ultimate" and "cyclic" the factors for consequence and brittleness, in a fall
+        those for consequence and creep. For "ultimate" and a fall, walls and bars of one material
+        are held against the strength at which they break.
 
     Example:
         >>> from fea.check.factors import read_factors
@@ -55,7 +59,7 @@ def factors_for(factors: Factors, purpose: Purpose | Literal["fall"]) -> Factors
     for effect in _CONTAINED[purpose]:
         rows = {kind: _in_the_load(part) for kind, part in factors.table[effect].items()}
         table[effect] = MappingProxyType(rows)
-    against = YIELD if purpose == "proof" else BREAK
+    against = YIELD if purpose in ("proof", "cyclic") else BREAK
     return replace(factors, table=MappingProxyType(table), against=against)
 
 
@@ -90,6 +94,12 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
                 "elastic and is held against its tensile strength; for a laminate the first ply "
                 "that fails counts as a break. Material that yields before it breaks spreads the "
                 "stress, which is not counted on."
+            )
+        case "cyclic":
+            first = (
+                f"Cyclic load: {load_set.cycles:.0f} cycles must be outlived at each place where "
+                "the set pushes, between its least and its full force. Its cases are judged "
+                "neither for strength nor for buckling."
             )
         case _:
             return ()
@@ -154,13 +164,6 @@ def _changed(load_set: LoadSet) -> list[NotChecked]:
 
 
 def _unjudged(load_set: LoadSet) -> list[NotChecked]:
-    if load_set.purpose == "cyclic":
-        because = (
-            f"load set '{load_set.name}' must be outlived for {load_set.cycles:.0f} cycles, and "
-            "fatigue is not computed in this version; its cases are solved and shown, and judged "
-            "neither for strength nor for buckling"
-        )
-        return [NotChecked(topic="cycles of the load set", zone="device", because=because)]
     if load_set.purpose == "ultimate":
         because = (
             "loads differ for material that breaks with and without yielding; the title of load "
