@@ -3,9 +3,9 @@
 
 Of the motion of an element's nodes the rotation Q of the element as a whole is taken out. What is
 left, the deformation, is small even where Q is large, so the linear element matrix gives the force.
-Its work is that of an energy ½ dᵀK d of the deformation d alone: no rigid motion of any size makes a
-force, and turning everything turns the forces. The tangent is that of this energy without the terms
-that vanish with the deformation, made symmetric.
+Its work is that of an energy ½ dᵀK d of the deformation d alone: no rigid motion of any size makes
+a force, and turning everything turns the forces. The tangent is that of this energy but for terms
+of third order in the deformation.
 
 Source: felippa-haugen-2005 (projector, tangent), rankin-nour-omid-1988 (independence of the
 element). The frame of the triangle is the rotation of its mean deformation gradient, so the order
@@ -33,18 +33,77 @@ class Turned:
         arms: (n, k, 3) from the centre to the nodes, in the turned axes.
         spin: (n, 3, 6k) G, from the motion of the nodes to the spin of Q, in the turned axes.
         motion: (n, 6k) deformation: displacements and rotation vectors in the turned axes.
+        rates: (n, k, 3, 3) from the spin of a node to the rate of its rotation vector.
     """
 
     turn: Array
     arms: Array
     spin: Array
     motion: Array
+    rates: Array
+
+    def spin_change(self, moment: Array) -> Array:
+        """Matrices (n, 6k, 6k) of how −Gᵀ times moments (n, 3) changes as the element deforms."""
+        raise NotImplementedError
 
     @property
     def largest_rotation(self) -> float:
         """Largest rotation within an element, rad."""
         turned = self.motion.reshape(len(self.motion), -1, 6)[:, :, 3:]
         return float(np.linalg.norm(turned, axis=2).max(initial=0.0))
+
+
+@dataclass(frozen=True)
+class _Triangles(Turned):
+    """Triangles; gradients (n, 3, 3) of the area coordinates now, and before over the stretch."""
+
+    normal: Array
+    slope: Array
+    stretch: Array
+
+    def spin_change(self, moment: Array) -> Array:
+        """See `Turned`: the gradients turn with the strain, and the mean stretch divides."""
+        count = len(moment)
+        across = np.sum(np.cross(self.slope, self.normal[:, None]) * moment[:, None], axis=2)
+        blocks = np.zeros((count, 3, 6, 3, 6))
+        blocks[:, :, :3, :, :3] = np.einsum("na,nib,nj->niajb", self.normal, self.slope, across)
+        about = np.sum(self.normal * moment, axis=1)
+        lever = about[:, None] * np.einsum("na,nai->ni", self.normal, self.spin)
+        change = blocks.reshape(count, 18, 3, 6)
+        change[..., :3] += lever[:, :, None, None] * self.stretch[:, None]
+        return change.reshape(count, 18, 18)
+
+
+@dataclass(frozen=True)
+class _Struts(Turned):
+    """Struts: their axes before (rows), length now, and sides (n, 2, 3) in their own axes now."""
+
+    before: Array
+    length: Array
+    sides: Array
+
+    def spin_change(self, moment: Array) -> Array:
+        """See `Turned`: the lever of the ends is their length, that of the twist their sides."""
+        count = len(moment)
+        own = self.before @ (self.spin.reshape(count, 3, 4, 3) @ self.before[:, None].swapaxes(
+            2, 3)).reshape(count, 3, 12)  # fmt: skip
+        about = np.einsum("nij,nj->ni", self.before, moment)
+        longer = np.zeros((count, 12))
+        longer[:, 0], longer[:, 6] = -1.0 / self.length, 1.0 / self.length
+        lean, upright = np.zeros((2, count, 2, 12))  # rates of the sides' x and y
+        for end in (0, 1):
+            x, y, z = self.sides[:, end].T
+            first = 6 * end + 3
+            lean[:, end, first + 1], lean[:, end, first + 2] = z, -y
+            upright[:, end, first + 2], upright[:, end, first] = x, -z
+        twist = _outer(own[:, 1], lean.sum(axis=1)) - _outer(own[:, 0], upright.sum(axis=1))
+        twist -= _outer(self.sides[:, :, 0].sum(axis=1)[:, None] * own[:, 1], longer)
+        for end in (0, 1):
+            twist[:, 6 * end + 3] += upright[:, end]
+            twist[:, 6 * end + 4] -= lean[:, end]
+        change = _outer(about[:, 1, None] * own[:, 1] + about[:, 2, None] * own[:, 2], longer)
+        change -= (about[:, 0] / self.sides[:, :, 1].sum(axis=1))[:, None, None] * twist
+        return _turned_back(np.swapaxes(self.before, 1, 2), change)
 
 
 def turned_triangles(facets: Facets, points: Array, turns: Array) -> Turned:
@@ -69,7 +128,10 @@ def turned_triangles(facets: Facets, points: Array, turns: Array) -> Turned:
     trace = np.einsum("nki,nki->n", xy, slope)[:, None]
     spin[:, 2, :, 0], spin[:, 2, :, 1] = -slope[..., 1] / trace, slope[..., 0] / trace
     reference = facets.xy @ facets.axes[:, :2]
-    return _seen(axes, facets.axes, arms, reference, turns, spin.reshape(-1, 3, 18))
+    flat_axes = facets.axes[:, :2]
+    seen = _seen(axes, facets.axes, arms, reference, turns, spin.reshape(-1, 3, 18))
+    before = (slope / trace[..., None]) @ flat_axes
+    return _Triangles(*seen, facets.axes[:, 2], across @ flat_axes, before)
 
 
 def turned_struts(struts: StrutFrames, ends: Array, turns: Array) -> Turned:
@@ -98,7 +160,8 @@ def turned_struts(struts: StrutFrames, ends: Array, turns: Array) -> Turned:
         sign * struts.length[:, None] * struts.axes[:, 0] for sign in (-0.5, 0.5)
     )
     arms = ends - ends.mean(axis=1, keepdims=True)
-    return _seen(axes, struts.axes, arms, reference, turns, spin.reshape(-1, 3, 12))
+    seen = _seen(axes, struts.axes, arms, reference, turns, spin.reshape(-1, 3, 12))
+    return _Struts(*seen, struts.axes, length, local)
 
 
 def forces(turned: Turned, stiffness: Array) -> Array:
@@ -108,31 +171,33 @@ def forces(turned: Turned, stiffness: Array) -> Array:
         turned: n elements.
         stiffness: (n, 6k, 6k) of the linear elements before they turn, global axes.
     """
-    return _blocks(turned.turn, _projected(turned, stiffness)[0])
+    balanced = _balanced(turned, *_pulled(turned, stiffness)).reshape(len(turned.turn), -1, 3)
+    return np.einsum("nij,nkj->nki", turned.turn, balanced).reshape(turned.motion.shape)
 
 
 def tangents(turned: Turned, stiffness: Array) -> Array:
-    """Symmetric tangent stiffness (n, 6k, 6k) against displacement and spin, global axes."""
-    pulled, rates = _projected(turned, stiffness)
-    count, size = pulled.shape
-    rigid = _rigid(turned.arms)
-    filtered = np.tile(np.eye(size), (count, 1, 1)) - rigid @ turned.spin
-    blocks = filtered.reshape(count, -1, 6, size)
-    moved = blocks.copy()
-    moved[:, :, 3:] = rates @ blocks[:, :, 3:]
-    moved = moved.reshape(count, size, size)
-    both = np.swapaxes(moved, 1, 2) @ stiffness @ moved
-    vectors = cross_matrices(pulled.reshape(-1, 3)).reshape(count, size, 3)
-    spun = vectors @ turned.spin
-    shifts = vectors.reshape(count, -1, 6, 3).copy()
-    shifts[:, :, 3:] = 0.0
-    shifted = np.swapaxes(shifts.reshape(count, size, 3), 1, 2) @ filtered
-    both -= spun + np.swapaxes(turned.spin, 1, 2) @ shifted
-    both = 0.5 * (both + np.swapaxes(both, 1, 2))
-    left = turned.turn[:, None, None] @ both.reshape(count, -1, 3, size)[:, None]
-    left = left.reshape(count, size, size)
-    right = np.swapaxes(left, 1, 2).reshape(count, -1, 3, size)
-    return (turned.turn[:, None] @ right).reshape(count, size, size)
+    """Tangent stiffness (n, 6k, 6k) against displacement and spin, global axes.
+
+    It is not symmetric; the sum over elements is, where no moment acts on the nodes from outside.
+    """
+    pulled, moment = _pulled(turned, stiffness)
+    count, size = turned.motion.shape
+    filtered = np.tile(np.eye(size), (count, 1, 1)) - _rigid(turned.arms) @ turned.spin
+    moved = filtered.reshape(count, -1, 6, size).copy()
+    moved[:, :, 3:] = turned.rates @ moved[:, :, 3:]
+    curved = np.zeros((count, size // 6, 6, size))
+    curved[:, :, 3:] = _rate_change(turned, stiffness) @ moved[:, :, 3:]
+    rates = moved.reshape(count, size, size)
+    both = np.swapaxes(rates, 1, 2) @ stiffness @ rates
+    both += np.swapaxes(filtered, 1, 2) @ curved.reshape(count, size, size)
+    both += turned.spin_change(moment) @ filtered
+    shifts = cross_matrices(pulled[:, :, :3].reshape(-1, 3)).reshape(count, -1, 3, 3)
+    shifted = np.zeros((count, size // 6, 6, 3))
+    shifted[:, :, :3] = shifts
+    both -= np.swapaxes(shifted.reshape(count, size, 3) @ turned.spin, 1, 2) @ filtered
+    spun = cross_matrices(_balanced(turned, pulled, moment).reshape(-1, 3))
+    both -= spun.reshape(count, size, 3) @ turned.spin
+    return _turned_back(turned.turn, both)
 
 
 def energies(turned: Turned, stiffness: Array) -> Array:
@@ -140,21 +205,21 @@ def energies(turned: Turned, stiffness: Array) -> Array:
     return 0.5 * np.einsum("ni,nij,nj->n", turned.motion, stiffness, turned.motion)
 
 
-def carried_to_nodes(arms: Array, forces: Array, tangents: Array | None = None) -> tuple:
-    """Forces and tangents of struts at their ends, moved to nodes by rigid arms.
+def forces_at_nodes(arms: Array, forces: Array) -> Array:
+    """Forces (n, 12) at the ends of struts, moved to nodes by rigid arms (n, 2, 3) to the ends."""
+    at_nodes = forces.reshape(-1, 2, 6).copy()
+    at_nodes[:, :, 3:] += np.cross(arms, at_nodes[:, :, :3])
+    return at_nodes.reshape(-1, 12)
+
+
+def tangents_at_nodes(arms: Array, forces: Array, tangents: Array) -> Array:
+    """Tangents (n, 12, 12) at the ends of struts, moved to nodes by rigid arms.
 
     Args:
         arms: (n, 2, 3) from node to end, as turned now.
-        forces: (n, 12) at the ends;  tangents: (n, 12, 12) there, or None.
-
-    Returns:
-        Forces (n, 12) and tangents (n, 12, 12), or None, at the nodes.
+        forces: (n, 12) at the ends;  tangents: (n, 12, 12) there.
     """
-    at_nodes = forces.reshape(-1, 2, 6).copy()
-    pull = at_nodes[:, :, :3]
-    at_nodes[:, :, 3:] += np.cross(arms, pull)
-    if tangents is None:
-        return at_nodes.reshape(-1, 12), None
+    pull = forces.reshape(-1, 2, 6)[:, :, :3]
     carry = np.tile(np.eye(12), (len(arms), 1, 1))
     for end in (0, 1):
         first = 6 * end
@@ -163,7 +228,7 @@ def carried_to_nodes(arms: Array, forces: Array, tangents: Array | None = None) 
     for end in (0, 1):
         turn = slice(6 * end + 3, 6 * end + 6)
         matrix[:, turn, turn] += swung(arms[:, end], pull[:, end])
-    return at_nodes.reshape(-1, 12), matrix
+    return matrix
 
 
 def swung(arms: Array, forces: Array) -> Array:
@@ -178,8 +243,11 @@ def swung(arms: Array, forces: Array) -> Array:
 
 def _seen(
     axes: Array, before: Array, arms: Array, reference: Array, turns: Array, spin: Array
-) -> Turned:
-    """Elements whose axes (rows) were ``before``; ``spin`` (n, 3, 6k) is in their own axes."""
+) -> tuple[Array, Array, Array, Array, Array]:
+    """The fields of `Turned` for elements whose axes (rows) were ``before``.
+
+    ``spin`` (n, 3, 6k) is given in the elements' own axes.
+    """
     turn = np.swapaxes(axes, 1, 2) @ before
     back = arms @ turn
     rotations = rotation.vectors((np.swapaxes(turn, 1, 2)[:, None] @ turns).reshape(-1, 3, 3))
@@ -187,19 +255,36 @@ def _seen(
     count, nodes = back.shape[:2]
     spin = np.swapaxes(before, 1, 2) @ spin
     spin = (spin.reshape(count, -1, 3) @ before).reshape(spin.shape)
-    return Turned(turn, back, spin, motion.reshape(count, 6 * nodes))
+    rates = rotation.inverse_rates(rotations).reshape(count, nodes, 3, 3)
+    return turn, back, spin, motion.reshape(count, 6 * nodes), rates
 
 
-def _projected(turned: Turned, stiffness: Array) -> tuple[Array, Array]:
-    """Forces (n, 6k) in the turned axes, and the rates (n, k, 3, 3) of the rotation vectors."""
-    count, size = turned.motion.shape
-    parts = turned.motion.reshape(count, -1, 6)
-    rates = rotation.inverse_rates(parts[:, :, 3:].reshape(-1, 3)).reshape(count, -1, 3, 3)
-    pulled = np.einsum("nij,nj->ni", stiffness, turned.motion).reshape(count, -1, 6)
-    pulled[:, :, 3:] = np.einsum("nkij,nki->nkj", rates, pulled[:, :, 3:])
+def _pulled(turned: Turned, stiffness: Array) -> tuple[Array, Array]:
+    """Forces (n, k, 6) that the deformation asks for, in the turned axes, and their moment (n, 3).
+
+    The moment is about the centre; it is no more than of second order in the deformation.
+    """
+    pulled = np.einsum("nij,nj->ni", stiffness, turned.motion).reshape(len(stiffness), -1, 6)
+    pulled[:, :, 3:] = np.einsum("nkij,nki->nkj", turned.rates, pulled[:, :, 3:])
     moment = np.sum(np.cross(turned.arms, pulled[:, :, :3]) + pulled[:, :, 3:], axis=1)
-    pulled = pulled.reshape(count, size) - np.einsum("nij,ni->nj", turned.spin, moment)
-    return pulled, rates
+    return pulled, moment
+
+
+def _balanced(turned: Turned, pulled: Array, moment: Array) -> Array:
+    """The same forces (n, 6k) without the moment, which turning the frame takes up."""
+    flat = pulled.reshape(len(pulled), -1)
+    return flat - np.einsum("nij,ni->nj", turned.spin, moment)
+
+
+def _rate_change(turned: Turned, stiffness: Array) -> Array:
+    """Matrices (n, k, 3, 3) of how the moments at the nodes change with the rates, to 3rd order."""
+    parts = turned.motion.reshape(len(stiffness), -1, 6)
+    pulled = np.einsum("nij,nj->ni", stiffness, turned.motion).reshape(parts.shape)
+    angle, moment = parts[:, :, 3:], pulled[:, :, 3:]
+    along = np.sum(angle * moment, axis=2)[..., None, None]
+    outer = angle[..., :, None] * moment[..., None, :]
+    cross = cross_matrices(moment.reshape(-1, 3)).reshape(outer.shape)
+    return -0.5 * cross + (along * np.eye(3) + outer - 2.0 * np.swapaxes(outer, 2, 3)) / 12.0
 
 
 def _rigid(arms: Array) -> Array:
@@ -211,6 +296,14 @@ def _rigid(arms: Array) -> Array:
     return result.reshape(count, 6 * nodes, 3)
 
 
-def _blocks(turn: Array, vectors: Array) -> Array:
-    """Vectors (n, 3m) turned block by block."""
-    return np.einsum("nij,nkj->nki", turn, vectors.reshape(len(turn), -1, 3)).reshape(vectors.shape)
+def _turned_back(turn: Array, matrices: Array) -> Array:
+    """Matrices (n, 6k, 6k) from the turned axes to global ones."""
+    count, size, _ = matrices.shape
+    left = (turn[:, None] @ matrices.reshape(count, -1, 3, size)).reshape(count, size, size)
+    right = np.swapaxes(left, 1, 2).reshape(count, -1, 3, size)
+    return np.swapaxes((turn[:, None] @ right).reshape(count, size, size), 1, 2)
+
+
+def _outer(left: Array, right: Array) -> Array:
+    """Matrices (n, i, j) of vectors (n, i) and (n, j)."""
+    return left[:, :, None] * right[:, None, :]

@@ -65,16 +65,14 @@ class Followers:
     structure: Structure
     numbering: Numbering
     reference: Array
-    links: tuple["_RigidTie | _MeanTie | _Joint", ...]
+    links: tuple["_Link", ...]
     first: Kinematics
 
     @classmethod
     def of(cls, structure: Structure, numbering: Numbering, motion: Kinematics) -> "Followers":
         """Prepare the ties and joints of a structure."""
         reference = owner_points(structure)
-        links: list[_RigidTie | _MeanTie | _Joint] = [
-            _tie(tie, structure, reference) for tie in structure.ties
-        ]
+        links: list[_Link] = [_tie(tie, structure, reference) for tie in structure.ties]
         for index, body in enumerate(structure.bodies):
             if body.joined_to is not None:
                 links.append(_joint(index, body, structure, numbering, reference))
@@ -201,6 +199,9 @@ class _Joint:
         return entries
 
 
+_Link = _RigidTie | _MeanTie | _Joint
+
+
 def _tie(tie: Tie, structure: Structure, reference: Array) -> _RigidTie | _MeanTie:
     node, patch = structure.mesh.place(tie.place)[0], structure.mesh.place(tie.patch)
     arms = reference[patch] - reference[node]
@@ -224,9 +225,10 @@ def _joint(
     return _Joint(own, other, reference[own] - reference[other], axis, hinge)
 
 
-def _in_order(links: list) -> tuple:
+def _in_order(links: list[_Link]) -> tuple[_Link, ...]:
     """Links so that each comes after those that its leaders follow; circles were refused before."""
-    ordered, waiting = [], list(links)
+    ordered: list[_Link] = []
+    waiting = list(links)
     while waiting:
         late = np.concatenate([link.followers for link in waiting])
         ready = [link for link in waiting if not np.isin(link.leaders, late).any()]
