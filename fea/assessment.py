@@ -19,7 +19,6 @@ from fea.assumptions import assumptions, step_assumptions
 from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors
-from fea.check.judgement import STANDING_GAPS
 from fea.check.life import LifeRow
 from fea.check.lifezones import LifeJudgement
 from fea.check.memory import without_memory
@@ -323,7 +322,7 @@ def find(
                           factors=factors)  # fmt: skip
     cycles = judge_cycles(worn, day.load_set, loads, envelope.every, factors, outside)
     fall_set = None if fall is None else fall.load_set
-    gaps = [*purpose_gaps(day.load_set, fall_set), *misfits(device, limb, loads), *STANDING_GAPS]
+    gaps = [*purpose_gaps(day.load_set, fall_set), *misfits(device, limb, loads)]
     return Found(envelope, buckling, skin, fell, cycles, gaps)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.check import Check, Finding, NotChecked
+from fea.check.check import Check, Finding
 from fea.check.factors import Factors
 from fea.check.interlaminar import PULL, judge_edge_shear, judge_interlaminar_shear
 from fea.check.joints import judge_joints
@@ -205,7 +205,3 @@ def _judge_bar(device: Device, zone: str, solution: Solution, factors: Factors) 
     places = device.mesh.points[device.mesh.zone_cells(zone)].mean(axis=1)
     spot = Spot(zone, solution.case, places)
     return judge_bar(spot, solution.fibre_stress(zone), device.bars[zone].material, factors)
-
-
-STANDING_GAPS: tuple[NotChecked, ...] = ()
-"""What no device is judged on in this version: never a pass."""

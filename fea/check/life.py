@@ -241,15 +241,15 @@ class ZoneLife:
 
     def _check(self, worst: _Worst, row: LifeRow) -> Check:
         curve = worst.points.curve
-        topic = EARLY_CRACKS if row.state == "beyond published life" else LIFE
+        beyond = row.state == "beyond published life"
         swing = (
             f"{worst.points.what}, amplitude {quantity_text(row.amplitude)} MPa about a mean of "
             f"{quantity_text(row.mean)} MPa between '{row.first}' and '{row.second}'"
         )
         basis = f"{swing}, over {self._asked(worst.spectrum)}; {self._lasts(row)}; {curve.basis}"
-        notes = (curve.note, self.required.note, self.spectrum.note)
+        notes = (curve.note, self.required.note)
         return Check(
-            topic=self.topic or topic, zone=self.zone, case=row.first, place=row.place,
+            topic=EARLY_CRACKS if beyond else self.topic or LIFE, zone=self.zone, case=row.first, place=row.place,
             demand=row.amplitude, capacity=row.amplitude * worst.factor
             if row.amplitude > 0.0 else curve.sure.line.amplitude_at(worst.spectrum.count),
             unit="MPa", required=self.required.value,
@@ -269,8 +269,9 @@ class ZoneLife:
             if block.count
         ]
         listed = " and ".join(filter(None, [", ".join(blocks[:-1]), blocks[-1]])) if blocks else "0"
-        months = "" if spectrum.months is None else f" in {_months_text(spectrum.months)}"
-        return f"{listed}{months}"
+        months = "" if spectrum.months is None else f" in {months_text(spectrum.months)}"
+        note = f" (of these {spectrum.note})" if spectrum.note else ""
+        return f"{listed}{months}{note}"
 
     def _lasts(self, row: LifeRow) -> str:
         if row.months is None or row.months_middle is None:
@@ -281,14 +282,14 @@ class ZoneLife:
                 "cracks expected early": "cracks are expected early",
             }[row.state]
         return (
-            f"nearly every piece lasts {_months_text(row.months)}, half of them "
-            f"{_months_text(row.months_middle)}"
+            f"nearly every piece lasts {months_text(row.months)}, half of them "
+            f"{months_text(row.months_middle)}"
         )
 
     def _beyond(self, worst: _Worst) -> str:
         share = worst.spectrum.count / self.spectrum.count
         when = "" if self.spectrum.months is None else (
-            f" ({_months_text(share * self.spectrum.months)} of use)"
+            f" ({months_text(share * self.spectrum.months)} of use)"
         )  # fmt: skip
         return (
             f"published tests end at {worst.spectrum.count:.0f} cycles{when}, which it is held to; "
@@ -311,11 +312,11 @@ def life_rows(rows: Iterable[LifeRow]) -> tuple[LifeRow, ...]:
     return tuple(least.values())
 
 
-def _months_text(months: float) -> str:
+def months_text(months: float) -> str:
     """Months for people, rounded down.
 
     Example:
-        >>> _months_text(0.79), _months_text(7.96), _months_text(36.0), _months_text(5000.0)
+        >>> months_text(0.79), months_text(7.96), months_text(36.0), months_text(5000.0)
         ('24 days', '7.9 months', '36 months', 'more than 100 years')
     """
     if months >= LONGEST:

@@ -8,7 +8,7 @@ import pytest
 
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
-from fea.check.judgement import STANDING_GAPS, judge, outermost_plies
+from fea.check.judgement import judge, outermost_plies
 from fea.check.plies import PLY_STRENGTHS
 from fea.check.readings import read_shells
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
@@ -272,8 +272,3 @@ def test_without_cases_nothing_is_judged():
     judged = judge(device, {}, FACTORS)
     assert judged.utilisation == {} and np.isnan(judged.cells).all()
     assert governing(judged.findings)[0] == ()
-
-
-def test_the_standing_gaps_are_named_as_such():
-    topics = {gap.topic for gap in STANDING_GAPS}
-    assert "joints and holes" not in topics
