@@ -41,6 +41,7 @@ class PartialFactor:
         status: how the value is known, see `fea.material.library.Property`.
         meaning: the effect, and what it does not contain.
         note: how this value came about.
+        own: True for a value of the user's, which stands before what the material library says.
     """
 
     effect: str
@@ -51,6 +52,7 @@ class PartialFactor:
     status: Status
     meaning: str
     note: str = ""
+    own: bool = False
 
 
 @dataclass(frozen=True)
@@ -172,8 +174,9 @@ def read_factors(extra: Path | str | None = None) -> Factors:
 
     Args:
         extra: a TOML file in the form of the shipped ``factors.toml``. It may replace the value
-            of any effect on any kind of material; where an effect applies and what it means
-            stay as shipped, so that no effect is counted twice.
+            of any effect on any kind of material, and then stands before what the material library
+            says of that effect; where an effect applies and what it means stay as shipped, so that
+            no effect is counted twice.
 
     Raises:
         FileError: the file is unusable, a value lies below 1, an effect is unknown or is
@@ -196,9 +199,12 @@ def factors_with(own: Mapping[str, EffectTable]) -> Factors:
     """The shipped factors, with a user's laid over them; `factor_problems` finds none in these."""
     table = {}
     for effect, row in _shipped().items():
-        values = row.values | (own[effect].values if effect in own else {})
+        given = own[effect].values if effect in own else {}
         table[effect] = MappingProxyType(
-            {kind: _partial(effect, kind, row, value) for kind, value in values.items()}
+            {
+                kind: _partial(effect, kind, row, given.get(kind, value), kind in given)
+                for kind, value in row.values.items()
+            }
         )
     return Factors(MappingProxyType(table))
 
@@ -221,7 +227,9 @@ def _problems(
     return []
 
 
-def _partial(effect: str, kind: Kind, row: EffectTable, value: _Value) -> PartialFactor:
+def _partial(
+    effect: str, kind: Kind, row: EffectTable, value: _Value, own: bool
+) -> PartialFactor:
     assert row.applies is not None and row.meaning is not None
     return PartialFactor(
         effect=effect,
@@ -232,4 +240,5 @@ def _partial(effect: str, kind: Kind, row: EffectTable, value: _Value) -> Partia
         status=value.status,
         meaning=row.meaning,
         note=value.note,
+        own=own,
     )

@@ -132,11 +132,11 @@ def _part(
     factors: Factors,
 ) -> Share:
     """The share that one effect leaves: from the library, or by the partial factor."""
-    if known is not None:
+    part = factors.partial(effect, material.kind)
+    if known is not None and not part.own:
         value, origin = known
         source, status = origin.source, origin.status
     else:
-        part = factors.partial(effect, material.kind)
         value, source, status = 1.0 / part.value, part.source, part.status
     doubt = f"stiffness with {words}: {status}" if is_doubtful(status) else ""
     return Share(value, f"{value:.2f} {words}", (source,), doubt)

@@ -9,12 +9,14 @@ from typing import TypeVar
 import numpy as np
 
 from fea.assessment import Assessment
+from fea.check.capacity import strength_shares
+from fea.check.factors import PartialFactor
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Bar, Wall
 from fea.loadcase.instant import Provenance
-from fea.material.library import Property
+from fea.material.library import LibraryMaterial, Property
 from fea.mesh.mesh import triangle_geometry
 from fea.reporting.asked import requirements_table
 from fea.reporting.skin import SKIN_WORDS, skin_tables
@@ -235,19 +237,37 @@ def _material_table(result: Assessment) -> Table:
 
 def _factor_table(result: Assessment) -> Table:
     parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
-    kinds = dict.fromkeys(part.material.kind for part in parts)
+    materials = {part.material.name: part.material for part in parts}.values()
     enters = {"strength": "divides the strength", "required": "multiplies the required factor",
               "stability": "multiplies the required factor of buckling",
               "life": "divides the fatigue strength", "elsewhere": "is contained elsewhere"}
-    rows = [
-        (f"{plain(effect)}, {kind}", f"{row[kind].value:.2f}", enters[row[kind].applies],
-         row[kind].status, row[kind].source, ". ".join(filter(None, [
-             row[kind].meaning.rstrip("."), row[kind].note])))
-        for effect, row in result.factors.table.items() for kind in kinds
-    ]
-    return table("Partial factors: one effect each, each effect once.",
-                 ["effect and kind of material", ">factor", "how it enters", "standing", "source",
+    rows = []
+    for effect, row in result.factors.table.items():
+        for material in materials:
+            part = row[material.kind]
+            value, source, status, words = _counted(result, material, part)
+            told = ". ".join(filter(None, [part.meaning.rstrip("."), words]))
+            rows.append((f"{plain(effect)}, {material.title}", f"{value:.2f}",
+                         enters[part.applies], standing(status), source, told))
+    return table("Partial factors as counted here: one effect each, each effect once. A number of "
+                 "the material library stands before a general one, and a requirements file before "
+                 "both.",
+                 ["effect and material", ">factor", "how it enters", "standing", "source",
                   "what it covers"], rows)
+
+
+def _counted(
+    result: Assessment, material: LibraryMaterial, part: PartialFactor
+) -> tuple[float, str, str, str]:
+    """Value, source, standing and words of a factor, from the library where that knows better."""
+    name = "tensile_strength_1" if material.kind == "laminate" else result.factors.against
+    strength = material.property(name)
+    if part.applies != "strength" or strength is None:
+        return part.value, part.source, part.status, part.note
+    share = strength_shares(strength, name, material, result.factors)[part.effect]
+    general = share.source == part.source and share.status == part.status
+    words = part.note if general else f"Here, of {plain(name)}: {share.words}"
+    return 1.0 / share.value, share.source, share.status, words
 
 
 def _wearer_table(result: Assessment) -> Table:

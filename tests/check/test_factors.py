@@ -165,3 +165,21 @@ def test_mistakes_in_a_users_factors_are_named(tmp_path, text, complaint):
     path.write_text(text)
     with pytest.raises(FileError, match=complaint):
         read_factors(path)
+
+
+def test_a_users_factor_stands_before_the_library(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text(
+        "[factors.environment.values]\n"
+        'thermoplastic = {value=1.5, source="own oven tests", status="measured"}\n'
+        "[factors.material_scatter.values]\n"
+        'thermoplastic = {value=1.2, source="own oven tests", status="measured"}\n'
+        "[factors.creep.values]\n"
+        'thermoplastic = {value=1.4, source="own oven tests", status="measured"}\n',
+        encoding="utf-8",
+    )
+    material = LIBRARY["polypropylene-homopolymer"]
+    capacity = capacity_of(material, "yield_strength", read_factors(path))
+    assert capacity.value == pytest.approx(34.0 / 1.2 / 1.5 / 1.4)
+    assert capacity.sources == ("mpe-1999", "own oven tests")
+    assert capacity.note == ""
