@@ -5,7 +5,7 @@ All of it is read off the shares of what is allowed that cells and checks use; n
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -320,15 +320,19 @@ def _apart(places: Sequence[WatchPlace]) -> list[WatchPlace]:
 
 
 def _fastened(device: Device, checks: Sequence[Check]) -> list[WatchPlace]:
-    """Every rivet and screw, with its hardest check if there is one."""
-    shares: Mapping[str, float] = {
-        check.zone: check.utilisation for check in sorted(checks, key=lambda one: one.utilisation)
-    }
-    found = [
-        WatchPlace(_at(device.mesh, one), one.name, "fastening", shares.get(one.name))
-        for one in device.fastenings
-    ]
-    return sorted(found, key=lambda one: -(one.utilisation or 0.0))
+    """Every rivet, screw and strap end: its hardest check, or its place where it has none."""
+    parts = {*device.walls, *device.bars}
+    found: dict[str, WatchPlace] = {}
+    for one in sorted(checks, key=lambda check: -check.utilisation):
+        if one.place and one.zone not in parts and one.unit not in ("kPa", "deg"):
+            found.setdefault(
+                one.zone, WatchPlace(one.place, one.zone, "fastening", one.utilisation)
+            )
+    for each in device.fastenings:
+        found.setdefault(
+            each.name, WatchPlace(_at(device.mesh, each), each.name, "fastening", None)
+        )
+    return list(found.values())
 
 
 def _pressed(checks: Sequence[Check]) -> list[WatchPlace]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from fea.check.check import BUCKLING, Check, Horizon, NotChecked
+from fea.check.life import EARLY_CRACKS
 from fea.check.whereabouts import Whereabouts
 from fea.check.wording import times_text
 
@@ -21,9 +22,7 @@ HORIZONS: tuple[Horizon, ...] = get_args(Horizon)
 WHEN: dict[Horizon, str] = {
     "today": "today", "first fall": "in a first fall", "service life": "over its service life",
 }  # fmt: skip
-FOR: dict[Horizon, str] = {
-    "today": "for today", "first fall": "for a first fall", "service life": "for its service life",
-}  # fmt: skip
+KNOWN_LIFE = "over the part of its service life that published tests reach"
 GOVERNING = 3
 """How many of the worst checks are shown one by one."""
 
@@ -43,6 +42,12 @@ class Outlook:
     state: State
     checks: tuple[Check, ...]
     gaps: tuple[NotChecked, ...]
+
+    @property
+    def when(self) -> str:
+        """What the answer is for; life that no test reached is no part of it."""
+        early = any(check.topic == EARLY_CRACKS for check in self.checks)
+        return KNOWN_LIFE if early and self.state != "not met" else WHEN[self.horizon]
 
     @property
     def worst(self) -> Check | None:
@@ -156,7 +161,7 @@ def verdict_sentence(
         opening = f"This device does not hold {_when(failing)}: {margin}"
         if len(failing) > 1:
             opening += f" ({WHEN[worst.horizon]})"
-        parts += [opening, *([f"what was checked {_for(holding)} holds"] if holding else [])]
+        parts += [opening, *([f"{_when(holding)} what was checked holds"] if holding else [])]
     else:
         whole = verdict_of(checks, not_checked) == "met"
         subject = "This device holds" if whole else "As far as it was checked, this device holds"
@@ -171,11 +176,7 @@ def verdict_sentence(
 
 
 def _when(answers: Sequence[Outlook]) -> str:
-    return _listed([WHEN[one.horizon] for one in answers])
-
-
-def _for(answers: Sequence[Outlook]) -> str:
-    return _listed([FOR[one.horizon] for one in answers])
+    return _listed([one.when for one in answers])
 
 
 def _listed(words: Sequence[str]) -> str:
@@ -184,7 +185,7 @@ def _listed(words: Sequence[str]) -> str:
 
 def outlook_words(answer: Outlook, where: Whereabouts | None = None) -> str:
     """The answer to one question, as a part of a sentence."""
-    when = WHEN[answer.horizon]
+    when = answer.when
     if answer.worst is None:
         return f"{when} nothing was checked"
     margin = margin_words(answer.worst, where)

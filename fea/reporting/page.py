@@ -18,6 +18,7 @@ from fea.reporting.answers import (
 )
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
+from fea.reporting.lifetable import life_parts
 from fea.reporting.nextsteps import next_steps
 from fea.reporting.refining import refinement_figure, refinement_part
 from fea.reporting.step import screening_table, step_parts
@@ -39,6 +40,7 @@ TEMPLATES = Path(__file__).with_name("templates")
 class Page:
     """What the template shows, in reading order; every number is rounded already."""
 
+    kind: str
     title: str
     facts: tuple[tuple[str, str], ...]
     verdict_mark: str
@@ -72,6 +74,11 @@ def page_html(
     result: Assessment, drawn: Figures, refinement: Refinement | None = None
 ) -> str:
     """The report as HTML text."""
+    return render_page(build_page(result, drawn.note, refinement), drawn, refinement)
+
+
+def render_page(page: Page, drawn: Figures, refinement: Refinement | None = None) -> str:
+    """A page as HTML text."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
@@ -80,7 +87,6 @@ def page_html(
     template = environment.get_template("report.html")
     chart = refinement_figure(refinement) if refinement else None
     figures = {**drawn.figures, **({chart.key: chart} if chart else {})}
-    page = build_page(result, drawn.note, refinement)
     return template.render(page=page, figures=figures, style=style)
 
 
@@ -89,6 +95,7 @@ def build_page(
 ) -> Page:
     """Everything on the page but the figures."""
     return Page(
+        kind="Floor-reaction orthosis: check of strength, life and stiffness",
         title=result.device.title,
         facts=_facts(result),
         verdict_mark=VERDICT_MARKS[result.verdict],
@@ -102,7 +109,7 @@ def build_page(
         checks=check_tables(result),
         not_checked=gaps_table(result),
         screening=screening_table(result),
-        evidence=_with_study(evidence(result), refinement),
+        evidence=(*_with_study(evidence(result), refinement), *life_parts(result)),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
         sources=tuple(cited(result, refinement).items()),

@@ -10,8 +10,10 @@ from fake_assessment import assessment
 
 from fea.check.benchwork import APART, HOLE, bench_work, least_wall
 from fea.check.check import Check
+from fea.device.device import Fastening
 
 # Kirsch: stress round a hole is 3 s1 - s2 at most; over von Mises stress for r = s2/s1.
+FASTENING = Fastening("rivet", "rivet bar", "rivet shell", 4.0)
 RATIOS = np.linspace(-1.0, 1.0, 2001)
 
 
@@ -113,3 +115,14 @@ def test_the_thinnest_place_of_an_uneven_wall_is_measured_too(result):
     points = bench_work(device, result.cell_utilisation, result.checks).measure
     assert {(one.why, one.wall) for one in points if one.zone == "foot-plate"} == {
         ("hardest worked", 5.0), ("thinnest", 4.0)}
+
+
+def test_every_fastening_is_watched_judged_or_not(result):
+    places = {"rivet shell": np.array([5]), "rivet bar": np.array([6])}
+    mesh = result.device.mesh.with_places(places)
+    device = replace(result.device, mesh=mesh, fastenings=(
+        replace(FASTENING, name="rivet 1"), replace(FASTENING, name="rivet 2")))
+    joints = [check(zone="rivet 2", topic="bearing", demand=share) for share in (0.2, 0.7)]
+    work = bench_work(device, result.cell_utilisation, [*result.checks, *joints])
+    watched = [(one.zone, one.utilisation) for one in work.watch if one.kind == "fastening"]
+    assert watched == [("rivet 2", 0.7), ("rivet 1", None)]

@@ -100,7 +100,7 @@ def test_the_sentence_says_in_plain_words_what_holds_by_how_much_and_where():
     today, fall = replace(CHECK, place=place), replace(FALL, place=place)
     assert verdict_sentence([today, fall], [gap("a"), gap("b")], WHERE) == (
         "This device does not hold in a first fall: the back inner side of the ankle must be "
-        "1.25 times as strong; what was checked for today holds; over its service life nothing "
+        "1.25 times as strong; today what was checked holds; over its service life nothing "
         "was checked; 1 thing was not checked.")
     assert verdict_sentence([today], [gap("a"), gap("b", "it is new")], WHERE) == (
         "As far as it was checked, this device holds today, the closest being the back inner side "
@@ -113,7 +113,7 @@ def test_the_sentence_says_in_plain_words_what_holds_by_how_much_and_where():
     both = [replace(CHECK, capacity=1.4), FALL, LIFE]
     assert verdict_sentence(both, []).startswith(
         "This device does not hold today and in a first fall: the upright must be 1.25 "
-        "times as strong (in a first fall); what was checked for its service life holds.")
+        "times as strong (in a first fall); over its service life what was checked holds.")
     assert verdict_sentence([], []).startswith("Nothing could be checked")
 
 
@@ -130,6 +130,17 @@ def test_a_margin_is_said_in_the_words_of_its_kind_and_rounded_against_the_devic
     assert margin_words(LIFE) == "the strip, which is 1.25 times as strong as it must be"
     assert margin_words(replace(CHECK, demand=1.3334)).endswith("must be 1.01 times as strong")
     assert margin_words(replace(CHECK, demand=0.0)).endswith("which is asked nothing")
+
+
+def test_life_that_no_test_reached_is_not_said_to_hold():
+    early = replace(LIFE, topic="early cracks")
+    gap_ = NotChecked(topic="life", zone="strip", because="tests end", horizon="service life")
+    sentence = verdict_sentence([CHECK, early], [gap_])
+    assert "today and over the part of its service life that published tests reach, " in sentence
+    (answer,) = (one for one in outlooks([early], [gap_]) if one.horizon == "service life")
+    assert answer.state == "not fully checked"
+    failed = outlooks([replace(early, demand=0.9)], [gap_])[2]
+    assert failed.when == "over its service life"
 
 
 def test_the_worst_three_come_from_all_questions():

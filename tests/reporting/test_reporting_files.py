@@ -14,10 +14,10 @@ import pytest
 from fake_assessment import assessment
 
 from fea.check.buckling import Buckle
-from fea.drawing import render as drawing
 from fea.errors import FileError
 from fea.reporting import report, writing
 from fea.reporting.fields import save_fields
+from fea.reporting.figures import draw_figures
 from fea.reporting.page import build_page
 from fea.reporting.summary import Summary, summary_json
 from fea.reporting.summarycsv import summary_csv
@@ -117,24 +117,45 @@ def test_the_fields_hold_every_case_and_every_cell(result, tmp_path):
     assert sorted(set(np.concatenate(read.cell_data["zone"]))) == [1, 2, 3]
 
 
-def plain_pictures(monkeypatch):
-    def dead(*_):
-        raise drawing._ChildError("no graphics here")
-
-    monkeypatch.setattr(drawing, "_paint_in_child", dead)
+@pytest.fixture(scope="module")
+def figures(result):
+    return draw_figures(result)
 
 
-def test_a_report_is_five_files_and_nothing_else(result, tmp_path, monkeypatch):
-    plain_pictures(monkeypatch)
+@pytest.fixture
+def drawn(figures, monkeypatch):
+    """Pictures that were drawn already, and no PDF."""
+    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "can_write_pdf", lambda: False)
+
+
+@pytest.mark.usefixtures("drawn")
+def test_a_report_is_five_files_and_nothing_else_and_says_how_to_get_the_sixth(result, tmp_path):
     paths = report(result, tmp_path / "a" / "b")
     made = sorted(path.name for path in (tmp_path / "a" / "b").iterdir())
     assert made == ["fields.vtu", "report.html", "step.csv", "summary.csv", "summary.json"]
-    assert paths.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    html = paths.html.read_text(encoding="utf-8")
+    assert html.startswith("<!DOCTYPE html>") and paths.pdf is None
+    assert "pip install &#34;stanchion[pdf]&#34;" in html
 
 
+def test_the_pdf_lies_beside_the_page_and_never_outlives_its_report(
+    result, figures, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "can_write_pdf", lambda: True)
+    monkeypatch.setattr(writing, "pdf_bytes", lambda page, figures: b"%PDF-1.7")
+    paths = report(result, tmp_path)
+    assert paths.pdf == tmp_path / "report.pdf" and paths.pdf.read_bytes() == b"%PDF-1.7"
+    assert "stanchion[pdf]" not in paths.html.read_text(encoding="utf-8")
+    monkeypatch.setattr(writing, "can_write_pdf", lambda: False)
+    assert report(result, tmp_path).pdf is None
+    assert not (tmp_path / "report.pdf").exists()  # it was of the former report
+
+
+@pytest.mark.usefixtures("drawn")
 def test_a_failed_report_leaves_the_former_one_whole(result, tmp_path, monkeypatch):
     (tmp_path / "report.html").write_text("former", encoding="utf-8")
-    plain_pictures(monkeypatch)
 
     def broken(*_):
         raise RuntimeError("disk on fire")
@@ -166,14 +187,14 @@ def test_asking_about_a_folder_does_not_make_it(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_report_never_removes_its_own_draft(result, tmp_path, monkeypatch):
-    plain_pictures(monkeypatch)
     monkeypatch.setattr(writing, "STARTED", writing.STARTED + 1e6)  # a clock that runs ahead
     assert report(result, tmp_path).html.exists()
 
 
-def test_drafts_of_killed_runs_are_removed_and_nothing_else(result, tmp_path, monkeypatch):
-    plain_pictures(monkeypatch)
+@pytest.mark.usefixtures("drawn")
+def test_drafts_of_killed_runs_are_removed_and_nothing_else(result, tmp_path):
     out = tmp_path / "out"
     kept = [out / ".report-running0", out / ".report-mine", out / ".report-foreign0",
             tmp_path / ".report-abcd_123"]

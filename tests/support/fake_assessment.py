@@ -94,6 +94,7 @@ class FakeAssessment:
 
     applied = ()
     fall_set = None
+    life = ()
 
     @property
     def where(self):
