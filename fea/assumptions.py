@@ -9,6 +9,13 @@ from fea.structure.limbmodel import LimbModel
 from fea.structure.tissue import FOOT, SHANK
 from fea.wearer import Wearer
 
+RIVETED = (
+    "A rivet or screw carries the force between bar and wall by its shank, without friction; the "
+    "moment about its own axis is carried by its row, and a moment that tilts it pulls it over the "
+    "rim of its washer. How it is set, and whether it works loose, is not judged."
+)
+"""What the checks of fastenings rest on, see `fea.check.fasteners`."""
+
 
 def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str, ...]:
     """One sentence for each thing that was assumed and not measured."""
@@ -29,6 +36,7 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "and foot walls and the ankle rotation depend on them; pressure on the skin is judged from "
         "half to twice that stiffness).",
         f"Straps only pull: {straps}." if straps else "No strap holds the limb in the device.",
+        *((RIVETED,) if device.fastenings else ()),
         "Materials are linear elastic, displacements small.",
         "Stress in walls is recovered at the corners of the cells from the means of the cells "
         "round them, never over folds or steps in wall; what a check asks contains an estimate of "
