@@ -57,8 +57,8 @@ class Extrapolation:
     """
 
     largest_cell: float
-    distances: tuple[float, float]
-    weights: tuple[float, float]
+    distances: tuple[float, ...]
+    weights: tuple[float, ...]
 
 
 FINE = Extrapolation(0.4, (0.4, 1.0), (1.67, -0.67))
@@ -88,9 +88,16 @@ class HotSpot:
 
 @dataclass(frozen=True, eq=False)
 class HotSpots:
-    """The hot spots of one structure, and what its recovered solutions say there."""
+    """The hot spots of one structure, and what its recovered solutions say there.
+
+    Attributes:
+        recovered: the solutions.
+        at: stress is read at this distance (mm) from the place alone, in cells no larger, and not
+            carried back: for laminates (`fea.check.laminatepeak`). None carries it back.
+    """
 
     recovered: Recovered
+    at: float | None = None
 
     @cached_property
     def paths(self) -> Paths:
@@ -143,6 +150,10 @@ class HotSpots:
         """Zone of the triangle in which the path of a hot spot starts."""
         return self._rows[spot.cell][0]
 
+    def row(self, cell: int) -> int:
+        """Row of a triangle in its zone."""
+        return self._rows[cell][1]
+
     def _read(
         self, node: int, walk: Walk, face: float = 0.0,
         rules: tuple[Extrapolation, ...] = (FINE, COARSE),
@@ -155,10 +166,12 @@ class HotSpots:
         if not stations:
             raise UnreadError("the wall ends there; test the place")
         wall = float(self.walls[stations[0].cell])
+        if self.at is not None:
+            rules = (Extrapolation(self.at / wall, (self.at / wall,), (1.0,)),)
         reach = rules[-1].distances[-1] * wall
         size, largest = self._cell_size(walk([face + reach])[1]), rules[-1].largest_cell * wall
         if size > largest:
-            share = "" if largest == wall else f"{rules[-1].largest_cell:g} of "
+            share = "" if largest == wall else f"{rules[-1].largest_cell:.2g} of "
             raise UnreadError(
                 f"its cells measure up to {size:.1f} mm there; make them at most {largest:.1f} mm, "
                 f"{share}the wall thickness, or test the place"

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fea.check.capacity import Capacity, capacity_of
-from fea.check.check import Check, Finding
+from fea.check.check import LOCAL_PEAK, Check, Finding
 from fea.check.factors import Factors, RequiredFactor
 from fea.check.strength import Asked, Spot, ZoneJudgement, against, missing, nothing_judged
 from fea.material.criteria import (
@@ -112,13 +112,8 @@ def judge_plies(
 
     Source: jones-1999, tsai-wu-1971, hill-1948, hashin-1980.
     """
-    numbers = range(1, len(angles_deg) + 1) if numbers is None else numbers
-    names = [f"ply {n} at {angle:g}°" for n, angle in zip(numbers, angles_deg, strict=True)]
-    capacities = tuple(capacity_of(material, name, factors) for name in PLY_STRENGTHS)
-    stress = np.asarray(ply_stress, dtype=float)
-    plies = _Plies(spot, stress, error, names, capacities, factors.required(material.kind))
-    unknown = [n for n, entry in zip(PLY_STRENGTHS, capacities, strict=True) if entry is None]
-    if unknown:
+    plies = _Plies.of(spot, ply_stress, error, angles_deg, numbers, material, factors)
+    if unknown := plies.unknown:
         findings: list[Finding] = [missing(STRESS, spot.zone, material, unknown)]
         if len(unknown) < len(PLY_STRENGTHS):
             findings.append(plies.maximum_stress(KNOWN)[0])
@@ -145,6 +140,31 @@ def outermost_plies(layup: Laminate) -> list[int]:
     return sorted({kinds.index(kind) for kind in kinds} | set(last.values()))
 
 
+def judge_ply_peak(
+    spot: Spot,
+    ply_stress: ArrayLike,
+    error: ArrayLike,
+    angles_deg: Sequence[float],
+    numbers: Sequence[int],
+    material: LibraryMaterial,
+    factors: Factors,
+    what: str,
+) -> Finding:
+    """Maximum stress at a place where stress peaks, as a check of `LOCAL_PEAK`.
+
+    Args:
+        spot: zone, case and places.
+        ply_stress: (m, p, 3, 3) as of `judge_plies`;  error: (m, p, 3, 3) of each component.
+        angles_deg, numbers: (p,) of the plies;  material: of the plies;  factors: partial factors.
+        what: stands at these places, in words.
+    """
+    size = np.asarray(error, dtype=float)
+    plies = _Plies.of(spot, ply_stress, lambda _: size, angles_deg, numbers, material, factors)
+    if unknown := plies.unknown:
+        return missing(LOCAL_PEAK, spot.zone, material, unknown)
+    return plies.maximum_stress(LOCAL_PEAK, f"{what} ")[0]
+
+
 @dataclass(frozen=True, eq=False)
 class _Plies:
     """Stress and strength of the plies of one zone in one case."""
@@ -156,12 +176,31 @@ class _Plies:
     capacities: tuple[Capacity | None, ...]
     required: RequiredFactor
 
+    @classmethod
+    def of(
+        cls, spot: Spot, ply_stress: ArrayLike, error: PlyError | None,
+        angles_deg: Sequence[float], numbers: Sequence[int] | None, material: LibraryMaterial,
+        factors: Factors,
+    ) -> "_Plies":
+        """With the strengths of a material that may be counted on."""
+        numbers = range(1, len(angles_deg) + 1) if numbers is None else numbers
+        names = [f"ply {n} at {angle:g}°" for n, angle in zip(numbers, angles_deg, strict=True)]
+        capacities = tuple(capacity_of(material, name, factors) for name in PLY_STRENGTHS)
+        stress = np.asarray(ply_stress, dtype=float)
+        return cls(spot, stress, error, names, capacities, factors.required(material.kind))
+
+    @property
+    def unknown(self) -> list[str]:
+        """Library names of the strengths that are not known."""
+        pairs = zip(PLY_STRENGTHS, self.capacities, strict=True)
+        return [name for name, entry in pairs if entry is None]
+
     @property
     def strength(self) -> PlyStrength:
         """What may be counted on."""
         return PlyStrength(*(None if entry is None else entry.value for entry in self.capacities))
 
-    def maximum_stress(self, topic: str) -> tuple[Finding, Array]:
+    def maximum_stress(self, topic: str, head: str = "") -> tuple[Finding, Array]:
         """The check against the strengths that are known, and what it asks (m, p, 3, 5)."""
         ratios, errors = stress_ratios(self.stress, self.strength), None
         if self.error is not None:
@@ -174,7 +213,7 @@ class _Plies:
         capacity = self.capacities[index[-1]]
         assert capacity is not None
         asked = Asked.at(index, ratios, errors).times(capacity.value)
-        what = f"{_RATIOS[index[-1]]}, {self._words(index)}"
+        what = f"{head}{_RATIOS[index[-1]]}, {self._words(index)}"
         return against(capacity, self.spot, topic, index[0], asked, what, self.required), ratios
 
     def exposed(self) -> list[tuple[Finding, Array]]:
