@@ -143,10 +143,9 @@ def _reversals(series: Array, order: list[int]) -> list[int]:
     for index in order[1:]:
         if series[index] == series[turning[-1]] and index != order[-1]:
             continue
-        rising = len(turning) >= 2 and (
-            (series[index] - series[turning[-1]]) * (series[turning[-1]] - series[turning[-2]]) > 0
-        )
-        if rising:
+        if len(turning) >= 2 and (
+            (series[index] > series[turning[-1]]) == (series[turning[-1]] > series[turning[-2]])
+        ):
             turning[-1] = index
         else:
             turning.append(index)

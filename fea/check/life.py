@@ -249,9 +249,9 @@ class ZoneLife:
         basis = f"{swing}, over {self._asked(worst.spectrum)}; {self._lasts(row)}; {curve.basis}"
         notes = (curve.note, self.required.note)
         return Check(
-            topic=EARLY_CRACKS if beyond else self.topic or LIFE, zone=self.zone, case=row.first, place=row.place,
-            demand=row.amplitude, capacity=row.amplitude * worst.factor
-            if row.amplitude > 0.0 else curve.sure.line.amplitude_at(worst.spectrum.count),
+            topic=EARLY_CRACKS if beyond else self.topic or LIFE,
+            zone=self.zone, case=row.first, place=row.place, demand=row.amplitude,
+            capacity=self._bears(worst, row.amplitude),
             unit="MPa", required=self.required.value,
             basis=f"{basis}; {self.required.words}",
             sources=tuple(dict.fromkeys([*curve.sources, "sines-1959", *self.required.sources])),
@@ -259,6 +259,13 @@ class ZoneLife:
             error=None if worst.points.error is None else worst.error,
             horizon="service life",
         )  # fmt: skip
+
+    @staticmethod
+    def _bears(worst: _Worst, amplitude: float) -> float:
+        """The amplitude that is borne with the same mean; any where nothing is asked."""
+        if amplitude > 0.0:
+            return amplitude * worst.factor
+        return worst.points.curve.sure.line.amplitude_at(worst.spectrum.count)
 
     def _asked(self, spectrum: Spectrum) -> str:
         blocks = [

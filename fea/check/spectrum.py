@@ -108,7 +108,7 @@ class Spectrum:
 
     def factor(self, curve: FatigueCurve, amplitude: Array, mean: Array) -> Array:
         """The factor on all stresses (...) at which cycles (k, ...) use the life up exactly."""
-        size = np.maximum(amplitude + np.abs(mean), np.finfo(float).tiny).max(axis=0)
+        size = np.maximum(amplitude + np.abs(mean), 1e-9 * curve.tension).max(axis=0)
         low, high = np.log(1e-9 * curve.tension / size), np.log(10.0 * curve.tension / size)
         for _ in range(_STEPS):
             middle = 0.5 * (low + high)
