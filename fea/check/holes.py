@@ -12,7 +12,7 @@ the hole leaves of the section, and peaks beside it. Each effect counts once:
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -42,6 +42,7 @@ COUPON_HOLE, COUPON_SHARE = 6.4, 1.0 / 6.0
 coupons. Source: handbook-memory (quarter-inch holes in coupons six diameters wide); a larger hole
 weakens a laminate more."""
 
+_COUPONS = "size of the coupons' holes: memory-H"
 _STRETCHED = "what yields at the hole spreads the peak, so no peak factor is counted here"
 _LAYERS = ("bottom", "middle", "top")
 
@@ -169,6 +170,8 @@ def _isotropic(
         return [missing(NET_SECTION, hole.name, wall.material, [factors.against])]
     kind = wall.material.kind
     factor = hole_factor(kind, hole.share)
+    if kind in BRITTLE:
+        capacity = replace(capacity, sources=(*capacity.sources, "heywood-1952"))
     stress, error = (factor * np.moveaxis(values[:, :, rows], 1, -1).reshape(len(spots), -1, 3)
                      for values in gross.mises(zone))
     words = (f"times {factor:.2f} for {hole.what} in {hole.width:.0f} mm of wall '{zone}'; " + (
@@ -239,6 +242,7 @@ def _holed_strengths(
         words += f", over {narrow:.2f} for the narrow wall" if narrow > 1.0 else ""
         sources = (*whole.sources, by_name.source, *(["heywood-1952"] if narrow > 1.0 else []))
         value = whole.value * by_name.lower / narrow
-        holed[name] = Capacity(value, words, tuple(dict.fromkeys(sources)), whole.note)
+        note = "; ".join(filter(None, [whole.note, _COUPONS]))
+        holed[name] = Capacity(value, words, tuple(dict.fromkeys(sources)), note)
     return holed
 

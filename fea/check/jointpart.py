@@ -83,7 +83,9 @@ class JointPart:
     def pull_through(self, pull: Array, head: float) -> list[Finding]:
         """Head or washer of a diameter pulled through by forces (n,)."""
         stress = punching_stress(pull, head, self.thickness)
-        words, name = f"shear of {self.what} round the head of {head:.3g} mm", self.shear_name
+        words = f"shear of {self.what} round the head or washer of {head:.3g} mm, whose bending of "
+        words += "it is in the net section,"
+        name = self.shear_name
         capacity = self.shear_strength
         if self.laminated:
             name = ["interlaminar_shear_strength"]

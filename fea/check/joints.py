@@ -162,8 +162,8 @@ class _Joint:
         brittle = part.material.kind in BRITTLE
         factor = float(peak_factor(share)) if brittle else 1.0
         stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
-        words = f"fibre stress of what the hole leaves of {part.what}"
-        words += f", times {factor:.2f} for the peak" if brittle else ""
+        words = f"fibre stress of what the hole leaves of {part.what}, torsion not in it,"
+        words += f" times {factor:.2f} for the peak," if brittle else ""
         capacity = capacity_of(part.material, self.factors.against, self.factors)
         return part.against(
             NET_SECTION, factor * stress, capacity, words, [self.factors.against])
