@@ -7,7 +7,8 @@ the wall do not see that, so inside of such a strip the shear force says too lit
 the cells the more. Shear theory has the strip in closed form: with D66 the stiffness in twisting,
 S that in transverse shear along the edge and λ = √(S / D66), the shear force at the edge is λ times
 the twisting moment M beside the strip, which at the distance d has come up to M (1 − exp(−λ d)).
-One isotropic layer comes to 0.79 of the shear stress on its faces; elasticity has 0.74.
+One isotropic layer comes to 0.79 of the shear stress on its faces; elasticity has 0.74. For layers
+that differ tenfold in shear it lies within -5 and +20 % of elasticity (tests).
 
 What plies of different angles do to each other at an edge under load in the plane is not in it.
 
@@ -80,7 +81,7 @@ def edge_shear(recovered: Recovered, zone: str) -> EdgeShear:
     axes = recovered.recovery.shells.facets.axes[cells[row], :2]
     angle = np.arctan2(*(axes @ along[:, :, None])[:, ::-1, 0].T)
     twist = _twisting(recovered, zone, cells[row], corner, angle)
-    peak, rate = np.array([_per_moment(layup, round(a) % 180) for a in np.degrees(angle)]).T
+    peak, rate = np.array([per_twisting_moment(layup, round(a) % 180) for a in np.degrees(angle)]).T
     away = recovered.recovery.rim_distance[corners[row, corner]]
     per_moment = peak / -np.expm1(-rate * away)
     doubt = _moment_error(recovered, zone, cells)[:, row, corner]
@@ -138,10 +139,18 @@ def _moment_error(recovered: Recovered, zone: str, cells: IntArray) -> Array:
 
 
 @lru_cache(maxsize=4096)
-def _per_moment(layup: Laminate, angle_deg: float) -> tuple[float, float]:
+def per_twisting_moment(layup: Laminate, angle_deg: float) -> tuple[float, float]:
     """Largest shear stress at an edge per twisting moment beside it, 1/mm²; and λ, 1/mm.
 
-    The edge runs at an angle from axis 1 of the laminate.
+    Args:
+        layup: of the wall.
+        angle_deg: of the edge from axis 1 of the laminate.
+
+    Example:
+        >>> from fea.material.isotropic import Isotropic
+        >>> peak, rate = per_twisting_moment(Laminate(Isotropic(1000.0, 0.3), [0.0], 2.0), 0)
+        >>> round(peak * 2.0**2 / 6.0, 3), round(rate * 2.0 / 10**0.5, 6)
+        (0.791, 1.0)
     """
     turned = Laminate(layup.plies, [a - angle_deg for a in layup.angles_deg], layup.thicknesses)
     a, b, d = turned.abd[:3, :3], turned.abd[:3, 3:], turned.abd[3:, 3:]
