@@ -180,8 +180,9 @@ def test_what_is_not_checked_is_listed_and_nothing_is_called_met(name, factor):
 
 def test_every_zone_is_judged_in_every_case(bare, judged):
     assert {check.zone for check in judged.checks if check.topic == "yield"} == set(bare.walls)
+    ends = {place for strap in bare.straps for place in strap.places}
     for case in (*judged.cases, *judged.step):
-        assert set(case.utilisation) == set(bare.walls)
+        assert set(case.utilisation) == set(bare.walls) | ends
     assert set(judged.run.solutions) == {case.name for case in judged.cases}
     assert set(judged.run.solutions) == {i.name for i in judged.load_set.instants}
 
