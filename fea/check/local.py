@@ -59,14 +59,7 @@ def judge_local_peaks(
             continue
         touched = _touched(device, place)
         try:
-            if place.reason in _CURES:
-                raise UnreadError(_CURES[place.reason])
-            of_plies = {device.walls[zone].layup is not None for zone in touched}
-            if of_plies == {True, False}:
-                raise UnreadError(_MIXED)
-            if True in of_plies and place.reason == STRUT:
-                raise UnreadError(_LAMINATE)
-            hot_spots = laminated if True in of_plies else whole
+            hot_spots = laminated if _is_laminate(device, place, touched) else whole
             for spot in hot_spots.of(place):
                 for zone in touched:
                     judged.setdefault((zone, hot_spots.zone(spot)), []).append((place, spot))
@@ -111,6 +104,18 @@ def _listed(words: Sequence[str]) -> str:
 def _touched(device: Device, place: SingularPlace) -> list[str]:
     """The zones of which a place leaves something out."""
     return [zone for zone in device.walls if place.cells[device.mesh.zone(zone)[1]].any()]
+
+
+def _is_laminate(device: Device, place: SingularPlace, touched: Sequence[str]) -> bool:
+    """Whether a place lies in laminates; raises `UnreadError` where there is no rule for it."""
+    if place.reason in _CURES:
+        raise UnreadError(_CURES[place.reason])
+    laminates = [device.walls[zone].layup is not None for zone in touched]
+    if any(laminates) and not all(laminates):
+        raise UnreadError(_MIXED)
+    if any(laminates) and place.reason == STRUT:
+        raise UnreadError(_LAMINATE)
+    return any(laminates)
 
 
 def _judge_zone(

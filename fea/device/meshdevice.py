@@ -88,10 +88,8 @@ def read_mesh_device(
         raise FileError(path, problems)
     return Device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
-        walls={name: _wall(table, thicknesses[name], directions[name], library)
-               for name, table in content.zones.items()},
-        bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
-              for name, table in content.bars.items()},
+        walls=_walls(content, thicknesses, directions, library),
+        bars=_bars(content, library),
         notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
         sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
@@ -309,6 +307,21 @@ def _drilled(
     except DeviceError as error:
         problems.append(Problem("holes", str(error)))
         return mesh, ()
+
+
+def _bars(content: MeshDeviceFile, library: Mapping[str, LibraryMaterial]) -> dict[str, Bar]:
+    return {name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
+            for name, table in content.bars.items()}
+
+
+def _walls(
+    content: MeshDeviceFile,
+    thicknesses: Mapping[str, float | NDArray[np.float64]],
+    directions: Mapping[str, tuple[float, float, float] | NDArray[np.float64] | None],
+    library: Mapping[str, LibraryMaterial],
+) -> dict[str, Wall]:
+    return {name: _wall(table, thicknesses[name], directions[name], library)
+            for name, table in content.zones.items()}
 
 
 def _wall(

@@ -87,8 +87,7 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         self._require_fitting(limb, size)
         form, trim = form_of(content, limb), trim_of(content, limb)
         shell = MouldedShell.build(limb, form, trim, size)
-        along = self._along(limb, (form.fan_x, form.fan_z), shell)
-        walls = {zone: self._wall(zone, shell, along) for zone in shell.zones}
+        walls = self._walls(limb, (form.fan_x, form.fan_z), shell)
         self._require_clear_of_skin(walls)
         plate = float(np.max(walls["foot plate"].thickness))
         sole = Sole(
@@ -108,9 +107,7 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         landmarks["plate_end"] = posed(end)
         mesh, holes = drilled(mesh, content.holes, landmarks)
         return Device(
-            name=self.name,
-            title=self.title,
-            side=limb.side,
+            name=self.name, title=self.title, side=limb.side,
             mesh=mesh,
             walls=walls,
             plate_zones=("foot plate",),
@@ -121,20 +118,22 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
             origin=content.origin,
             straps=straps,
             holes=holes,
-            notes=(
-                "The ankle zones are taken to stand clear of the limb.",
-                *filter(None, [content.thickness_note(self.library)]),
-                *sole.notes,
-            ),
+            notes=(*self._notes(), *sole.notes),
         )
 
-    def _along(
+    def _notes(self) -> tuple[str, ...]:
+        thickness = self.content.thickness_note(self.library)
+        clear = "The ankle zones are taken to stand clear of the limb."
+        return (clear,) if thickness is None else (clear, thickness)
+
+    def _walls(
         self, limb: Limb, centre: tuple[float, float], shell: MouldedShell
-    ) -> NDArray[np.float64]:
-        """Direction (c, 3) along the part at each cell, in the pose of the device."""
+    ) -> dict[str, Wall]:
+        """The wall of each zone; plies lie along the part, in the pose of the device."""
         middles = shell.points[shell.triangles].mean(axis=1)
         along, set_deg = along_the_part(middles, centre), self.content.ankle.set_deg
-        return posed_directions(along, middles, lambda points: limb.pose(points, 0.0, set_deg))
+        along = posed_directions(along, middles, lambda points: limb.pose(points, 0.0, set_deg))
+        return {zone: self._wall(zone, shell, along) for zone in shell.zones}
 
     def _wall(self, zone: str, shell: MouldedShell, along: NDArray[np.float64]) -> Wall:
         key = _TABLE_OF[zone]
