@@ -136,12 +136,14 @@ def bench(
     rig: str | None = None,
     materials: Path | None = None,
     out: str | None = None,
+    large_rotation: bool | None = None,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Repeat a laboratory's stiffness bench: moment over angle about three axes.
 
-    The foot plate is clamped and a dummy shank turned about the ankle. Curves end at 8 degrees,
-    beyond which a linear analysis judges nothing; then, the exit status is 1.
+    The foot plate is clamped and a dummy shank turned about the ankle. A curve that a linear
+    solve takes beyond 8 degrees is solved with large rotations; where it ends before the highest
+    moment of the rig, because no equilibrium is found, the exit status is 1.
 
     Example: stanchion bench ribbed-polypropylene-child --wearer demo-child --out out/bench
 
@@ -164,6 +166,9 @@ def bench(
         File with materials of your own, laid over the shipped library.
     out
         Folder for the table, the curves and their chart; without it, nothing is written.
+    large_rotation
+        Solve with large rotations from 5 degrees on; with --no-large-rotation never, so that
+        curves end at 8 degrees.
     debug
         Show where in the program an error came from.
     """
@@ -172,7 +177,7 @@ def bench(
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with _progress() as say:
-        result = _bench(given, rig, say)
+        result = _bench(given, rig, say, large_rotation)
         _show(str(result))
         if out is not None:
             say("writing the files")
@@ -310,10 +315,15 @@ def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
         return f"No largest body mass: {error}"
 
 
-def _bench(given: "Inputs", rig: str | None, say: Callable[[str], None]) -> "Bench":
+def _bench(
+    given: "Inputs", rig: str | None, say: Callable[[str], None], large_rotation: bool | None
+) -> "Bench":
+    from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
     from fea.study.bench import bench
 
-    return bench(given.device, given.wearer, rig=rig, progress=say)
+    limits = {None: ROTATION_LIMIT_DEG, True: ROTATION_FLAG_DEG, False: None}
+    limit = limits[large_rotation]
+    return bench(given.device, given.wearer, rig=rig, large_from_deg=limit, progress=say)
 
 
 def _write_bench(result: "Bench", folder: str) -> str:

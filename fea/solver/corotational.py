@@ -10,7 +10,7 @@ Source: felippa-haugen-2005; crisfield-1991 (steps, line search).
 """
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -136,39 +136,52 @@ class Problem:
 
     def solve(self, cases: Mapping[str, Sequence[Load]]) -> dict[str, LargeSolution]:
         """Solve cases; raises as `solve_large`."""
-        return {case: self.path(case, loads, [1.0])[0] for case, loads in cases.items()}
+        return {case: next(self.path(case, loads, [1.0])) for case, loads in cases.items()}
 
     def path(
         self, case: str, loads: Sequence[Load], levels: Sequence[float]
-    ) -> list[LargeSolution]:
+    ) -> Iterator[LargeSolution]:
         """Solutions of one case at ascending shares of its loads and held displacements.
 
         Raises:
             SolveError: it does not settle; the message names case and level.
         """
-        forces, found = self.system.forces(case, loads), []
+        forces = self.system.forces(case, loads)
         at, level, step = self.start, 0.0, levels[0]
-        with np.errstate(all="ignore"):  # a step that leaves the range of numbers is halved
-            for goal in levels:
-                while level < goal:
-                    ahead = goal if level + 1.01 * step >= goal else level + step
-                    enough = _SETTLED if ahead == goal else _ON_THE_WAY
-                    try:
-                        here, rounds = self._settle(at, forces, level, ahead, enough)
-                    except _UnsettledError as error:
-                        step = 0.5 * (ahead - level)
-                        if step < _LEAST:
-                            raise SolveError(
-                                f"case '{case}' does not settle beyond {100 * level:.3g} % of its "
-                                f"loads: {error}; it may buckle or let go there"
-                            ) from None
-                        continue
-                    _log.info("'%s': %.4g of the loads after %d rounds", case, ahead, rounds)
-                    if rounds < _QUICK:
-                        step = 2.0 * (ahead - level)
-                    at, level = here.at, ahead
-                found.append(self._solution(case, here, goal))
-        return found
+        for goal in levels:
+            here, step = self._advance(case, forces, (at, level), goal, step)
+            at, level = here.at, goal
+            yield self._solution(case, here, goal)
+
+    @np.errstate(all="ignore")  # a step that leaves the range of numbers is halved
+    def _advance(
+        self, case: str, forces: Array, start: tuple[Placement, float], goal: float, step: float
+    ) -> tuple[_Here, float]:
+        """The equilibrium at a load level, from another at a lower one, and the step to take next.
+
+        Raises:
+            SolveError: it is not reached.
+        """
+        at, level = start
+        while True:
+            ahead = goal if level + 1.01 * step >= goal else level + step
+            enough = _SETTLED if ahead == goal else _ON_THE_WAY
+            try:
+                here, rounds = self._settle(at, forces, level, ahead, enough)
+            except _UnsettledError as error:
+                step = 0.5 * (ahead - level)
+                if step < _LEAST:
+                    raise SolveError(
+                        f"case '{case}' finds no equilibrium beyond {100 * level:.3g} % of its "
+                        f"loads ({error}); it may buckle or let go there"
+                    ) from None
+                continue
+            _log.info("'%s': %.4g of the loads after %d rounds", case, ahead, rounds)
+            if rounds < _QUICK:
+                step = 2.0 * (ahead - level)
+            if ahead == goal:
+                return here, step
+            at, level = here.at, ahead
 
     def _settle(
         self, at: Placement, forces: Array, before: float, level: float, enough: float
@@ -187,7 +200,7 @@ class Problem:
                 raise _UnsettledError("it turns too fast")
             here = self._here(here.at.moved(change), level * forces)
             held = np.zeros_like(held)
-        raise _UnsettledError("no equilibrium is found")
+        raise _UnsettledError("the forces do not come into balance")
 
     def _here(self, at: Placement, forces: Array) -> _Here:
         at = self.followers.fitted(at)
@@ -258,8 +271,19 @@ class Problem:
         scale = self.system.factor.scale
         applied = np.linalg.norm(scale * (here.motion.to_all.T @ here.loads))
         size = float(np.hypot(applied, np.linalg.norm(self._held_scale * here.reactions)))
+        size += self._rounding / RESIDUAL
         rest = float(np.linalg.norm(scale * here.rest))
         return rest / size if size > 0.0 else (0.0 if rest == 0.0 else np.inf)
+
+    @cached_property
+    def _rounding(self) -> float:
+        """What rounding of the places of the nodes makes of the residual."""
+        places = np.ones(self.system.numbering.total)
+        own = places[: 6 * len(self.start.points)].reshape(-1, 6)
+        own[:, :3] = np.abs(self.start.points)
+        forces = np.finfo(float).eps * (abs(self.system.stiffness) @ places)
+        lost = abs(self.system.motion.to_all).T @ forces
+        return float(np.linalg.norm(self.system.factor.scale * lost))
 
     @cached_property
     def _held(self) -> Array:
