@@ -88,8 +88,7 @@ def read_mesh_device(
         raise FileError(path, problems)
     return Device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
-        walls=_walls(content, thicknesses, directions, library),
-        bars=_bars(content, library),
+        walls=_walls(content, thicknesses, directions, library), bars=_bars(content, library),
         notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
         sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
