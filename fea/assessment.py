@@ -241,8 +241,9 @@ def assess(
             with numbers changed by hand.
         fall: load set of the first fall, under which the device may bend but must not break; None
             goes without, and so do sets borrowed from a standard, which have their own.
-        step: load set of a step, for its charts and the knee, such as measured gait; None goes
-            without. It is interpolated to 25 instants through stance.
+        step: load set of a step, for its charts, the knee and the service life, such as measured
+            gait; None goes without, and leaves life open. It is interpolated to 25 instants
+            through stance.
         step_limb: how the limb is modelled in the step, such as with a calf that does its share;
             the verdict always rests on a calf that does none. Name and push aside are passed over.
         size: cell size of a recipe, mm; None takes the recipe's own.

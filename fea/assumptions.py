@@ -65,6 +65,10 @@ def step_assumptions(step: LoadSet | None, limb: LimbModel) -> tuple[str, ...]:
     return (
         f"The step: {' '.join(step.note.split())}",
         *((f"In the step {' and '.join(shares)}; the verdict leaves it out.",) if shares else ()),
+        "The service life rests on this step, on a rigid foot and a calf that does nothing, with a "
+        "heel strike held down by the device in every cycle. A stair and a stumble are the step "
+        "times the ratio of the largest vertical forces; for adults the step of children is scaled "
+        "to their ankle moment. Joints are not in it.",
         "What is left to the knee follows from the ground reaction and the angle of the shank; "
         "weight and inertia of foot and shank are neglected.",
     )

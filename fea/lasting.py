@@ -31,6 +31,8 @@ from fea.worn import Worn, pushes
 
 STAIRS, STUMBLE = "stairs", "stumble"
 """Shipped load sets whose largest vertical force, over that of the step, scales its stress."""
+CHILDREN, ADULTS = "typical-step", "typical-step-adult"
+"""Shipped steps. That of children serves adults too, whose ankle asks for more."""
 LOADING = 7.0
 """When the heel takes the load, % of the gait cycle. Source: schwartz-2008 (loading response)."""
 
@@ -67,8 +69,9 @@ def judge_service(
     found = dict(worn.solve(acting.reactions, acting.pushes) if solved is None else solved)
     found |= worn.solve(added.reactions)
     spectrum = Spectrum.of(
-        requirements.service, stairs=_ratio(STAIRS, step), stumble=_ratio(STUMBLE, step)
-    )
+        requirements.service, walking=_grown(worn.device, step, wearer, limb),
+        stairs=_ratio(STAIRS, step), stumble=_ratio(STUMBLE, step),
+    )  # fmt: skip
     cycle = LoadCycle("step", _in_time(found, step, held), rests=True, spectrum=spectrum)
     return judge_life(worn.device, cycle, requirements.factors, outside)
 
@@ -133,6 +136,17 @@ def _on(device: Device, load_set: LoadSet | None, wearer: Wearer, limb: Limb) ->
     if load_set is None:
         return Loads(())
     return loads_on(load_set, wearer=wearer, limb=limb, device=device)
+
+
+def _grown(device: Device, step: LoadSet, wearer: Wearer, limb: Limb) -> float:
+    """What an adult asks of the ankle over what the shipped step of children gives, at least 1."""
+    if step.name != CHILDREN or not wearer.is_adult:
+        return 1.0
+    adults = read_load_set(ADULTS).instants
+    asked = max(each.moment_nm_per_kg or 0.0 for each in adults) * 1000.0 * wearer.mass_kg
+    reactions = loads_on(step, wearer=wearer, limb=limb, device=device).reactions
+    given = max(reaction.dorsiflexing_moment for reaction in reactions)
+    return max(asked / given, 1.0) if given > 0.0 else 1.0
 
 
 def _ratio(name: str, step: LoadSet) -> float:

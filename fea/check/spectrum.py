@@ -54,8 +54,11 @@ class Spectrum:
     note: str = ""
 
     @classmethod
-    def of(cls, service: Service, *, stairs: float, stumble: float) -> "Spectrum":
-        """Of daily life, with the ratios of a stair and of a stumble to a step on the level.
+    def of(
+        cls, service: Service, *, stairs: float, stumble: float, walking: float = 1.0
+    ) -> "Spectrum":
+        """Of daily life, with the ratios of a step on the level, a stair and a stumble to that
+        which was solved.
 
         Example:
             >>> from fea.check.requirements import read_requirements
@@ -67,7 +70,7 @@ class Spectrum:
         days = MONTH * months
         return cls(
             (
-                Block("walking", 1.0, days * service.strides_per_day),
+                Block("walking", walking, days * service.strides_per_day),
                 Block("stairs", stairs, days * service.stair_strides_per_day),
                 Block("stumbles", stumble, days * service.stumbles_per_day, rare=True),
             ),

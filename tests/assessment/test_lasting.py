@@ -105,3 +105,15 @@ def test_each_condition_of_a_borrowed_cyclic_set_is_outlived_by_itself(worn):
     assert all(row.months is None and row.first.split(" ")[0] == row.second.split(" ")[0]
                for row in found.rows)  # fmt: skip
     assert judge_cycles([worn], STEP, acting, solved, ASKED.factors).findings == ()
+
+
+def test_the_step_of_children_is_scaled_to_the_ankle_of_an_adult(worn):
+    """1.6 N·m per kg, over what the curves of children give at this foot length."""
+    children = read_load_set("typical-step")
+    acting = loads_on(children, wearer=ADULT, limb=LIMB, device=worn.device)
+    given = max(each.dorsiflexing_moment for each in acting.reactions) / 80e3
+    names = ("peak ankle moment", "loading response, heel held down by a rigid device")
+    few = replace(children, instants=tuple(
+        each for each in children.instants if each.name in names))  # fmt: skip
+    check = next(each for each in service(worn, step=few).findings if isinstance(each, Check))
+    assert given < 1.6 and f"walking of {1.6 / given:.2f} times the stress" in check.basis
