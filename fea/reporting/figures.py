@@ -84,8 +84,8 @@ def _hardest(result: Assessment) -> Draft:
         words += " A bar carries one colour, its highest utilisation."
     alt = (f"The device from the front and outer side and from behind and the inner side, "
            f"coloured by utilisation. {found} {words}")
-    caption = (f"Each part is coloured by the hardest of all load cases: stress, with the required "
-               f"factor, against what the material allows. {found} {words}")
+    caption = ("Each part is coloured by the hardest load case of a day: stress, with the "
+               f"required factor, against what the material allows. {found} {words}")
     return "hardest", picture, alt, caption
 
 

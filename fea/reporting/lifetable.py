@@ -27,17 +27,31 @@ def _life_table(result: Assessment) -> Table:
     rows = [
         (plain(row.zone), marks.get(row.state, "✗ ") + row.state,
          f"{quantity_text(row.amplitude)} MPa", f"{quantity_text(row.mean)} MPa",
-         f"{plain(row.first)} to {plain(row.second)}", f"{row.asked:.3g}",
-         *factor_texts(row.factor, row.required), _months(row), result.where.words(row.place))
+         _count(row.asked), *factor_texts(row.factor, row.required), _months(row))
+        for row in result.life
+    ]
+    details = [
+        f"{row.what[:1].upper()}{row.what[1:]}, between “{row.first}” and “{row.second}”; "
+        f"{result.where.words(row.place)}."
         for row in result.life
     ]
     bad = [k for k, row in enumerate(result.life) if row.state not in marks]
     return table("How long each wall and bar lasts at its governing point, the shortest first.",
-                 ["zone", "life", ">amplitude", ">mean", "between", ">cycles asked for", ">factor",
-                  ">required", "lasts", "place"], rows, strong=bad)
+                 ["zone", "life", ">amplitude", ">mean", ">cycles asked for", ">factor",
+                  ">required", "nearly all last"], rows, strong=bad, details=details)
 
 
-def _months(row: LifeRow) -> str:
+def _count(cycles: float) -> str:
+    """A number of cycles with its thousands apart.
+
+    Example:
+        >>> _count(1562345.6)
+        '1\xa0562\xa0346'
+    """
+    return f"{cycles:,.0f}".replace(",", "\N{NO-BREAK SPACE}")
+
+
+def _months(row: LifeRow) -> str | None:
     if row.months is None or row.months_middle is None:
-        return "no months known"
-    return f"{months_text(row.months)}; half of them {months_text(row.months_middle)}"
+        return None
+    return f"{months_text(row.months)}; half {months_text(row.months_middle)}"

@@ -102,7 +102,8 @@ def _measure_table(result: Assessment, points: Sequence[MeasurePoint]) -> Table:
         for number, point in enumerate(points, start=1)
     ]
     short = [k for k, point in enumerate(points) if point.least and point.least > point.wall]
-    return table("Walls to measure, those with the least room first.",
+    return table("Walls to measure, those with the least room first; used: by the hardest of the "
+                 "three questions.",
                  ["wall", "point", ">assumed", ">before forming", ">needed", ">used of what is "
                   "allowed"], rows, strong=short)
 

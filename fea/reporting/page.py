@@ -52,6 +52,7 @@ class Page:
     step: tuple[Part, ...]
     checks_note: str
     checks: tuple[Table, ...]
+    life: tuple[Part, ...]
     not_checked: Table
     screening: Table
     evidence: tuple[Part, ...]
@@ -107,9 +108,10 @@ def build_page(
         step=step_parts(result),
         checks_note=CHECKS_NOTE,
         checks=check_tables(result),
+        life=life_parts(result),
         not_checked=gaps_table(result),
         screening=screening_table(result),
-        evidence=(*_with_study(evidence(result), refinement), *life_parts(result)),
+        evidence=_with_study(evidence(result), refinement),
         assumptions=result.assumptions,
         cautions=CAUTIONS,
         sources=tuple(cited(result, refinement).items()),

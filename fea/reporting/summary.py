@@ -25,10 +25,12 @@ from fea.reporting.stepsummary import (
 from fea.reporting.verdictsummary import (
     BenchWorkSummary,
     GoverningSummary,
+    LifeSummary,
     OutlookSummary,
     RequirementsSummary,
     bench_work_summary,
     governing_summaries,
+    life_summaries,
     outlook_summaries,
     requirements_summary,
 )
@@ -199,6 +201,7 @@ class Summary(Schema):
     governing: tuple[GoverningSummary, ...] = Field(description="the worst three checks")
     bench_work: BenchWorkSummary
     requirements: RequirementsSummary
+    life: tuple[LifeSummary, ...] = Field(description="of each zone, the shortest first")
     device: DeviceSummary
     wearer: WearerSummary
     load_set: LoadSetSummary
@@ -240,6 +243,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         governing=governing_summaries(result),
         bench_work=bench_work_summary(result),
         requirements=requirements_summary(result.requirements),
+        life=life_summaries(result),
         device=DeviceSummary(
             name=device.name, title=device.title, side=device.side,
             mass_kg=result.device_mass_kg, origin=device.origin, notes=device.notes,

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """What the summary says of the verdict: three answers, what governs, the bench, what was asked."""
 
+import math
 from typing import Literal
 
 from pydantic import Field
@@ -83,6 +84,26 @@ class BenchWorkSummary(Schema):
     watch: tuple[WatchSummary, ...]
 
 
+class LifeSummary(Schema):
+    """How long one zone lasts, at its governing point."""
+
+    zone: str
+    place_mm: Vector
+    stress: str = Field(description="which stress, in words")
+    between: tuple[str, str] = Field(description="instants between which it swings")
+    amplitude_mpa: float
+    mean_mpa: float
+    cycles_asked: float
+    factor: float = Field(description="on all stresses, that it bears over that life")
+    required: float
+    state: str = Field(description="outlived, not outlived, or a class of thermoplastics")
+    months: float | None = Field(
+        description="that nearly every piece lasts, all factors counted; null for a class, and "
+        "where no damage is computed"
+    )
+    months_middle: float | None = Field(description="that half of the pieces last; null likewise")
+
+
 class RequirementsSummary(Schema):
     """What was asked of the device; the partial factors are in the report."""
 
@@ -146,6 +167,23 @@ def bench_work_summary(result: Assessment) -> BenchWorkSummary:
             for one in work.watch
         ),
     )  # fmt: skip
+
+
+def life_summaries(result: Assessment) -> tuple[LifeSummary, ...]:
+    """How long each zone lasts, the shortest first."""
+    return tuple(
+        LifeSummary(
+            zone=row.zone, place_mm=row.place, stress=row.what, between=(row.first, row.second),
+            amplitude_mpa=row.amplitude, mean_mpa=row.mean, cycles_asked=row.asked,
+            factor=row.factor, required=row.required, state=row.state,
+            months=_finite(row.months), months_middle=_finite(row.months_middle),
+        )
+        for row in result.life
+    )  # fmt: skip
+
+
+def _finite(months: float | None) -> float | None:
+    return None if months is None or not math.isfinite(months) else months
 
 
 def requirements_summary(asked: Requirements) -> RequirementsSummary:

@@ -27,7 +27,8 @@ CAUTIONS = (
     "is known of that enters as factors, each "
     "shown with its source.",
     "Nobody can predict how a given person loads a new device. The verdict rests on what stance "
-    "allows, not on a typical step; falls, jumps, stairs and misuse are outside it.",
+    "allows, on one stumble and on an assumed number of steps a day; worse falls, jumps and misuse "
+    "are outside it.",
     "A material’s numbers hold for its data sheet, not for this sheet, this oven and this layup. "
     "Where they matter, test coupons.",
 )

@@ -6,10 +6,12 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
-from fake_assessment import assessment, just_over
+from fake_assessment import assessment, drawn, just_over
 
 from fea.check.check import NotChecked
+from fea.check.life import LifeRow
 from fea.drawing import render as drawing
+from fea.reporting import figures as figures_room
 from fea.reporting.figures import draw_figures, drawn_times
 from fea.reporting.page import build_page, page_html
 from fea.reporting.table import table
@@ -54,7 +56,7 @@ def read(html):
 def html():
     result = assessment(1.21, not_checked=True)
     result = replace(result, device=replace(result.device, title="A <b>leaf</b> & \"bar\""))
-    return page_html(result, draw_figures(result))
+    return page_html(result, drawn(1.21))
 
 
 @pytest.fixture(scope="module")
@@ -253,8 +255,16 @@ def _dead(*_):
     raise drawing._ChildError("it died")
 
 
-def test_an_unjudged_part_is_named(monkeypatch):
+@pytest.fixture
+def few(monkeypatch):
+    """Plain pictures, and without those of the verdict."""
     monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+    for name in ("governing_pictures", "step_pictures"):
+        monkeypatch.setattr(figures_room, name, lambda _: [])
+
+
+@pytest.mark.usefixtures("few")
+def test_an_unjudged_part_is_named():
     result = assessment(0.5)
     cells = result.cell_utilisation.copy()
     cells[-100:] = float("nan")
@@ -262,8 +272,8 @@ def test_an_unjudged_part_is_named(monkeypatch):
     assert "netted parts are judged by themselves" in figures["hardest"].caption
 
 
-def test_a_bar_that_works_hardest_gets_the_ring(monkeypatch):
-    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+@pytest.mark.usefixtures("few")
+def test_a_bar_that_works_hardest_gets_the_ring():
     result = assessment(0.5)
     cases = tuple(replace(case, utilisation={**case.utilisation, "lateral-bar": 1.3})
                   for case in result.cases)
@@ -273,8 +283,8 @@ def test_a_bar_that_works_hardest_gets_the_ring(monkeypatch):
     assert "in lateral bar" in caption
 
 
-def test_a_picture_without_judged_parts_says_so(monkeypatch):
-    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+@pytest.mark.usefixtures("few")
+def test_a_picture_without_judged_parts_says_so():
     result = assessment(0.5)
     cases = tuple(replace(case, utilisation={"calf-shell": 0.1}) for case in result.cases)
     nothing = replace(result, cell_utilisation=result.cell_utilisation * float("nan"), cases=cases)
@@ -290,3 +300,20 @@ def test_a_drawn_movement_is_a_round_multiple_and_never_reduced(movement):
 
 def test_negative_numbers_get_a_true_minus():
     assert table("t", ["a"], [["-3.2"], ["-"], ["cop-7"]]).rows == (("−3.2",), ("-",), ("cop-7",))
+
+
+def test_life_is_told_in_months_or_in_classes():
+    row = LifeRow(
+        zone="lateral-bar", cycle="step", place=(0.0, 45.0, 100.0), what="fibre stress",
+        first="loading", second="push-off", amplitude=60.0, mean=10.0, asked=1562345.6, factor=1.1,
+        required=1.38, state="not outlived", months=7.96, months_middle=40.2)
+    wall = replace(row, zone="calf-shell", factor=2.0, state="beyond published life", months=None,
+                   months_middle=None)
+    (part,) = build_page(replace(assessment(0.9), life=(row, wall))).life
+    (shown,) = part.tables
+    assert shown.rows[0][1] == "✗ not outlived" and shown.strong == {0}
+    assert shown.rows[0][4:] == ("1\N{NO-BREAK SPACE}562\N{NO-BREAK SPACE}346", "1.10", "1.38",
+                                 "7.9 months; half 40 months")
+    assert shown.rows[1][1] == "? beyond published life" and shown.rows[1][7] == "–"
+    assert "between “loading” and “push-off”; outer side of the ankle, " in shown.details[0]
+    assert build_page(assessment(0.9)).life == ()

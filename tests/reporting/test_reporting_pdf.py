@@ -6,9 +6,8 @@ import zlib
 from dataclasses import replace
 
 import pytest
-from fake_assessment import assessment
+from fake_assessment import assessment, drawn
 
-from fea.reporting.figures import draw_figures
 from fea.reporting.page import build_page
 from fea.reporting.pdf import can_write_pdf, pdf_bytes, report_data
 
@@ -23,8 +22,8 @@ def result():
 
 
 @pytest.fixture(scope="module")
-def figures(result):
-    return draw_figures(result)
+def figures():
+    return drawn(1.21)
 
 
 @pytest.fixture(scope="module")

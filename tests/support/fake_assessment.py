@@ -3,6 +3,7 @@
 
 import math
 from dataclasses import dataclass, field, replace
+from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
@@ -22,6 +23,7 @@ from fea.loadcase.reader import read_load_set
 from fea.material.isotropic import Isotropic
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
+from fea.reporting.figures import draw_figures
 from fea.skin import Band, Skin
 from fea.solver.buckling import Buckling
 from fea.solver.gates import Gate
@@ -88,13 +90,13 @@ class FakeAssessment:
     provenance: dict
     assumptions: tuple
     run: SimpleNamespace = field(repr=False)
+    life: tuple = ()
 
     def __str__(self):
         return self.verdict_sentence
 
     applied = ()
     fall_set = None
-    life = ()
 
     @property
     def where(self):
@@ -260,6 +262,12 @@ def _mode(mesh):
     shape = np.zeros((1, len(mesh.points), 6))
     shape[0, :, 1] = np.exp(-(((mesh.points[:, 2] - 70) / 45) ** 2))
     return Buckling("cop-7", np.array([6.0]), shape, True)
+
+
+@cache
+def drawn(peak):
+    """The figures of `assessment(peak)`, drawn once for all tests of a process."""
+    return draw_figures(assessment(peak))
 
 
 def buckling(result):
