@@ -21,9 +21,10 @@ STRENGTH = "interlaminar_shear_strength"
 PULL = NotChecked(
     topic="interlaminar tension",
     zone="device",
-    because="where load straightens a curved wall, as at the heel and the radius of the sole, and "
-    "at trimmed edges between plies of different angles, plies are pulled apart; that pull is not "
-    "computed in this version; look for plies that part or turn dull there at every visit",
+    because="where load straightens a curved wall, as at the heel and the radius of the sole, at "
+    "trimmed edges between plies of different angles, and where plies end, plies are pulled apart; "
+    "that pull is not computed in this version; look for plies that part or turn dull there at "
+    "every visit",
 )
 """What no laminated device is judged on in this version."""
 

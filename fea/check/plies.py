@@ -60,7 +60,7 @@ _MODES = tuple(
         strict=True,
     )
 )
-_LAYERS = ("bottom", "middle", "top")
+_FACES = ("bottom", "top")  # strain is linear in between, and criteria are convex
 
 PlyError = Callable[[Measure], Array]
 """The estimated error of a measure of ply stress, at every place where the stress is given."""
@@ -167,7 +167,7 @@ def judge_ply_peak(
 
 @dataclass(frozen=True, eq=False)
 class _Plies:
-    """Stress and strength of the plies of one zone in one case."""
+    """Stress at both faces of the plies of one zone in one case, and their strength."""
 
     spot: Spot
     stress: Array
@@ -186,8 +186,9 @@ class _Plies:
         numbers = range(1, len(angles_deg) + 1) if numbers is None else numbers
         names = [f"ply {n} at {angle:g}°" for n, angle in zip(numbers, angles_deg, strict=True)]
         capacities = tuple(capacity_of(material, name, factors) for name in PLY_STRENGTHS)
-        stress = np.asarray(ply_stress, dtype=float)
-        return cls(spot, stress, error, names, capacities, factors.required(material.kind))
+        faces = np.asarray(ply_stress, dtype=float)[:, :, ::2]
+        doubt = None if error is None else _at_faces(error)
+        return cls(spot, faces, doubt, names, capacities, factors.required(material.kind))
 
     @property
     def unknown(self) -> list[str]:
@@ -201,7 +202,7 @@ class _Plies:
         return PlyStrength(*(None if entry is None else entry.value for entry in self.capacities))
 
     def maximum_stress(self, topic: str, head: str = "") -> tuple[Finding, Array]:
-        """The check against the strengths that are known, and what it asks (m, p, 3, 5)."""
+        """The check against the strengths that are known, and what it asks (m, p, 2, 5)."""
         ratios, errors = stress_ratios(self.stress, self.strength), None
         if self.error is not None:
             errors = np.abs(stress_ratios(self.error(np.abs), self.strength))
@@ -217,7 +218,7 @@ class _Plies:
         return against(capacity, self.spot, topic, index[0], asked, what, self.required), ratios
 
     def exposed(self) -> list[tuple[Finding, Array]]:
-        """For each topic the check of its worst criterion, and what they ask (m, p, 3, k)."""
+        """For each topic the check of its worst criterion, and what they ask (m, p, 2, k)."""
         exposures, errors = self._exposures(self.stress), None
         if self.error is not None:
             errors = self.error(lambda s: np.maximum(self._exposures(s), self._exposures(-s)))
@@ -245,7 +246,7 @@ class _Plies:
             note="; ".join(dict.fromkeys(entry.note for entry in known if entry.note)),
         )
         names = [each.name for each in _CRITERIA if each.topic == criterion.topic]
-        worst = f", the worst of {' and '.join(names)}" if names[1:] else ""
+        worst = f", the worse of {' and '.join(names)}" if names[1:] else ""
         what = f"share of the load at which the first ply fails by {criterion.name}{worst}"
         if criterion.topic == FIBRE_MATRIX:
             modes = hashin_modes(self.stress[index[:3]], self.strength)
@@ -256,4 +257,9 @@ class _Plies:
 
     def _words(self, index: tuple[int, ...]) -> str:
         _, ply, layer = index[:3]
-        return f"{_LAYERS[layer]} of {self.names[ply]}"
+        return f"{_FACES[layer]} of {self.names[ply]}"
+
+
+def _at_faces(error: PlyError) -> PlyError:
+    """The error (m, p, 2, ...) at both faces of plies, of one at three heights."""
+    return lambda measure: error(measure)[:, :, ::2]
