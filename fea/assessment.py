@@ -31,6 +31,7 @@ from fea.check.readings import (
     read_shells,
 )
 from fea.check.requirements import Requirements
+from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.check.summarytext import text_summary
 from fea.check.touch import PressureReading, StrapReading, read_pressures, read_straps
 from fea.check.verdict import Verdict, verdict_of, verdict_sentence
@@ -228,6 +229,7 @@ def assess(
     step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
     requirements: Requirements | None = None,
+    large_from_deg: float | None = ROTATION_LIMIT_DEG,
     solver: str = "auto",
     outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
@@ -249,6 +251,8 @@ def assess(
         size: cell size of a recipe, mm; None takes the recipe's own.
         requirements: life asked for, partial factors, use of numbers from memory; None takes the
             shipped ones, for a grown wearer or a child.
+        large_from_deg: instants that turn the ankle further in a linear solve are solved again with
+            large rotations, and strength is judged on that; None leaves them to the linear one.
         solver: "auto", "superlu" or "pardiso".
         outside: region that the plain maximum of stress leaves out, to compare meshes; None leaves
             out what this mesh cannot resolve, as a verdict needs.
@@ -277,7 +281,7 @@ def assess(
     progress("preparing the structure")
     worn = worn_on(fitted, limb, day.loads, solver)
     found = find(worn, limb, day, given.requirements.factors, fall=rare, solver=solver,
-                 outside=outside, progress=progress)  # fmt: skip
+                 large_from_deg=large_from_deg, outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")
     typical, gaps = _typical(given, worn[0], limb, solver)
     progress("judging the service life")
@@ -294,6 +298,7 @@ def find(
     factors: Factors,
     *,
     fall: Acting | None = None,
+    large_from_deg: float | None = None,
     solver: str = "auto",
     outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
@@ -304,13 +309,14 @@ def find(
         worn: the device on each model of the limb, a rigid foot first.
         limb: the wearer's.
         day: what acts on the device day by day;  fall: in a first fall, None leaves it out.
-        factors, solver, outside, progress: as for `assess`.
+        factors, large_from_deg, solver, outside, progress: as for `assess`.
     """
     device, loads, purpose = worn[0].device, day.loads, day.load_set.purpose
     progress("solving and judging the load cases")
     envelope = judge_loads(
-        worn, limb, loads, factors, purpose=purpose, solver=solver, outside=outside
-    )
+        worn, limb, loads, factors, purpose=purpose, solver=solver, outside=outside,
+        large_from_deg=large_from_deg,
+    )  # fmt: skip
     progress("looking for buckling in each load case")
     held = {push.name for push in loads.pushes}
     buckling = judge_buckling(device, envelope.to_buckle, envelope.factors, held)

@@ -61,6 +61,7 @@ def check(
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
     max_mass: Annotated[bool, Parameter(negative="")] = False,
+    large_rotation: bool | None = None,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
@@ -100,6 +101,9 @@ def check(
         Repeat the check on finer meshes and report how far each number still moves; slow.
     max_mass
         Find the largest body mass at which every check is met, and what the loads do to the worst.
+    large_rotation
+        Solve instants that turn the ankle beyond 5 degrees, in place of 8, again with large
+        rotations; with --no-large-rotation none.
     debug
         Show where in the program an error came from.
     """
@@ -110,7 +114,7 @@ def check(
     )
     with _progress() as say:
         study = _refine(given, step, say) if refine else None
-        result = study.assessment if study else _assess(given, step, say)
+        result = study.assessment if study else _assess(given, step, say, large_rotation)
         say("writing the report")
         try:
             path = _report(result, _folder(out, given.device), study)
@@ -290,12 +294,22 @@ def _wearer_line(wearer: Wearer) -> str:
     return f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg"
 
 
-def _assess(given: "Inputs", step: str, say: Callable[[str], None]) -> "Assessment":
+def _assess(
+    given: "Inputs", step: str, say: Callable[[str], None], large_rotation: bool | None
+) -> "Assessment":
     from fea.assessment import assess
 
     assert given.loads is not None
     return assess(given.device, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, progress=say)
+                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  progress=say)  # fmt: skip
+
+
+def _large_from(large_rotation: bool | None) -> float | None:
+    """The angle from which to solve with large rotations: asked for, by default, or never."""
+    from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
+
+    return {True: ROTATION_FLAG_DEG, None: ROTATION_LIMIT_DEG, False: None}[large_rotation]
 
 
 def _refine(given: "Inputs", step: str, say: Callable[[str], None]) -> "Refinement":
@@ -318,11 +332,9 @@ def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
 def _bench(
     given: "Inputs", rig: str | None, say: Callable[[str], None], large_rotation: bool | None
 ) -> "Bench":
-    from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
     from fea.study.bench import bench
 
-    limits = {None: ROTATION_LIMIT_DEG, True: ROTATION_FLAG_DEG, False: None}
-    limit = limits[large_rotation]
+    limit = _large_from(large_rotation)
     return bench(given.device, given.wearer, rig=rig, large_from_deg=limit, progress=say)
 
 

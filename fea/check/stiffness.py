@@ -19,6 +19,10 @@ Source: syngellakis-2000 (large rotations soften a solid device; linear up to 5 
 from memory, confidence medium).
 """
 
+ROTATION_REACH_DEG = 20.0
+"""A linear rotation beyond this is not solved again with large rotations: about as far as an ankle
+turns upward at all (memory, confidence medium), so the model of the limb says nothing there."""
+
 
 def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
     """Rotation of the ankle inside the device against what a linear analysis can judge.
@@ -76,3 +80,32 @@ def check_ankle_rotation(case: str, rotation: float) -> tuple[Finding, ...]:
         "estimate; make the device stiffer, or test it",
     )
     return (check, beyond)
+
+
+def large_rotation_gaps(case: str, angle_deg: float, count: int) -> tuple[NotChecked, ...]:
+    """What stays open of cases that were solved with large rotations; never a pass.
+
+    Args:
+        case: the one that turns the ankle most.
+        angle_deg: by how much, dorsiflexion positive.
+        count: how many were so solved.
+
+    Example:
+        >>> [gap.topic for gap in large_rotation_gaps("push-off", 11.0, 2)]
+        ['ankle rotation', 'buckling and skin at large rotation']
+    """
+    many = "1 case was" if count == 1 else f"{count} cases were"
+    turns = (
+        f"the ankle turns by {abs(angle_deg):.1f}° in '{case}'; {many} solved with large "
+        "rotations, and strength is judged on that. Whether a foot may turn so far is for the "
+        "prescriber"
+    )
+    left = (
+        f"{many} solved with large rotations and found in a stable balance under the full loads; "
+        "the factor against buckling, pressure on the skin and life beside it are those of a "
+        "linear analysis"
+    )
+    return (
+        NotChecked(topic="ankle rotation", zone="device", because=turns),
+        NotChecked(topic="buckling and skin at large rotation", zone="device", because=left),
+    )

@@ -37,7 +37,7 @@ def bench_chart(result: Bench) -> bytes:
     figure.suptitle(
         f"{result.device.name} on rig {result.rig.name}\n"
         f"points: solved, hollow beyond {ROTATION_FLAG_DEG:g}°; lines: linear fit; dotted: where "
-        "a linear solve would put points that were solved with large rotations; hatched: not judged",
+        "a linear solve would put points solved with large rotations; hatched: not judged",
         fontsize=9.5, color=INK,
     )  # fmt: skip
     FigureCanvasAgg(figure)

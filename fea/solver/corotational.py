@@ -43,7 +43,7 @@ _ON_THE_WAY = 1e-5  # where it stops between steps
 _ROUNDS = 20  # Newton steps; more are no use
 _INNER = 60  # rounds of the inner solver where the tangent is not symmetric
 _QUICK = 8  # after fewer the next step of the load may be longer
-_LEAST = 1.0 / 512.0  # step of the load, of the whole
+_LEAST = 1.0 / 128.0  # step of the load, of the whole
 _FARTHEST = 0.5  # rad that one Newton step may turn a node by
 _BENT = 1.0  # rad within one element, from which no linear element says anything
 

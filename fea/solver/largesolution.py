@@ -106,13 +106,22 @@ class LargeSolution(Solution):
         part = self._shells if kind == "triangle" else self._struts
         return part.forces(self.placement)[numbers]
 
+    @property
+    def kinematics(self) -> Kinematics:
+        """Rates of ties, joints and supports where they are now."""
+        return self.motion
+
+    @cached_property
+    def out_of_balance(self) -> Array:
+        """Forces (N,) of cells and springs less the loads: what supports, ties and joints carry."""
+        total = self.system.numbering.total
+        return total_forces(self.parts, self.placement, total) - self.forces
+
     @cached_property
     def reactions(self) -> Array:
         """Forces (N,) that supports and ground beds exert on the structure."""
-        total = self.system.numbering.total
-        internal = total_forces(self.parts, self.placement, total)
-        result = np.zeros(total)
-        carried = self.motion.lift.T @ (internal - self.forces)
+        result = np.zeros_like(self.vector)
+        carried = self.motion.lift.T @ self.out_of_balance
         result[self.motion.held] = carried[self.motion.held]
         for part in self.parts:
             grounded = isinstance(part, TurningSpring)

@@ -18,6 +18,7 @@ from fea.solver.solidstress import cell_means, nodal_stress, surface_stress
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
 if TYPE_CHECKING:
+    from fea.solver.kinematics import Kinematics
     from fea.solver.parts import StrapSpring
     from fea.solver.solids import Solids
     from fea.solver.system import System
@@ -43,7 +44,7 @@ class Solution:
     forces: Array
     gates: tuple[Gate, ...]
 
-    def times(self, factor: float, case: str) -> "Solution":
+    def times(self, factor: float, case: str) -> Solution:
         """The solution under loads ``factor`` times as large, factor above 0.
 
         Exact with one-sided contact and straps too: they start without gap or pull, so that what
@@ -91,12 +92,21 @@ class Solution:
         """Displacement and rotation (6,) of a rigid body at its reference point."""
         return self.vector[self._owner_dofs(name)[0]]
 
+    @property
+    def kinematics(self) -> Kinematics:
+        """Ties, joints and supports as one linear map."""
+        return self.system.motion
+
+    @cached_property
+    def out_of_balance(self) -> Array:
+        """Forces (N,) of cells and springs less the loads: what supports, ties and joints carry."""
+        excess = self.system.springs.excess(self.vector)
+        return np.asarray(self.system.stiffness @ self.vector - excess - self.forces)
+
     @cached_property
     def reactions(self) -> Array:
         """Forces (N,) that supports and ground beds exert on the structure."""
-        excess = self.system.springs.excess(self.vector)
-        out_of_balance = self.system.stiffness @ self.vector - excess - self.forces
-        carried = self.system.motion.lift.T @ out_of_balance
+        carried = self.kinematics.lift.T @ self.out_of_balance
         result = np.zeros_like(self.vector)
         result[self.system.motion.held] = carried[self.system.motion.held]
         for springs in self.system.beds:

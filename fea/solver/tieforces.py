@@ -38,7 +38,7 @@ def tie_forces(solution: Solution) -> Mapping[str, TieForce]:
     if not structure.ties:
         return {}
     handed = _handed(solution).reshape(-1, 6)
-    points = structure.mesh.points
+    points = solution.points
     nodes = [int(structure.mesh.place(tie.place)[0]) for tie in structure.ties]
     held = np.unique(np.concatenate([structure.mesh.place(tie.patch) for tie in structure.ties]))
     _require_balance(solution, points, handed, np.array(nodes), held)
@@ -50,11 +50,10 @@ def tie_forces(solution: Solution) -> Mapping[str, TieForce]:
 
 def _handed(solution: Solution) -> Array:
     """Forces (6 nodes,) of ties and joints on the nodes: what is out of balance without them."""
-    system, vector = solution.system, solution.vector
-    missing = system.stiffness @ vector - system.springs.excess(vector) - solution.forces
-    held = system.motion.held
-    missing[held] -= (system.motion.lift.T @ missing)[held]  # supports, which are no ties
-    return np.asarray(missing[: 6 * system.numbering.nodes])
+    missing, motion = solution.out_of_balance.copy(), solution.kinematics
+    held = motion.held
+    missing[held] -= (motion.lift.T @ missing)[held]  # supports, which are no ties
+    return missing[: 6 * solution.system.numbering.nodes]
 
 
 def _require_balance(

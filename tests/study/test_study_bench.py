@@ -189,8 +189,8 @@ def test_only_a_slack_strap_bends_a_curve(slack):
     """Leaning backwards, the dummy hangs on the calf strap; late, it makes the curve steeper."""
     recipe = fea.read_device("ribbed-polypropylene-child")
     rig = replace(LOOSE, zones=("front piece",), strap_slack=slack)
-    bend = {name: curve.bend for name, curve in
-            bench(recipe, CHILD, rig=rig, size=18.0, large_from_deg=None).curves.items()}  # fmt: skip
+    found = bench(recipe, CHILD, rig=rig, size=18.0, large_from_deg=None)
+    bend = {name: curve.bend for name, curve in found.curves.items()}
     assert bend["dorsiflexion"] == pytest.approx(1.0, abs=1e-6)
     if slack:
         assert bend["plantarflexion"] > 1.1
