@@ -15,6 +15,7 @@ from fea.check.jointpart import JointPart, judge_shank, times
 from fea.device.device import Device, Strap, StrapRivets, StrapSlot
 from fea.mesh.mesh import triangle_geometry
 from fea.solver.solution import Solution
+from fea.solver.tieforces import own_axes
 
 Array = NDArray[np.float64]
 
@@ -141,6 +142,7 @@ class _End:
 
 
 def _end_force(solution: Solution, strap: str, nodes: NDArray[np.int64]) -> Array:
-    """Force (3,) of a strap on the nodes of one of its ends."""
+    """Force (3,) of a strap on the nodes of one of its ends, in the axes of the wall there."""
     fastened, forces = solution.strap_forces(strap)
-    return np.asarray(forces[np.isin(fastened, nodes)].sum(axis=0))
+    total = forces[np.isin(fastened, nodes)].sum(axis=0)
+    return np.asarray(total @ own_axes(solution, int(nodes[0])))

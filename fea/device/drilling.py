@@ -63,9 +63,9 @@ def drilled(
     holes = []
     for table in tables:
         where = f"hole '{table.name}'"
-        if table.zone not in mesh.zones:
-            raise DeviceError(f"{where}: unknown zone '{table.zone}'; there are "
-                              f"{', '.join(mesh.zones)}")
+        walls = [zone for zone, (kind, _) in mesh.zones.items() if kind == "triangle"]
+        if table.zone not in walls:
+            raise DeviceError(f"{where}: unknown zone '{table.zone}'; there are {', '.join(walls)}")
         if table.name in mesh.zones or f"{table.name} hole" in mesh.places:
             raise DeviceError(f"{where}: the name is taken; give each hole its own")
         if table.landmark is None:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import GateError
+from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.structure.coupling import Tie
 
@@ -19,7 +20,10 @@ BALANCE = 1e-8
 
 @dataclass(frozen=True, eq=False)
 class TieForce:
-    """Force and moment (6,) that a tie's patch exerts on its node, the moment about the node."""
+    """Force and moment (6,) that a tie's patch exerts on its node, the moment about the node.
+
+    After large rotations in axes that have turned with the node, else in global ones.
+    """
 
     tie: Tie
     on_node: Array
@@ -43,9 +47,16 @@ def tie_forces(solution: Solution) -> Mapping[str, TieForce]:
     held = np.unique(np.concatenate([structure.mesh.place(tie.patch) for tie in structure.ties]))
     _require_balance(solution, points, handed, np.array(nodes), held)
     return {
-        tie.patch: TieForce(tie, handed[node])
+        tie.patch: TieForce(tie, (handed[node].reshape(2, 3) @ own_axes(solution, node)).ravel())
         for tie, node in zip(structure.ties, nodes, strict=True)
     }
+
+
+def own_axes(solution: Solution, node: int) -> Array:
+    """The rotation (3, 3) of a node after large rotations; small ones leave forces as they are."""
+    if isinstance(solution, LargeSolution):
+        return np.asarray(solution.placement.turns[node])
+    return np.eye(3)
 
 
 def _handed(solution: Solution) -> Array:

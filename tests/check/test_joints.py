@@ -28,8 +28,9 @@ from fea.check.holes import NET_SECTION
 from fea.check.judgement import judge
 from fea.device.device import Hole, Strap, StrapRivets, StrapSlot, Wall
 from fea.material.laminate import Laminate
+from fea.solver.corotational import solve_large
 from fea.solver.static import solve
-from fea.solver.tieforces import tie_forces
+from fea.solver.tieforces import own_axes, tie_forces
 from fea.structure.coupling import Body, Support, Tie
 from fea.structure.coupling import Strap as Band
 from fea.structure.loads import PointForce
@@ -257,3 +258,24 @@ def test_the_strip_between_slot_and_rim_is_a_beam(worn):
     flat = tension * 42.0 / (2 * WALL * 8.0**2)  # were all of it in the plane of the wall
     steep = tension * 42.0 / (2 * 8.0 * WALL**2)  # were all of it across
     assert flat < bending.demand < np.hypot(flat, steep)
+
+
+def test_after_large_rotations_forces_stand_in_axes_that_turned_along(device):
+    wall = device.walls["strip"]
+    bar = StrutSection.rectangle(METAL.elastic, width=BAR_WIDTH, depth=DEPTH, up=(0, 1, 0))
+    model = Model(
+        device.mesh, {"strip": ShellSection(wall.material.elastic, WALL), "bar": bar},
+        [Support("root", "ux uy uz rx ry rz")], {"lift": [PointForce("tip", (0.0, 0.0, 20.0))]},
+        ties=[Tie(f.bar_place, f.shell_place) for f in device.fastenings])
+    solution = solve_large(model)["lift"]
+    turn = solution.displacement[device.mesh.place("outer bar")[0], 4]
+    assert abs(turn) > 0.1  # rad
+    total = np.zeros(3)
+    for each in tie_forces(solution).values():
+        node = int(device.mesh.place(each.tie.place)[0])
+        total += own_axes(solution, node) @ each.on_node[:3]
+    assert total == pytest.approx([0.0, 0.0, -20.0], abs=1e-5)
+    forces = Fastened(device, [solution]).forces["outer"]
+    # what goes along the turned bar is shear, what goes across it is pull
+    assert np.linalg.norm(forces.shear) > 20.0 * np.sin(0.1)
+    assert forces.pull[0] > 20.0 * (TIP - OUTER) / (OUTER - INNER) * np.cos(turn) ** 2
