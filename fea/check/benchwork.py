@@ -5,7 +5,7 @@ All of it is read off the shares of what is allowed that cells and checks use; n
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 
 from fea.check.check import BUCKLING, Check, Point
 from fea.device.device import Device, Fastening
+from fea.material.library import Kind
 from fea.mesh.mesh import Mesh, triangle_geometry
 
 HOLE = math.sqrt(28.0 / 3.0)
@@ -101,7 +102,7 @@ class BenchWork:
         measure: in order of need.
         clear: of every wall, the most restricted first.
         drill, trim: (c,) cells of the mesh that must not be drilled, or whose rim not be trimmed.
-        watch: walls and bars, then fastenings, then the skin, the hardest worked first.
+        watch: walls, bars, fastenings, then the skin; of each the hardest worked first.
     """
 
     measure: tuple[MeasurePoint, ...]
@@ -291,21 +292,27 @@ def _clear(
 def _worked(
     device: Device, cells: NDArray[np.float64], checks: Sequence[Check]
 ) -> list[WatchPlace]:
-    """Walls and bars: the highest shares of cells and checks, each some way from the others."""
-    kinds = {zone: wall.material.kind for zone, wall in device.walls.items()}
-    kinds |= {zone: bar.material.kind for zone, bar in device.bars.items()}
-    found = [
+    """Walls, then bars: the highest shares of cells and checks, some way from each other."""
+    walls = {zone: wall.material.kind for zone, wall in device.walls.items()}
+    bars = {zone: bar.material.kind for zone, bar in device.bars.items()}
+    on_bars = _checked(bars, checks)
+    on_walls = _checked(walls, checks)
+    for zone, kind in walls.items():
+        numbers = device.mesh.zone(zone)[1]
+        on_walls += [
+            WatchPlace(_middle(device.mesh, zone, k), zone, kind, float(cells[numbers[k]]))
+            for k in np.flatnonzero(~np.isnan(cells[numbers])).tolist()
+        ]
+    return [*_apart(on_walls), *_apart(on_bars)]
+
+
+def _checked(kinds: Mapping[str, Kind], checks: Sequence[Check]) -> list[WatchPlace]:
+    """Places of the checks of some zones, but for skin and buckling."""
+    return [
         WatchPlace(check.place, check.zone, kinds[check.zone], check.utilisation)
         for check in checks
         if check.place and check.zone in kinds and check.unit != "kPa" and check.topic != BUCKLING
     ]
-    for zone in device.walls:
-        numbers = device.mesh.zone(zone)[1]
-        found += [
-            WatchPlace(_middle(device.mesh, zone, k), zone, kinds[zone], float(cells[numbers[k]]))
-            for k in np.flatnonzero(~np.isnan(cells[numbers])).tolist()
-        ]
-    return _apart(found)
 
 
 def _apart(places: Sequence[WatchPlace]) -> list[WatchPlace]:

@@ -32,13 +32,16 @@ SIGNS: dict[Watched, str] = {
     "fastening": "looseness, a hole gone oval, whitening or cracks round the hole",
     "skin": "redness that stays, sore or broken skin",
 }
+FEW = 4  # fastenings in the picture
+FAR = 1.5  # beyond this share of the wall, an estimate of a thicker one would be a guess
 MEASURE_WORDS = (
     "Measure the wall at these points after forming, with a calliper or an ultrasonic gauge, "
     "before straps and padding hide them. The assessment holds for the wall in the column "
     "“assumed”. “Needed” estimates the wall that keeps every required factor of strength and "
     "buckling in the zone, if loads stay as they are: bending goes with the square of the wall, "
-    "buckling with up to its cube. Where the device comes out thinner than assumed, judge it again "
-    "with the measured wall before it is worn.")
+    "buckling with up to its cube; for a laminate nothing is estimated, so count its plies. Where "
+    "the device comes out thinner than assumed, judge it again with the measured wall before it is "
+    "worn.")
 CLEAR_WORDS = (
     f"A hole can raise stress to {HOLE:.1f} times what it was (kirsch-1898, derived). So nothing "
     "is drilled where that would be more than is allowed, in walls of laminate, whose fibres it "
@@ -74,18 +77,31 @@ def step_pictures(result: Assessment) -> list[Draft]:
     if work.measure:
         drafts.append(_numbered(
             result, "measure", "Where to measure the wall", [p.place for p in work.measure],
-            [f"{k}: {p.wall:.1f} mm" for k, p in enumerate(work.measure, start=1)],
+            [f"{k}: {p.wall:.3g} mm" for k, p in enumerate(work.measure, start=1)],
             "The numbers are those of the table; the millimetres are the wall that was assumed."))
+    shown = _shown(work.watch)
+    more = len(work.watch) - len(shown)
+    note = "The numbers are those of the table."
+    if more:
+        note += f" {more} more rivets, screws or strap ends stand in the table only."
     drafts.append(_numbered(
-        result, "watch", "Where to look at each visit", [p.place for p in work.watch],
-        [f"{k}" for k in range(1, len(work.watch) + 1)], "The numbers are those of the table."))
+        result, "watch", "Where to look at each visit", [work.watch[k].place for k in shown],
+        [f"{k + 1}" for k in shown], note))
     return drafts
+
+
+def _shown(places: Sequence[WatchPlace]) -> list[int]:
+    """Which places the picture has room for: of the fastenings the hardest worked few."""
+    fastened = [k for k, one in enumerate(places) if one.kind == "fastening"]
+    return [k for k in range(len(places)) if k not in fastened[FEW:]]
 
 
 def needed_words(point: MeasurePoint) -> str:
     """The wall that is needed at a point, and whether the assumed one is enough."""
     if point.least is None:
-        return "not known"
+        return "not estimated"
+    if point.least > FAR * point.wall:
+        return "far more than assumed: change the design"
     return f"{point.least:.1f} mm" + (", more than assumed" if point.least > point.wall else "")
 
 
@@ -97,7 +113,7 @@ def share_words(share: float | None) -> str:
 def _measure_table(result: Assessment, points: Sequence[MeasurePoint]) -> Table:
     rows = [
         (f"{number}. {plain(point.zone)}", f"{result.where.words(point.place)} ({point.why})",
-         f"{point.wall:.1f} mm", f"{point.sheet:.1f} mm", needed_words(point),
+         f"{point.wall:.3g} mm", f"{point.sheet:.3g} mm", needed_words(point),
          share_words(point.utilisation))
         for number, point in enumerate(points, start=1)
     ]

@@ -12,6 +12,7 @@ from fea.check.check import Check, Horizon
 from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
+from fea.loadcase.instant import LoadSet
 from fea.reporting.refining import STUDY_SOURCES, RefinementSummary, summarise_refinement
 from fea.reporting.skinsummary import TouchSummary, touch_summary
 from fea.reporting.stepsummary import (
@@ -38,6 +39,7 @@ from fea.reporting.words import CAUTIONS
 from fea.sources import SOURCES, cite
 from fea.stance import CaseResult, peaks
 from fea.study.refine import Refinement
+from fea.wearer import Wearer
 
 Vector = tuple[float, float, float]
 Proof = Literal["proved", "unproved", "missed"]
@@ -205,6 +207,7 @@ class Summary(Schema):
     device: DeviceSummary
     wearer: WearerSummary
     load_set: LoadSetSummary
+    fall_set: LoadSetSummary | None = Field(description="of the first fall; null without one")
     checks: tuple[CheckSummary, ...]
     not_checked: tuple[NotCheckedSummary, ...]
     cases: tuple[CaseSummary, ...] = Field(description="cases that the verdict rests on")
@@ -235,7 +238,6 @@ class Summary(Schema):
 
 def summarise(result: Assessment, refinement: Refinement | None = None) -> Summary:
     """The summary of an assessment, and of the study that repeated it on finer meshes."""
-    device, wearer = result.device, result.wearer
     return Summary(
         verdict=result.verdict,
         verdict_sentence=result.verdict_sentence,
@@ -244,15 +246,10 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         bench_work=bench_work_summary(result),
         requirements=requirements_summary(result.requirements),
         life=life_summaries(result),
-        device=DeviceSummary(
-            name=device.name, title=device.title, side=device.side,
-            mass_kg=result.device_mass_kg, origin=device.origin, notes=device.notes,
-        ),
-        wearer=WearerSummary(
-            name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
-            measures={name: _measure(item) for name, item in wearer.measures.items()},
-        ),
-        load_set=LoadSetSummary(name=result.load_set.name, title=result.load_set.title),
+        device=_device(result),
+        wearer=_wearer(result.wearer),
+        load_set=_load_set(result.load_set),
+        fall_set=_load_set(result.fall_set) if result.fall_set else None,
         checks=tuple(check_summary(check) for check in result.checks),
         not_checked=tuple(
             NotCheckedSummary(topic=item.topic, zone=item.zone, because=item.because,
@@ -261,10 +258,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         ),
         cases=tuple(_case(case) for case in result.cases),
         applied=tuple(_applied(case) for case in result.applied),
-        step_set=(
-            LoadSetSummary(name=result.step_set.name, title=result.step_set.title)
-            if result.step_set else None
-        ),
+        step_set=_load_set(result.step_set) if result.step_set else None,
         step=tuple(_case(case) for case in result.step),
         peaks=tuple(peak_summary(peak) for peak in peaks(result.every_case)),
         step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
@@ -322,6 +316,25 @@ def check_summary(check: Check) -> CheckSummary:
         utilisation=check.utilisation, met=check.met, basis=check.basis,
         sources=tuple(check.sources), note=check.note,
     )
+
+
+def _device(result: Assessment) -> DeviceSummary:
+    device = result.device
+    return DeviceSummary(
+        name=device.name, title=device.title, side=device.side, mass_kg=result.device_mass_kg,
+        origin=device.origin, notes=device.notes,
+    )
+
+
+def _wearer(wearer: Wearer) -> WearerSummary:
+    return WearerSummary(
+        name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
+        measures={name: _measure(item) for name, item in wearer.measures.items()},
+    )
+
+
+def _load_set(load_set: LoadSet) -> LoadSetSummary:
+    return LoadSetSummary(name=load_set.name, title=load_set.title)
 
 
 def _case(case: CaseResult) -> CaseSummary:

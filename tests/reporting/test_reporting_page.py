@@ -188,10 +188,12 @@ def test_the_bench_is_told_what_the_numbers_say(html, page):
     assert [part.title for part in parts] == [
         "Measure after forming", "Do not drill or trim", "Look at it at each visit"]
     wall, point, assumed, _, needed, used = parts[0].tables[0].rows[0]
-    assert (wall, assumed, used) == ("1. calf shell", "4.0 mm", "121 %")
+    assert (wall, assumed, used) == ("1. calf shell", "4 mm", "121 %")
     assert "mm above the floor (hardest worked)" in point
     assert needed == "4.9 mm, more than assumed"  # 4 × 1.21 = 4.84, rounded up
     assert parts[0].tables[0].strong == {0}
+    far = build_page(assessment(1.6)).next_steps[0].tables[0].rows[0]
+    assert far[4] == "far more than assumed: change the design"
     assert any("fibres" in line for line in parts[1].lines)
     assert "whitening" in parts[2].tables[0].rows[0][2]
 
