@@ -22,9 +22,9 @@ PULL = NotChecked(
     topic="interlaminar tension",
     zone="device",
     because="where load straightens a curved wall, as at the heel and the radius of the sole, at "
-    "trimmed edges between plies of different angles, and where plies end, plies are pulled apart; "
-    "that pull is not computed in this version; look for plies that part or turn dull there at "
-    "every visit",
+    "trimmed edges between plies of different angles, and where plies end or a wall folds, plies "
+    "are pulled apart; that pull, and shear within a wall thickness of where they end, is not "
+    "computed in this version; look for plies that part or turn dull there at every visit",
 )
 """What no laminated device is judged on in this version."""
 

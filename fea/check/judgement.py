@@ -16,7 +16,7 @@ from fea.check.plies import judge_plies, outermost_plies
 from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_yield
 from fea.device.device import Device, Wall
 from fea.material.laminate import Laminate
-from fea.solver.edgeshear import edge_shear, within_the_edge
+from fea.solver.edgeshear import beside_an_edge, edge_shear
 from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
@@ -163,12 +163,12 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
 def _judge_between_plies(
     spot: Spot, wall: Wall, recovered: Recovered, factors: Factors
 ) -> ZoneJudgement:
-    """Shear between plies inside of the wall; and in the strip along its edges, at the edges."""
+    """Shear between plies away from edges of the wall; and at its free edges."""
     count, mesh = len(spot.places), recovered.recovery.system.structure.mesh
     judged = np.ones(count, dtype=bool) if spot.judged is None else spot.judged
     shear = interlaminar_shear(recovered, spot.zone)
     inner = judge_interlaminar_shear(
-        replace(spot, judged=judged & ~within_the_edge(recovered, spot.zone).ravel()),
+        replace(spot, judged=judged & ~beside_an_edge(recovered, spot.zone).ravel()),
         shear.stress.reshape(count, -1, 2),
         wall.material,
         factors,

@@ -125,6 +125,19 @@ class Recovery:
         return np.asarray(cKDTree(np.concatenate([points[rim.nodes], halfway])).query(points)[0])
 
     @cached_property
+    def border_distance(self) -> Array:
+        """(n,) distance of each node from where smooth patches meet; infinite where none do."""
+        mesh = self.system.structure.mesh
+        points, cells = mesh.points, mesh.cells["triangle"]
+        patch = smooth_patches(self.system.structure)[:, None]
+        first, last = np.full(len(points), len(patch)), np.full(len(points), -1)
+        np.minimum.at(first, cells, patch)
+        np.maximum.at(last, cells, patch)
+        if not (first < last).any():
+            return np.full(len(points), np.inf)
+        return np.asarray(cKDTree(points[first < last]).query(points)[0])
+
+    @cached_property
     def compliance(self) -> Array:
         """(c, 8, 8) from section forces to generalised strains."""
         return np.asarray(np.linalg.inv(self.shells.stiffness), dtype=float)

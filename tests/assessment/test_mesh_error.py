@@ -17,7 +17,7 @@ from fea.loadcase.reaction import ground_reactions
 from fea.loadcase.reader import read_load_set
 from fea.material.criteria import PlyStrength, hashin, stress_ratios, tsai_hill, tsai_wu
 from fea.shipped import resolve
-from fea.solver.edgeshear import edge_shear, within_the_edge
+from fea.solver.edgeshear import beside_an_edge, edge_shear
 from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.system import prepare
 from fea.structure.realise import ground_load, landmark, plate_span, realise
@@ -95,7 +95,7 @@ def read(recovered, zone, wall):
         error = recovered.ply_stress_error(zone, size, outer)[0]
         yield criterion.__name__, criterion(stress, strength), error
     shear = interlaminar_shear(recovered, zone)
-    inside = ~within_the_edge(recovered, zone)[..., None]
+    inside = ~beside_an_edge(recovered, zone)[..., None]
     value = np.linalg.norm(shear.stress[0], axis=-1) * inside
     yield "interlaminar", value, shear.error[0] * inside
     edge, count = edge_shear(recovered, zone), recovered.recovery.rim_distance.shape
