@@ -57,7 +57,7 @@ class Response:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """The governing check of an assessment and what small changes do to it."""
+    """The governing check of a day's loads and what small changes do to it."""
 
     check: Check
     responses: tuple[Response, ...]
@@ -107,12 +107,12 @@ def sensitivity(
         >>> harder.quantity, harder.change, round(harder.relative, 3)      # 1 / 1.05 - 1
         ('load factor', '+5 %', -0.048)
     """
-    if not result.checks:
+    check = next((check for check in result.checks if check.horizon == "today"), None)
+    if check is None:
         raise InputError(
             f"load set '{result.load_set.name}': nothing could be checked, so no factor answers to "
             "a change; choose another load set"
         )
-    check = result.checks[0]
     asked = _Asked.of(result, check, solver)
     responses = []
     for sign in (1.0, -1.0):
