@@ -111,8 +111,8 @@ def _makes(structure: Structure, count: int) -> IntArray:
             made_of: object = section.material
             if isinstance(section.material, Laminate):
                 stack = section.material
-                along = section.direction
-                along = "cell by cell" if isinstance(along, np.ndarray) else along
+                by_cell = isinstance(section.direction, np.ndarray)
+                along = "cell by cell" if by_cell else section.direction
                 made_of = (stack.plies, stack.angles_deg, stack.thicknesses, along)
             key = (made_of, section.offset)
             makes[structure.mesh.zone(zone)[1]] = known.setdefault(key, len(known))
