@@ -276,13 +276,17 @@ class Problem:
         return rest / size if size > 0.0 else (0.0 if rest == 0.0 else np.inf)
 
     @cached_property
-    def _rounding(self) -> float:
-        """What rounding of the places of the nodes makes of the residual."""
+    def _noise(self) -> Array:
+        """Forces (N,) that the rounding of the nodes' places alone may make."""
         places = np.ones(self.system.numbering.total)
         own = places[: 6 * len(self.start.points)].reshape(-1, 6)
         own[:, :3] = np.abs(self.start.points)
-        forces = np.finfo(float).eps * (abs(self.system.stiffness) @ places)
-        lost = abs(self.system.motion.to_all).T @ forces
+        return np.asarray(np.finfo(float).eps * (abs(self.system.stiffness) @ places))
+
+    @cached_property
+    def _rounding(self) -> float:
+        """What they make of the residual."""
+        lost = abs(self.system.motion.to_all).T @ self._noise
         return float(np.linalg.norm(self.system.factor.scale * lost))
 
     @cached_property
@@ -327,7 +331,7 @@ class Problem:
             here.at.points,
             here.loads[: 6 * count].reshape(-1, 6),
             solution.reactions[: 6 * count].reshape(-1, 6),
-            np.zeros((count, 6)),
+            self._noise[: 6 * count].reshape(-1, 6),
         )
         return solution.passed((*found, gates.require_balance(case, imbalance)))
 
