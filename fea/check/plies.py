@@ -245,9 +245,11 @@ class _Plies:
             sources=(criterion.source, *(key for entry in known for key in entry.sources)),
             note="; ".join(dict.fromkeys(entry.note for entry in known if entry.note)),
         )
-        names = [each.name for each in _CRITERIA if each.topic == criterion.topic]
-        worst = f", the worse of {' and '.join(names)}" if names[1:] else ""
-        what = f"share of the load at which the first ply fails by {criterion.name}{worst}"
+        here = self._exposures(self.stress[index[:3]]).tolist()
+        alike = [f"{each.name} {value:.3g}" for each, value in zip(_CRITERIA, here, strict=True)
+                 if each.topic == criterion.topic]
+        worse = f", the worse of {' and '.join(alike)} without the error" if alike[1:] else ""
+        what = f"share of the load at which the first ply fails by {criterion.name}{worse}"
         if criterion.topic == FIBRE_MATRIX:
             modes = hashin_modes(self.stress[index[:3]], self.strength)
             what += f", {_MODES[int(np.argmax(modes))]}"
