@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Annotated, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from fea.device.device import Strap, StrapRivets, StrapSlot
@@ -143,29 +144,10 @@ def strapped(
     """
     straps = []
     for table in tables:
-        body, over, along = _RUNS[table.round]
-        if table.zone not in mesh.zones:
-            known = ", ".join(mesh.zones)
-            raise DeviceError(
-                f"strap '{table.name}': unknown zone '{table.zone}'; there are {known}"
-            )
-        nodes = mesh.zone_nodes(table.zone)
-        points = mesh.points[nodes]
-        low, high = points[:, along].min(), points[:, along].max()
-        near = np.abs(points[:, along] - low - table.at_share * (high - low)) < 0.5 * table.width_mm
-        places = {}
-        for side, sign in (("left", 1.0), ("right", -1.0)):
-            here = near & (sign * (points[:, 1] - middle) > 0.0)
-            if not here.any():
-                raise DeviceError(
-                    f"strap '{table.name}': zone '{table.zone}' has no nodes on the {side} of the "
-                    f"limb at at_share = {table.at_share:g}; choose another zone or place"
-                )
-            reach = np.asarray(points @ over)
-            edge = here & (reach > reach[here].max() - 0.25 * table.width_mm)
-            places[f"{table.name} {side}"] = nodes[edge]
+        places = _ends(mesh, table, middle)
         mesh = mesh.with_places(places)
         first, last = places
+        body, over, _ = _RUNS[table.round]
         given = table.stiffness_n_per_mm
         straps.append(
             Strap(
@@ -177,3 +159,27 @@ def strapped(
             )
         )  # fmt: skip
     return mesh, tuple(straps)
+
+
+def _ends(mesh: Mesh, table: StrapTable, middle: float) -> dict[str, NDArray[np.int64]]:
+    """The nodes on either edge of the zone that a strap is fastened to, by name of the place."""
+    _, over, along = _RUNS[table.round]
+    if table.zone not in mesh.zones:
+        known = ", ".join(mesh.zones)
+        raise DeviceError(f"strap '{table.name}': unknown zone '{table.zone}'; there are {known}")
+    nodes = mesh.zone_nodes(table.zone)
+    points = mesh.points[nodes]
+    low, high = points[:, along].min(), points[:, along].max()
+    near = np.abs(points[:, along] - low - table.at_share * (high - low)) < 0.5 * table.width_mm
+    places = {}
+    for side, sign in (("left", 1.0), ("right", -1.0)):
+        here = near & (sign * (points[:, 1] - middle) > 0.0)
+        if not here.any():
+            raise DeviceError(
+                f"strap '{table.name}': zone '{table.zone}' has no nodes on the {side} of the "
+                f"limb at at_share = {table.at_share:g}; choose another zone or place"
+            )
+        reach = np.asarray(points @ over)
+        edge = here & (reach > reach[here].max() - 0.25 * table.width_mm)
+        places[f"{table.name} {side}"] = nodes[edge]
+    return places
