@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Finding, NotChecked
-from fea.check.factors import Factors
+from fea.check.factors import Factors, is_doubtful
 from fea.check.plies import PLY_STRENGTHS, outermost_plies
 from fea.check.strength import Asked, Spot, against, missing
 from fea.device.device import Device, Wall
@@ -197,7 +197,8 @@ def _laminated(
                    f"measured on, about {COUPON_HOLE:g} mm; test a coupon with this hole")
         return [NotChecked(topic=NET_SECTION, zone=hole.name, because=because)]
     holed = _holed_strengths(wall.material, hole.share, factors)
-    if absent := [name for name, one in holed.items() if one is None]:
+    if None in holed.values():
+        absent = _absent(wall.material, factors)
         return [missing(NET_SECTION, hole.name, wall.material, absent)]
     capacities = [one for one in holed.values() if one is not None]
     strength = PlyStrength(*(one.value for one in capacities))
@@ -216,6 +217,16 @@ def _laminated(
                 f"{hole.what}, gross stress")
         found.append(against(capacity, spot, NET_SECTION, index[0], asked, what, required))
     return found
+
+
+def _absent(material: LibraryMaterial, factors: Factors) -> list[str]:
+    """Library names of what is missing for a laminate at a hole."""
+    names = [name for name in PLY_STRENGTHS if capacity_of(material, name, factors) is None]
+    for name in ("hole_factor_tension", "hole_factor_compression"):
+        known = material.property(name)
+        if known is None or not known.may_limit:
+            names.append(name)
+    return names
 
 
 def _holed_strengths(
@@ -242,7 +253,8 @@ def _holed_strengths(
         words += f", over {narrow:.2f} for the narrow wall" if narrow > 1.0 else ""
         sources = (*whole.sources, by_name.source, *(["heywood-1952"] if narrow > 1.0 else []))
         value = whole.value * by_name.lower / narrow
-        note = "; ".join(filter(None, [whole.note, _COUPONS]))
+        doubt = f"hole factor: {by_name.status}" if is_doubtful(by_name.status) else ""
+        note = "; ".join(filter(None, [whole.note, doubt, _COUPONS]))
         holed[name] = Capacity(value, words, tuple(dict.fromkeys(sources)), note)
     return holed
 

@@ -167,6 +167,22 @@ def test_printed_walls_take_the_peak_factor_and_laminates_that_of_coupons():
         660 / 1.20 * 0.73)
 
 
+def test_what_a_laminate_lacks_for_a_hole_is_named():
+    acrylic = LIBRARY["carbon-acrylic"]
+    layup = Laminate(acrylic.elastic, [0, 45, 45, 0], WALL / 4)
+    device = riveted(Wall(acrylic, WALL, layup=layup, direction=(1, 0, 0)))
+    holed = replace(device, holes=(Hole("vent", "strip", "middle hole", 8.0),))
+    gaps = [n for n in judge(holed, solved(device, SIDEWAYS), FACTORS).findings
+            if isinstance(n, NotChecked)]
+    words = {n.topic: n.because for n in gaps if n.zone == "outer"}
+    assert set(words) == {"bearing", "shear-out", "pull-through", NET_SECTION}
+    assert "of bearing strength is known for 'carbon-acrylic'" in words["bearing"]
+    assert "hole factor tension, hole factor compression" in words[NET_SECTION]
+    assert "tensile strength" not in words[NET_SECTION]
+    (wide,) = (n for n in gaps if n.zone == "vent")
+    assert "larger than the holes that the hole factors of a laminate" in wide.because
+
+
 def test_a_lone_rivet_cannot_hold_a_bar_from_turning():
     device = riveted(Wall(PLASTIC, WALL), material=None, names=("outer",))
     found = judge(device, solved(device, SIDEWAYS), FACTORS).findings
