@@ -159,11 +159,13 @@ class _Reader:
                  f"{left_out_words(group)}; {reason}{_INSPECT}")
             for (zone, reason), group in self.unread.items()
         ]  # fmt: skip
-        if joints := [fastening.name for fastening in self.device.fastenings]:
+        device = self.device
+        joints = [each.name for each in (*device.fastenings, *device.straps, *device.holes)]
+        if joints:
             gaps.append(
-                _gap(self.cycle, "device", "the life of rivets, screws and straps is not computed "
-                     f"({', '.join(joints)}); in devices they are where fatigue begins: look at "
-                     "them at every visit")
+                _gap(self.cycle, "device", "the life of rivets, screws, straps and of the wall at "
+                     f"holes is not computed ({', '.join(joints)}); in devices they are where "
+                     "fatigue begins: look at them at every visit")
             )  # fmt: skip
         if any(wall.layup is not None for wall in self.device.walls.values()):
             gaps.append(
