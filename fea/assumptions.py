@@ -37,7 +37,8 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "half to twice that stiffness).",
         f"Straps only pull: {straps}." if straps else "No strap holds the limb in the device.",
         *((RIVETED,) if device.fastenings else ()),
-        "Materials are linear elastic, displacements small.",
+        "Materials are linear elastic. Displacements are small, but in instants that are said to be "
+        "solved with large rotations; there the ground’s force turns with the foot.",
         "Stress in walls is recovered at the corners of the cells from the means of the cells "
         "round them, never over folds or steps in wall; what a check asks contains an estimate of "
         "its discretisation error. Bars are exact between their nodes.",

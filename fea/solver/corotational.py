@@ -6,7 +6,7 @@ they will. Loads keep size and direction and act on the material that they act o
 (a pressure too: it does not follow its surface); on request they turn with a body. A step that does
 not settle is halved.
 
-Source: felippa-haugen-2005; crisfield-1991 (steps, line search).
+Source: felippa-haugen-2005 (tangent), crisfield-1991 (load steps).
 """
 
 import logging
