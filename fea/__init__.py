@@ -13,6 +13,8 @@ from fea.material.isotropic import Isotropic
 from fea.material.laminate import Laminate, Ply
 from fea.mesh.mesh import Mesh
 from fea.solver.buckling import Buckling, buckle
+from fea.solver.corotational import solve_large
+from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.solver.static import solve
 from fea.solver.system import System, prepare
@@ -53,6 +55,7 @@ __all__ = [
     "EdgeForce",
     "Isotropic",
     "Laminate",
+    "LargeSolution",
     "LimbModel",
     "Mesh",
     "Model",
@@ -84,6 +87,7 @@ __all__ = [
     "report",
     "sensitivity",
     "solve",
+    "solve_large",
 ]
 
 

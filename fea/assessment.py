@@ -7,7 +7,7 @@ wearer ─> limb ─┬─> load cases ────────────┐
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Protocol
@@ -18,9 +18,11 @@ from numpy.typing import NDArray
 from fea.assumptions import assumptions, step_assumptions, step_words
 from fea.check.buckling import Buckle, BucklingJudgement, judge_buckling
 from fea.check.check import Check, Finding, NotChecked, governing
-from fea.check.factors import Factors, read_factors
-from fea.check.judgement import STANDING_GAPS
-from fea.check.purpose import purpose_gaps, purpose_words
+from fea.check.factors import Factors
+from fea.check.life import LifeRow
+from fea.check.lifezones import LifeJudgement
+from fea.check.memory import without_memory
+from fea.check.purpose import fall_words, purpose_gaps, purpose_words
 from fea.check.readings import (
     BarReading,
     ZoneReading,
@@ -28,16 +30,21 @@ from fea.check.readings import (
     read_energy_error,
     read_shells,
 )
+from fea.check.requirements import Requirements
+from fea.check.stiffness import ROTATION_LIMIT_DEG
+from fea.check.summarytext import text_summary
 from fea.check.touch import PressureReading, StrapReading, read_pressures, read_straps
-from fea.check.verdict import Verdict, text_summary, verdict_of, verdict_sentence
+from fea.check.verdict import Verdict, verdict_of, verdict_sentence
+from fea.check.whereabouts import Whereabouts
 from fea.device.device import Device
 from fea.errors import LoadError
-from fea.judging import AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
+from fea.fall import judge_fall
+from fea.given import AUTO_STEP, Given
+from fea.judging import Acting, AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
+from fea.lasting import judge_cycles, judge_service
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
-from fea.loadcase.reaction import require_suiting
-from fea.loadcase.reader import read_load_set
-from fea.loadcase.timeline import serves_as_step, through_stance, wants_step
+from fea.misfit import misfits, narrow
 from fea.provenance import provenance
 from fea.skin import Skin, judge_skin
 from fea.solver.buckling import Buckling
@@ -45,14 +52,11 @@ from fea.solver.solution import Solution
 from fea.stance import CaseResult, knee_gap
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.structure.model import Structure
-from fea.structure.realise import device_mass, landmark
+from fea.structure.realise import device_mass
 from fea.structure.region import Region
 from fea.turning import Turning, judge_turning
 from fea.wearer import Wearer
 from fea.worn import Worn
-
-AUTO_STEP, TYPICAL_STEP = "auto", "typical-step"
-_FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
 
 
 class Wearable(Protocol):
@@ -85,6 +89,8 @@ class Found:
 
     Attributes:
         envelope: strength;  turning: of the ankle;  buckling, skin: as named.
+        fall: of the first fall.
+        cycles: of the cycles that a borrowed set asks for.
         gaps: what does not fit between device, limb and loads, and what never is judged.
     """
 
@@ -92,13 +98,16 @@ class Found:
     turning: Turning
     buckling: BucklingJudgement
     skin: Skin
+    fall: Sequence[Finding]
+    cycles: LifeJudgement
     gaps: Sequence[Finding]
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Of all of them."""
-        parts = (self.envelope, self.turning, self.buckling, self.skin)
-        return (*(each for part in parts for each in part.findings), *self.gaps)
+        parts = (self.envelope, self.turning, self.buckling, self.skin, self.cycles)
+        judged = (each for part in parts for each in part.findings)
+        return (*judged, *self.fall, *self.gaps)
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,7 +115,9 @@ class Assessment:
     """Checks of one device for one wearer, and what they rest on.
 
     Attributes:
-        device, wearer, limb, load_set, factors: what went in; the device as fitted.
+        device, wearer, limb, load_set, requirements: what went in; the device as fitted.
+        factors: those of the requirements, as the purpose of the load set changes them.
+        fall_set: the rare load of a first fall; None where it was not asked for.
         step_set: instants of the step, as solved; None without one.
         step_limb: how the limb is modelled in the step.
         checks: the governing check of each topic and zone, worst first.
@@ -120,14 +131,17 @@ class Assessment:
         cell_utilisation: (c,) highest share used of each triangle; NaN where not judged.
         provenance: hash of the inputs, versions, solver, sizes.
         run: structure, solutions, buckling shapes.
+        life: how long each zone lasts, the shortest life first.
     """
 
     device: Device
     wearer: Wearer
     limb: Limb
     load_set: LoadSet
+    fall_set: LoadSet | None
     step_set: LoadSet | None
     step_limb: LimbModel
+    requirements: Requirements
     factors: Factors
     checks: tuple[Check, ...]
     not_checked: tuple[NotChecked, ...]
@@ -141,6 +155,7 @@ class Assessment:
     cell_utilisation: NDArray[np.float64]
     provenance: Mapping[str, object]
     run: Run = field(repr=False)
+    life: tuple[LifeRow, ...] = field(default=(), repr=False)
 
     @cached_property
     def zones(self) -> tuple[ZoneReading, ...]:
@@ -183,8 +198,14 @@ class Assessment:
         return (
             *assumptions(self.device, self.wearer, self.load_set),
             *purpose_words(self.load_set),
+            *fall_words(self.fall_set),
             *step_assumptions(self.step_set, self.step_limb, self.load_set, self.wearer),
         )
+
+    @property
+    def where(self) -> Whereabouts:
+        """Names places on this limb."""
+        return Whereabouts.of(self.device, self.limb)
 
     @property
     def verdict(self) -> Verdict:
@@ -194,13 +215,13 @@ class Assessment:
     @property
     def verdict_sentence(self) -> str:
         """The verdict in one plain sentence."""
-        return verdict_sentence(self.checks, self.not_checked)
+        return verdict_sentence(self.checks, self.not_checked, self.where)
 
     def __str__(self) -> str:
         wearer = f"{self.wearer.mass_kg:g} kg, {self.wearer.height_mm:g} mm, {self.device.side} leg"
         title = f"{self.device.title} ({self.device.name}) for a wearer of {wearer}"
         title += f"\nLoads: {self.load_set.title}\n{step_words(self.load_set, self.step_set)}"
-        return text_summary(title, self.checks, self.not_checked)
+        return text_summary(title, self.checks, self.not_checked, self.where)
 
 
 def assess(
@@ -208,10 +229,12 @@ def assess(
     wearer: Wearer,
     *,
     loads: str | Path | LoadSet = "walking-envelope",
+    fall: str | Path | None = "stumble",
     step: str | Path | None = AUTO_STEP,
     step_limb: LimbModel = RIGID_FOOT,
     size: float | None = None,
-    factors: Factors | None = None,
+    requirements: Requirements | None = None,
+    large_from_deg: float | None = ROTATION_LIMIT_DEG,
     solver: str = "auto",
     outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
@@ -223,14 +246,20 @@ def assess(
         wearer: who wears it.
         loads: load set that the verdict rests on: a shipped name, a file, or one that was read, as
             with numbers changed by hand.
-        step: load set of a step, for its charts and the knee, such as measured gait; None goes
-            without. It is interpolated to 25 instants through stance. "auto" takes the loads
-            themselves where they are a step, such as measured gait; else the typical step, and
-            none beside held postures, borrowed loads, and loads that are no instants of stance.
+        fall: load set of the first fall, under which the device may bend but must not break; None
+            goes without, and so do sets borrowed from a standard, which have their own.
+        step: load set of a step, for its charts, the knee and the service life, such as measured
+            gait; None goes without, and leaves life open. It is interpolated to 25 instants
+            through stance. "auto" takes the loads themselves where they are a step; else the
+            typical step, and none beside held postures, borrowed loads, and loads that are no
+            instants of stance.
         step_limb: how the limb is modelled in the step, such as with a calf that does its share;
             the verdict always rests on a calf that does none. Name and push aside are passed over.
         size: cell size of a recipe, mm; None takes the recipe's own.
-        factors: partial factors; None takes the shipped ones.
+        requirements: life asked for, partial factors, use of numbers from memory; None takes the
+            shipped ones, for a grown wearer or a child.
+        large_from_deg: instants that turn the ankle further in a linear solve are solved again with
+            large rotations, and strength is judged on that; None leaves them to the linear one.
         solver: "auto", "superlu" or "pardiso".
         outside: region that the plain maximum of stress leaves out, to compare meshes; None leaves
             out what this mesh cannot resolve, as a verdict needs.
@@ -251,41 +280,32 @@ def assess(
         'not met'
     """
     started = time.perf_counter()
-    load_set, step_set, factors = _read(loads, step, factors, wearer)
-    step_limb = replace(step_limb, name="", push_aside=0.0)
+    given = Given.read(wearer, loads, fall, step, step_limb, requirements)
     progress("fitting the device to the limb")
     limb = Limb.of(wearer)
     fitted = device.fit(limb, size)
-    acting = loads_on(load_set, wearer=wearer, limb=limb, device=fitted)
+    day, rare = given.acting(limb, fitted)
     progress("preparing the structure")
-    worn = worn_on(fitted, limb, acting, solver)
-    found = find(worn, limb, load_set, acting, factors, solver=solver, outside=outside,
-                 progress=progress)  # fmt: skip
+    worn = worn_on(fitted, limb, day.loads, solver)
+    found = find(worn, limb, day, given.requirements.factors, fall=rare, solver=solver,
+                 large_from_deg=large_from_deg, outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")
-    typical, gaps = _typical(step_set, step_limb, worn[0], wearer, limb, factors, solver)
+    typical, gaps = _typical(given, worn[0], limb, solver)
+    progress("judging the service life")
+    life = _life(given, worn[0], typical, limb, outside)
     stance = [case for case in found.envelope.cases if case.knee] or list(typical.cases)
-    findings = (*found.findings, *gaps, *knee_gap(stance, wearer.clinical))
-    checks, not_checked = governing(findings)
-    envelope, buckling = found.envelope, found.buckling
-    inputs = [fitted, wearer, load_set, step_set, step_limb, envelope.factors]
-    return Assessment(
-        device=fitted, wearer=wearer, limb=limb, load_set=load_set, step_set=step_set,
-        step_limb=step_limb, factors=envelope.factors, checks=checks, not_checked=not_checked,
-        findings=findings, cases=envelope.cases, applied=envelope.applied, step=typical.cases,
-        turning=found.turning, buckles=buckling.buckles, skin=found.skin,
-        cell_utilisation=envelope.strength.cells,
-        provenance=provenance(worn[0].system, inputs, typical.solved | envelope.solved, started),
-        run=Run(worn[0].system.structure, envelope.shown, typical.solutions, buckling.modes, worn),
-    )  # fmt: skip
+    findings = (*found.findings, *gaps, *life.findings, *knee_gap(stance, wearer.clinical))
+    return _assessment(given, limb, worn, found, typical, life + found.cycles, findings, started)
 
 
 def find(
     worn: Sequence[Worn],
     limb: Limb,
-    load_set: LoadSet,
-    loads: Loads,
+    day: Acting,
     factors: Factors,
     *,
+    fall: Acting | None = None,
+    large_from_deg: float | None = None,
     solver: str = "auto",
     outside: Region | None = None,
     progress: Callable[[str], None] = lambda message: None,
@@ -295,99 +315,82 @@ def find(
     Args:
         worn: the device on each model of the limb, a rigid foot first.
         limb: the wearer's.
-        load_set: gives the purpose, and what never is judged under it.
-        loads: its cases on this device.
-        factors, solver, outside, progress: as for `assess`.
+        day: what acts on the device day by day;  fall: in a first fall, None leaves it out.
+        factors, large_from_deg, solver, outside, progress: as for `assess`.
     """
+    device, loads, purpose = worn[0].device, day.loads, day.load_set.purpose
     progress("solving and judging the load cases")
     envelope = judge_loads(
-        worn, limb, loads, factors, purpose=load_set.purpose, solver=solver, outside=outside
-    )
+        worn, limb, loads, factors, purpose=purpose, solver=solver, outside=outside,
+        large_from_deg=large_from_deg,
+    )  # fmt: skip
     progress("turning the ankle in a warm device on soft flesh")
-    turning = judge_turning(worn, loads, envelope.every, envelope.factors, solver=solver)
+    turning = judge_turning(worn, loads, envelope.linear, envelope.factors, solver=solver)
     progress("looking for buckling in each load case")
-    buckling = judge_buckling(worn[0].device, envelope.to_buckle, envelope.factors)
+    buckling = judge_buckling(device, envelope.to_buckle, envelope.factors, day.held)
     progress("judging the pressure on the skin")
-    skin = judge_skin(
-        worn, loads, envelope.every, purpose=load_set.purpose, held=load_set.held, solver=solver
-    )
-    gaps = [*_narrow(worn, loads), *_gaps(worn[0].device, limb, load_set, loads)]
-    return Found(envelope, turning, buckling, skin, gaps)
+    skin = judge_skin(worn, loads, envelope.every, purpose=purpose, held=day.load_set.held,
+                      solver=solver)  # fmt: skip
+    fell: Sequence[Finding] = ()
+    if fall is not None:
+        progress("judging the first fall")
+        fell = judge_fall(worn, fall.loads, loads=loads, solved=envelope.every, buckling=buckling,
+                          factors=factors)  # fmt: skip
+    cycles = judge_cycles(worn, day.load_set, loads, envelope.every, factors, outside)
+    fall_set = None if fall is None else fall.load_set
+    gaps = [*narrow(worn, loads), *purpose_gaps(day.load_set, fall_set)]
+    gaps += misfits(device, limb, loads)
+    return Found(envelope, turning, buckling, skin, fell, cycles, gaps)
 
 
-def _read(
-    loads: str | Path | LoadSet, step: str | Path | None, factors: Factors | None, wearer: Wearer
-) -> tuple[LoadSet, LoadSet | None, Factors]:
-    """Load set and step, refused before the work where they are another leg's than the wearer's."""
-    load_set = loads if isinstance(loads, LoadSet) else read_load_set(loads)
-    step_set = _step_set(load_set, step)
-    for each in filter(None, (load_set, step_set)):
-        require_suiting(each, wearer)
-    return load_set, step_set, read_factors() if factors is None else factors
-
-
-def _step_set(load_set: LoadSet, step: str | Path | None) -> LoadSet | None:
-    """The step that was asked for, or the one that suits the loads."""
-    if step == AUTO_STEP:
-        if serves_as_step(load_set):
-            return through_stance(load_set)
-        step = TYPICAL_STEP if wants_step(load_set) else None
-    return None if step is None else through_stance(read_load_set(step))
-
-
-def _typical(
-    step_set: LoadSet | None,
-    model: LimbModel,
-    worn: Worn,
-    wearer: Wearer,
-    limb: Limb,
-    factors: Factors,
-    solver: str,
-) -> tuple[Judged, list[Finding]]:
+def _typical(given: Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged, list[Finding]]:
     """The typical step, or why it does not fit this device: it serves charts, not the verdict."""
-    if model != worn.model:
-        worn = Worn.on(worn.device, model, solver)
-    if step_set is None:
+    factors, wearer = given.requirements.factors, given.wearer
+    if given.step_limb != worn.model:
+        worn = Worn.on(worn.device, given.step_limb, solver)
+    if given.step_set is None:
         return judge_loads([worn], limb, Loads(()), factors), []
     try:
-        loads = loads_on(step_set, wearer=wearer, limb=limb, device=worn.device)
+        loads = loads_on(given.step_set, wearer=wearer, limb=limb, device=worn.device)
         return judge_loads([worn], limb, loads, factors), []
     except LoadError as error:
         gap = NotChecked(topic="typical step", zone="device", because=str(error))
         return judge_loads([worn], limb, Loads(()), factors), [gap]
 
 
-def _narrow(worn: Sequence[Worn], loads: Loads) -> list[NotChecked]:
-    """The pushes for which the plate is too narrow when they are moved aside."""
-    kept = {case: mm for each in worn for case, mm in each.kept_aside(loads.reactions).items()}
-    if not kept:
-        return []
-    because = (
-        f"the plate is too narrow for a push {worn[-1].model.push_aside:g} mm aside in "
-        f"{len(kept)} load cases ({', '.join(kept)}); it stands as far aside there as the plate "
-        f"carries, at least {min(kept.values()):g} mm; a shoe or foot that reaches further loads "
-        "the device harder than judged here"
-    )
-    return [NotChecked(topic="push beside the plate", zone="device", because=because)]
+def _life(
+    given: Given, worn: Worn, typical: Judged, limb: Limb, outside: Region | None
+) -> LifeJudgement:
+    """Life under the step, on a calf that does no share however the step is shown."""
+    shown = typical.solutions if given.step_limb == worn.model else {}
+    return judge_service(
+        worn, shown or None, given.step_set, wearer=given.wearer, limb=limb,
+        requirements=given.requirements, outside=outside,
+    )  # fmt: skip
 
 
-def _gaps(device: Device, limb: Limb, load_set: LoadSet, loads: Loads) -> list[NotChecked]:
-    """What is not judged: what does not fit between device, limb and loads, and what never is."""
-    gaps = purpose_gaps(load_set)
-    moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
-    if moved:
-        because = (
-            f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
-            f"up to {max(reaction.moved_back for reaction in moved):.0f} mm; a shoe or foot that "
-            "reaches further loads the device harder than judged here"
-        )
-        gaps.append(NotChecked(topic="push beyond the plate", zone="device", because=because))
-    heel = abs(landmark(device, "heel")[0] - landmark(device, "ankle_axis")[0])
-    wanted = abs(limb.landmarks["heel"][0])
-    if abs(heel - wanted) > _FIT * wanted:
-        because = (
-            f"the device's heel lies {heel:.0f} mm behind the ankle axis, this wearer's foot "
-            f"{wanted:.0f} mm: the mesh is not resized, and looks made for another foot"
-        )
-        gaps.append(NotChecked(topic="fit", zone="device", because=because))
-    return [*gaps, *STANDING_GAPS]
+def _assessment(
+    given: Given,
+    limb: Limb,
+    worn: Sequence[Worn],
+    found: Found,
+    typical: Judged,
+    life: LifeJudgement,
+    findings: tuple[Finding, ...],
+    started: float,
+) -> Assessment:
+    """Everything in one value, with what it was made from."""
+    if not given.requirements.allow_memory:
+        findings = without_memory(findings, worn[0].device)
+    checks, not_checked = governing(findings)
+    envelope, modes, system = found.envelope, found.buckling.modes, worn[0].system
+    inputs = [worn[0].device, *vars(given).values(), envelope.factors]
+    return Assessment(
+        **vars(given), device=worn[0].device, limb=limb, factors=envelope.factors, checks=checks,
+        not_checked=not_checked, findings=findings, cases=envelope.cases,
+        applied=envelope.applied, step=typical.cases, turning=found.turning,
+        buckles=found.buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
+        provenance=provenance(system, inputs, typical.solved | envelope.solved, started),
+        run=Run(system.structure, envelope.shown, typical.solutions, modes, worn),
+        life=life.rows,
+    )  # fmt: skip

@@ -13,6 +13,12 @@ HELD = (
     "These postures are held: pressure on the skin is set against the levels of pressure that "
     "stays, not of pressure that comes and goes with steps."
 )
+RIVETED = (
+    "A rivet or screw carries the force between bar and wall by its shank, without friction; the "
+    "moment about its own axis is carried by its row, and a moment that tilts it pulls it over the "
+    "rim of its washer. How it is set, and whether it works loose, is not judged."
+)
+"""What the checks of fastenings rest on, see `fea.check.fasteners`."""
 
 
 def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str, ...]:
@@ -33,7 +39,9 @@ def assumptions(device: Device, wearer: Wearer, load_set: LoadSet) -> tuple[str,
         "The ankle rotation is judged with half that stiffness and a device as warm as the body; "
         "all other movement is shown as at room temperature.",
         f"Straps only pull: {straps}." if straps else "No strap holds the limb in the device.",
-        "Materials are linear elastic, displacements small.",
+        *((RIVETED,) if device.fastenings else ()),
+        "Materials are linear elastic. Displacements are small, but in instants that are said to "
+        "be solved with large rotations; there the ground’s force turns with the foot.",
         "Stress in walls is recovered at the corners of the cells from the means of the cells "
         "round them, never over folds or steps in wall; what a check asks contains an estimate of "
         "its discretisation error. Bars are exact between their nodes.",
@@ -130,5 +138,9 @@ def step_assumptions(
     return (
         f"The step: {note}",
         *((f"In the step {' and '.join(shares)}; the verdict leaves it out.",) if shares else ()),
+        "The service life rests on this step, on a rigid foot and a calf that does nothing, with a "
+        "heel strike held down by the device in every cycle. A stair and a stumble are the step "
+        "times the ratio of the largest vertical forces; for adults the step of children is scaled "
+        "to their ankle moment. Joints are not in it.",
         knee,
     )

@@ -12,7 +12,7 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, TextIO, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TextIO
 
 from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
@@ -24,7 +24,7 @@ from fea.wearer import Wearer, read_wearer
 if TYPE_CHECKING:
     from fea.assessment import Assessment
     from fea.device.reader import Readable
-    from fea.loadcase.instant import LoadSet
+    from fea.inputs import Inputs
     from fea.study.bench import Bench
     from fea.study.refine import Refinement
 
@@ -32,7 +32,6 @@ MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
 DEFAULT_STEP = "auto"
-Found = TypeVar("Found")
 
 app = App(
     name="stanchion",
@@ -58,9 +57,11 @@ def check(
     step: str = DEFAULT_STEP,
     changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
     materials: Path | None = None,
+    requirements: Path | None = None,
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
     max_mass: Annotated[bool, Parameter(negative="")] = False,
+    large_rotation: bool | None = None,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
@@ -91,26 +92,32 @@ def check(
         one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
     materials
         File with materials of your own, laid over the shipped library.
+    requirements
+        File with the life asked for, partial factors of your own, and whether numbers from memory
+        may serve.
     out
         Folder for the report; out/NAME OF THE DEVICE if left out.
     refine
         Repeat the check on finer meshes and report how far each number still moves; slow.
     max_mass
         Find the largest body mass at which every check is met, and what the loads do to the worst.
+    large_rotation
+        Solve instants that turn the ankle beyond 5 degrees, in place of 8, again with large
+        rotations; with --no-large-rotation none.
     debug
         Show where in the program an error came from.
     """
-    judged, who, loads = _read_inputs(
-        device, wearer, cases, materials, out, changes=changes, step=step,
+    given = _read_inputs(
+        device, wearer=wearer, cases=cases, changes=changes, step=step, materials=materials,
+        requirements=requirements, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
-    assert loads is not None
     with _progress() as say:
-        study = _refine(judged, who, loads, step, say) if refine else None
-        result = study.assessment if study else _assess(judged, who, loads, step, say)
+        study = _refine(given, step, say) if refine else None
+        result = study.assessment if study else _assess(given, step, say, large_rotation)
         say("writing the report")
         try:
-            path = _report(result, _folder(out, judged), study)
+            path = _report(result, _folder(out, given.device), study)
         finally:  # a report that cannot be written does not cost the verdict
             _show(str(result))
             if study:
@@ -133,12 +140,14 @@ def bench(
     rig: str | None = None,
     materials: Path | None = None,
     out: str | None = None,
+    large_rotation: bool | None = None,
     debug: Annotated[bool, Parameter(negative="")] = False,
 ) -> int:
     """Repeat a laboratory's stiffness bench: moment over angle about three axes.
 
-    The foot plate is clamped and a dummy shank turned about the ankle. Curves end at 8 degrees,
-    beyond which a linear analysis judges nothing; then, the exit status is 1.
+    The foot plate is clamped and a dummy shank turned about the ankle. A curve that a linear
+    solve takes beyond 8 degrees is solved with large rotations; where it ends before the highest
+    moment of the rig, because no equilibrium is found, the exit status is 1.
 
     Example: stanchion bench ribbed-polypropylene-child --wearer demo-child --out out/bench
 
@@ -161,15 +170,18 @@ def bench(
         File with materials of your own, laid over the shipped library.
     out
         Folder for the table, the curves and their chart; without it, nothing is written.
+    large_rotation
+        Solve with large rotations from 5 degrees on; with --no-large-rotation never, so that
+        curves end at 8 degrees.
     debug
         Show where in the program an error came from.
     """
-    judged, who, _ = _read_inputs(
-        device, wearer, None, materials, out, rig=rig,
+    given = _read_inputs(
+        device, wearer=wearer, materials=materials, rig=rig, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with _progress() as say:
-        result = _bench(judged, who, rig, say)
+        result = _bench(given, rig, say, large_rotation)
         _show(str(result))
         if out is not None:
             say("writing the files")
@@ -265,56 +277,16 @@ def _show(text: str, stream: TextIO | None = None) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
-def _read_inputs(
-    device: str, wearer: str | None, cases: str | None, materials: Path | None, out: str | None,
-    measures: dict[str, float | str | None], rig: str | None = None, changes: Sequence[str] = (),
-    step: str | None = None,
-) -> tuple["Readable", Wearer, "LoadSet | None"]:
-    """Read everything, so that the mistakes of all inputs are reported at once."""
-    from fea.device.reader import read_device
-    from fea.loadcase.change import parse_changes
-    from fea.loadcase.reader import read_load_set
-    from fea.material.library import read_library
-    from fea.reporting.writing import check_folder
-    from fea.study.rig import rig_of
+def _read_inputs(device: str, **given: Any) -> "Inputs":
+    from fea.inputs import read_inputs
 
-    mistakes: list[str] = []
-    who = _attempt(lambda: _wearer(wearer, measures), mistakes)
-    library = _attempt(lambda: read_library(materials), mistakes)
-    judged = _attempt(lambda: read_device(device, library), mistakes)
-    loads = None
-    if cases is not None:
-        loads = _attempt(lambda: read_load_set(cases).changed(parse_changes(changes)), mistakes)
-    if step not in (None, DEFAULT_STEP):
-        _attempt(lambda: read_load_set(str(step)), mistakes)
-    if rig is not None:
-        _attempt(lambda: rig_of(rig), mistakes)
-    if out is not None or (judged is not None and cases is not None):
-        _attempt(lambda: check_folder(_folder(out, judged)), mistakes)
-    if who is None or judged is None or mistakes:
-        raise InputError("\nstanchion: ".join(mistakes))
-    return judged, who, loads
+    return read_inputs(device, **given)
 
 
-def _attempt(read: Callable[[], Found], mistakes: list[str]) -> Found | None:
-    try:
-        return read()
-    except InputError as error:
-        mistakes.append(str(error))
-        return None
+def _folder(out: str | None, device: "Readable") -> str:
+    from fea.inputs import folder_of
 
-
-def _wearer(wearer: str | None, measures: dict[str, float | str | None]) -> Wearer:
-    given = [name for name, value in measures.items() if value is not None]
-    missing = [name for name, value in measures.items() if value is None]
-    if wearer is not None:
-        if given:
-            raise InputError(f"--wearer and {', '.join(given)} exclude each other; drop one")
-        return read_wearer(resolve("wearers", wearer))
-    if missing:
-        raise InputError(f"the wearer is incomplete: add {', '.join(missing)}, or give --wearer")
-    return Wearer(mass_kg=measures["--mass-kg"], height_mm=measures["--height-mm"],  # type: ignore[arg-type]
-                  side=measures["--side"])  # type: ignore[arg-type]
+    return folder_of(out, device)
 
 
 def _wearer_line(wearer: Wearer) -> str:
@@ -322,24 +294,30 @@ def _wearer_line(wearer: Wearer) -> str:
     return f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg"
 
 
-def _folder(out: str | None, device: "Readable | None") -> str:
-    return os.path.join("out", device.name) if out is None and device is not None else out or ""
-
-
 def _assess(
-    device: "Readable", wearer: Wearer, loads: "LoadSet", step: str, say: Callable[[str], None]
+    given: "Inputs", step: str, say: Callable[[str], None], large_rotation: bool | None
 ) -> "Assessment":
     from fea.assessment import assess
 
-    return assess(device, wearer, loads=loads, step=step, progress=say)
+    assert given.loads is not None
+    return assess(given.device, given.wearer, loads=given.loads, step=step,
+                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  progress=say)  # fmt: skip
 
 
-def _refine(
-    device: "Readable", wearer: Wearer, loads: "LoadSet", step: str, say: Callable[[str], None]
-) -> "Refinement":
+def _large_from(large_rotation: bool | None) -> float | None:
+    """The angle from which to solve with large rotations: asked for, by default, or never."""
+    from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
+
+    return {True: ROTATION_FLAG_DEG, None: ROTATION_LIMIT_DEG, False: None}[large_rotation]
+
+
+def _refine(given: "Inputs", step: str, say: Callable[[str], None]) -> "Refinement":
     from fea.study.refine import refine
 
-    return refine(device, wearer, loads=loads, step=step, progress=say)
+    assert given.loads is not None
+    return refine(given.device, given.wearer, loads=given.loads, step=step,
+                  requirements=given.requirements, progress=say)
 
 
 def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
@@ -352,11 +330,12 @@ def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
 
 
 def _bench(
-    device: "Readable", wearer: Wearer, rig: str | None, say: Callable[[str], None]
+    given: "Inputs", rig: str | None, say: Callable[[str], None], large_rotation: bool | None
 ) -> "Bench":
     from fea.study.bench import bench
 
-    return bench(device, wearer, rig=rig, progress=say)
+    limit = _large_from(large_rotation)
+    return bench(given.device, given.wearer, rig=rig, large_from_deg=limit, progress=say)
 
 
 def _write_bench(result: "Bench", folder: str) -> str:

@@ -10,11 +10,13 @@ from fea.check.judgement import Judgement, judge, together, worst_by_instant
 from fea.check.purpose import factors_for, judges_strength
 from fea.check.readings import dorsiflexion, largest_deflection
 from fea.device.device import Device
+from fea.farturn import FarTurned, far_gaps, turn_far
 from fea.limb import Limb
 from fea.loadcase.applied import AppliedPush, PlateBend, applied_push, plate_bend
 from fea.loadcase.instant import LoadSet, Purpose
 from fea.loadcase.reaction import GroundReaction, ground_reactions
 from fea.loadcase.shank import shank_to_vertical
+from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.stance import CaseResult, case_results
 from fea.structure.limbmodel import bounds
@@ -69,6 +71,29 @@ class Loads:
         return (*named, *(each.name for each in self.bends))
 
 
+@dataclass(frozen=True, eq=False)
+class Acting:
+    """A load set, and its cases on one wearer's device."""
+
+    load_set: LoadSet
+    loads: Loads
+
+    @classmethod
+    def on(cls, load_set: LoadSet, *, wearer: Wearer, limb: Limb, device: Device) -> "Acting":
+        """A load set on one wearer's device; raises what `loads_on` raises."""
+        return cls(load_set, loads_on(load_set, wearer=wearer, limb=limb, device=device))
+
+    @property
+    def held(self) -> frozenset[str]:
+        """Cases whose load stays: all of a set of held postures, and pushes on the device."""
+        pushes = [each.name for each in self.loads.pushes]
+        return frozenset(self.loads.names if self.load_set.held else pushes)
+
+    def times(self, factor: float) -> "Acting":
+        """Under the same set with a wearer ``factor`` times as heavy, see `Loads.times`."""
+        return Acting(self.load_set, self.loads.times(factor))
+
+
 @dataclass(frozen=True)
 class AppliedResult:
     """One solved case that is no instant of stance: a push on the device, or a toe bend.
@@ -95,12 +120,14 @@ class Judged:
     """A load set on one device: strength on all models of the limb, and what each case says.
 
     Attributes:
-        solutions: of the first model, a rigid foot, without toe bends;  every: of all models.
+        solutions: of the first model, a rigid foot, without toe bends;  every: of all models; both
+            linear, as buckling, skin, falls and life take them.
         bent: toe bends.
         strength: of all of them.
         cases: instants of stance;  applied: pushes and toe bends.
         factors: as judged with.
         to_buckle: those of `solutions` that are to be judged for buckling: all, or none.
+        far: instants that turn the ankle far, solved with large rotations, for each model.
     """
 
     solutions: dict[str, Solution]
@@ -112,21 +139,33 @@ class Judged:
 
     factors: Factors
     to_buckle: dict[str, Solution]
+    far: tuple[FarTurned, ...] = ()
 
     @property
     def shown(self) -> dict[str, Solution]:
-        """One solution of each case."""
-        return self.solutions | {each.bend.name: each.solution for each in self.bent}
+        """One solution of each case, with large rotations where there is one."""
+        bent = {each.bend.name: each.solution for each in self.bent}
+        return self.solutions | {c: self.large[c] for c in self.solutions if c in self.large} | bent
+
+    @property
+    def large(self) -> dict[str, LargeSolution]:
+        """Solutions with large rotations, on which strength is judged in place of linear ones."""
+        return {case: each for far in self.far for case, each in far.solutions.items()}
+
+    @property
+    def linear(self) -> dict[str, Solution]:
+        """Those of `every` on which strength is judged, so without those solved again."""
+        return {case: each for case, each in self.every.items() if case not in self.large}
 
     @property
     def solved(self) -> dict[str, Solution]:
         """Every solution."""
-        return self.every | self.shown
+        return self.every | self.shown | self.large
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """Of strength, and of what a bend leaves open."""
-        return (*self.strength.findings, *bend_gaps(self.bent))
+        """Of strength, and of what large rotations and a bend leave open."""
+        return (*self.strength.findings, *far_gaps(self.far), *bend_gaps(self.bent))
 
 
 def loads_on(load_set: LoadSet, *, wearer: Wearer, limb: Limb, device: Device) -> Loads:
@@ -173,6 +212,7 @@ def judge_loads(
     purpose: Purpose = "verdict",
     solver: str = "auto",
     outside: Region | None = None,
+    large_from_deg: float | None = None,
 ) -> Judged:
     """Solve a load set on a device and judge it.
 
@@ -185,6 +225,8 @@ def judge_loads(
             about a single load the cases are solved only.
         solver: for toe bends, which have a structure of their own.
         outside: as for `judge`.
+        large_from_deg: instants that turn the ankle further than this in a linear solve are solved
+            again with large rotations, and their strength is judged on that; None leaves them.
 
     Raises:
         LoadError: a push misses the zones that are to take it.
@@ -194,7 +236,10 @@ def judge_loads(
     solved = [each.solve(loads.reactions, loads.pushes) for each in worn]
     bent = tuple(solve_bends(device, loads.bends, solver))
     strength = judges_strength(purpose)
-    groups = [*solved, *_by_structure(bent)] if strength else [{}]
+    pairs = zip(worn, solved, strict=True)
+    far = [turn_far(each, loads.reactions, group, large_from_deg) for each, group in pairs]
+    turned = [{**group, **each.solutions} for group, each in zip(solved, far, strict=True)]
+    groups = [*turned, *_by_structure(bent)] if strength else [{}]
     judgement = together([judge(device, group, factors, outside) for group in groups])
     every = {case: solution for group in solved for case, solution in group.items()}
     stands_for = {
@@ -204,18 +249,11 @@ def judge_loads(
     } | {each.bend.name: each.bend.name for each in bent}
     shares: dict[str, dict[str, float]] = {name: {} for name in stands_for.values()}
     shares |= worst_by_instant(judgement.utilisation, stands_for)
-    results = case_results(worn[0], limb, loads.reactions, solved[0], shares)
-    applied = [
-        _applied(push.name, push.description, None, solved[0][push.name], shares)
-        for push in loads.pushes
-    ]
-    applied += [
-        _applied(each.bend.name, each.description, each.bend.percent, each.solution, shares)
-        for each in bent
-    ]
+    results = case_results(worn[0], limb, loads.reactions, turned[0], shares)
     return Judged(
         solutions=solved[0], every=every, bent=bent, strength=judgement, cases=results,
-        applied=tuple(applied), factors=factors, to_buckle=solved[0] if strength else {},
+        applied=_all_applied(loads, bent, solved[0], shares), factors=factors,
+        to_buckle=solved[0] if strength else {}, far=tuple(far),
     )  # fmt: skip
 
 
@@ -225,6 +263,24 @@ def _by_structure(bent: Sequence[Bent]) -> list[dict[str, Solution]]:
     for each in bent:
         groups.setdefault(id(each.solution.system), {})[each.bend.name] = each.solution
     return list(groups.values())
+
+
+def _all_applied(
+    loads: Loads,
+    bent: Sequence[Bent],
+    solutions: Mapping[str, Solution],
+    utilisation: Mapping[str, Mapping[str, float]],
+) -> tuple[AppliedResult, ...]:
+    """What pushes and toe bends say."""
+    pushes = [
+        _applied(push.name, push.description, None, solutions[push.name], utilisation)
+        for push in loads.pushes
+    ]
+    bends = [
+        _applied(each.bend.name, each.description, each.bend.percent, each.solution, utilisation)
+        for each in bent
+    ]
+    return (*pushes, *bends)
 
 
 def _applied(

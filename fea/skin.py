@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from fea.check.check import Finding, NotChecked
 from fea.check.pressure import TOPIC, bone_flag, check_pad, check_pressure, hardest_pads
+from fea.check.purpose import is_of_a_day
 from fea.check.touch import PadReading, read_pads
 from fea.judging import Loads
 from fea.loadcase.instant import Purpose
@@ -79,7 +80,7 @@ def judge_skin(
         held: whether the loads are postures that stay.
         solver: "auto", "superlu" or "pardiso".
     """
-    if purpose not in ("verdict", "step"):
+    if not is_of_a_day(purpose):
         because = "loads borrowed from a test of strength act on a dummy, not on a wearer's skin"
         return Skin((NotChecked(topic=TOPIC, zone="device", because=because),))
     device = worn[0].device

@@ -23,6 +23,7 @@ from fea.loadcase.frame import into_device_frame
 from fea.loadcase.knee import KneeDemand, cop_to_unload, knee_demand
 from fea.loadcase.reaction import GroundReaction
 from fea.screening import Screening
+from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.structure.realise import SHANK_BODY, landmark, plate_span
 from fea.worn import Worn
@@ -257,16 +258,18 @@ def ankle_moment(worn: Worn, reaction: GroundReaction, solution: Solution) -> An
     """Who carries the ankle moment at one instant.
 
     The joint itself carries none about its axis, so what the held shank takes up came through the
-    device.
+    device. Where the foot turns far, the ground's moment is that of its forces where they act then.
 
     Raises:
         GateError: the parts do not make up the whole.
     """
     external = reaction.dorsiflexing_moment
+    if isinstance(solution, LargeSolution):
+        external = _moment_of_loads(worn, solution)
     carried = AnkleMoment(
         external=external,
         by_device=float(solution.reaction(SHANK_BODY)[4]),
-        by_calf=worn.model.calf_moment(external),
+        by_calf=worn.model.calf_moment(reaction.dorsiflexing_moment),
         by_ankle=worn.model.ankle_stiffness * dorsiflexion(solution),
     )
     heel, end = plate_span(worn.device)
@@ -277,6 +280,14 @@ def ankle_moment(worn: Worn, reaction: GroundReaction, solution: Solution) -> An
             f"{external / 1e3:.3g} N·m are carried by nobody; the statics of this case is wrong"
         )
     return carried
+
+
+def _moment_of_loads(worn: Worn, solution: LargeSolution) -> float:
+    """External dorsiflexing moment of what acts on the device, as it lies now, N·mm."""
+    nodes = solution.system.numbering.nodes
+    forces = solution.forces[: 6 * nodes].reshape(-1, 6)
+    arm = solution.points - np.asarray(landmark(worn.device, "ankle_axis"))
+    return -float(np.sum(np.cross(arm, forces[:, :3])[:, 1] + forces[:, 4]))
 
 
 def _knee(

@@ -44,13 +44,17 @@ class Worn:
 
         Case names say how the limb is modelled.
         """
-        cases: dict[str, Sequence[Load]] = {
+        cases = self.instant_loads(reactions)
+        cases |= {self.case_of(push): push_loads(self.device, push) for push in applied}
+        return self.system.solve(cases) if cases else {}
+
+    def instant_loads(self, reactions: Sequence[GroundReaction]) -> dict[str, Sequence[Load]]:
+        """Case to the loads of instants of stance."""
+        return {
             case: [ground_load(self.device, pushed), *calf_pull(self.model, pushed)]
             for reaction in reactions
             for case, pushed in pushes(self.model, reaction, self.carries).items()
         }
-        cases |= {self.case_of(push): push_loads(self.device, push) for push in applied}
-        return self.system.solve(cases) if cases else {}
 
     def instants(
         self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()

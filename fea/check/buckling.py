@@ -2,7 +2,7 @@
 """Buckling of the whole device in each load case: where it gives way, and by what factor."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -73,7 +73,10 @@ class BucklingJudgement:
 
 
 def judge_buckling(
-    device: Device, solutions: Mapping[str, Solution], factors: Factors
+    device: Device,
+    solutions: Mapping[str, Solution],
+    factors: Factors,
+    held: Collection[str] = (),
 ) -> BucklingJudgement:
     """Buckling of a device in all cases, walls and bars together, each under its own forces.
 
@@ -81,15 +84,26 @@ def judge_buckling(
         device: walls and bars; its zones are those of the solutions.
         solutions: case name to solution; all share one structure.
         factors: partial factors.
+        held: cases whose load is held, so that the buckle creeps; all others are a step's peak.
     """
     modes = buckle_all(solutions, 1, tolerance=TOLERANCE)
     buckles = tuple(
         read_buckle(device, solutions[case].system, mode) for case, mode in modes.items()
     )
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    left = stiffness_left([part.material for part in parts], factors)
-    findings = tuple(check_buckle(device, buckle, left, factors) for buckle in buckles)
+    findings = check_buckles(device, buckles, factors, held)
     return BucklingJudgement(findings, buckles, modes)
+
+
+def check_buckles(
+    device: Device, buckles: Sequence[Buckle], factors: Factors, held: Collection[str] = ()
+) -> tuple[Finding, ...]:
+    """Every case against buckling, arguments as for `judge_buckling`."""
+    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
+    materials = [part.material for part in parts]
+    left = {still: stiffness_left(materials, factors, still) for still in (False, True)}
+    return tuple(
+        check_buckle(device, buckle, left[buckle.case in held], factors) for buckle in buckles
+    )
 
 
 def read_buckle(device: Device, system: System, mode: Buckling) -> Buckle:

@@ -1,11 +1,18 @@
 # SPDX-License-Identifier: MIT
-"""The strength that may be counted on: the lower end of the scatter, at body temperature."""
+"""The strength that may be counted on: the lower end of the scatter, at body temperature, for as
+long as a day asks it.
+"""
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fea.check.factors import Factors, is_doubtful
+from fea.check.creep import PEAK_SHARE, strength_kept
+from fea.check.factors import Factors, PartialFactor, is_doubtful
 from fea.check.wording import quantity_text
 from fea.material.library import LibraryMaterial, Property
+
+_BODY_C = 36.0  # from here on a strength was measured at body temperature
 
 
 @dataclass(frozen=True)
@@ -26,8 +33,13 @@ class Capacity:
 
 
 @dataclass(frozen=True)
-class _Share:
-    """A number that the strength is multiplied by."""
+class StrengthShare:
+    """A number that the strength is multiplied by.
+
+    Attributes:
+        value: 1 or less;  words: how it came about.
+        source, status: of the number, from the library or the partial factors.
+    """
 
     value: float
     words: str
@@ -41,8 +53,10 @@ def capacity_of(material: LibraryMaterial, name: str, factors: Factors) -> Capac
     Args:
         material: from the library.
         name: property, such as "yield_strength".
-        factors: partial factors; those that apply to "strength" enter here, scatter only where
-            the library gives no range and environment only where it gives no factor.
+        factors: partial factors; those that apply to "strength" enter here, each only where the
+            library knows no better: scatter where it gives no range, environment where it gives no
+            factor, creep where it gives no creep strengths. A user's own value stands before the
+            library's. A strength measured at body temperature loses nothing to it.
 
     Returns:
         The capacity, or None where the library has no such property or it is too uncertain to
@@ -54,17 +68,16 @@ def capacity_of(material: LibraryMaterial, name: str, factors: Factors) -> Capac
         >>> material = read_library()["polypropylene-homopolymer"]
         >>> capacity = capacity_of(material, "yield_strength", read_factors())
         >>> round(capacity.value, 2)
-        24.18
-        >>> capacity.basis
-        'yield strength 34.0 MPa, lower end 31.0 MPa, times 0.78 at 37 °C'
+        19.7
+        >>> capacity.basis.partition(", times ")[2]
+        '0.78 at 37 °C, times 0.81 for 0.24 h a day at the peak of steps'
     """
     strength = material.property(name)
     if strength is None or not strength.may_limit:
         return None
-    scatter = _scatter(strength, material, factors)
-    environment = _environment(name, material, factors)
-    parts = [part for part in (scatter, environment) if part.value != 1.0]
-    value = strength.value * scatter.value * environment.value
+    shares = strength_shares(strength, name, material, factors)
+    parts = [part for part in shares.values() if part.value != 1.0]
+    value = strength.value * math.prod(part.value for part in parts)
     head = f"{name.replace('_', ' ')} {quantity_text(strength.value)} {strength.unit}"
     weak = {"strength": strength.status} | {part.words: part.status for part in parts}
     doubts = [f"{words}: {status}" for words, status in weak.items() if is_doubtful(status)]
@@ -76,23 +89,73 @@ def capacity_of(material: LibraryMaterial, name: str, factors: Factors) -> Capac
     )
 
 
-def _scatter(strength: Property, material: LibraryMaterial, factors: Factors) -> _Share:
-    if strength.low is not None:
-        words = f"lower end {quantity_text(strength.low)} {strength.unit}"
-        return _Share(strength.low / strength.value, words, strength.source, strength.status)
+def strength_shares(
+    strength: Property, name: str, material: LibraryMaterial, factors: Factors
+) -> Mapping[str, StrengthShare]:
+    """What each effect leaves of a strength, by the name of the effect.
+
+    Args:
+        strength: the property;  name: its name.
+        material: it belongs to;  factors: partial factors.
+
+    Example:
+        >>> from fea.check.factors import read_factors
+        >>> from fea.material.library import read_library
+        >>> metal = read_library()["aluminium-7075-t6"]
+        >>> strength = metal.property("yield_strength")
+        >>> shares = strength_shares(strength, "yield_strength", metal, read_factors())
+        >>> {effect: round(share.value, 3) for effect, share in shares.items()}
+        {'material_scatter': 0.909, 'environment': 1.0, 'creep': 1.0}
+    """
+    return {
+        "material_scatter": _scatter(strength, material, factors),
+        "environment": _environment(strength, name, material, factors),
+        "creep": _creep(material, factors),
+    }
+
+
+def _scatter(
+    strength: Property, material: LibraryMaterial, factors: Factors
+) -> StrengthShare:
     part = factors.partial("material_scatter", material.kind)
-    return _Share(1.0 / part.value, f"over {part.value:.2f} for scatter", part.source, part.status)
+    if strength.low is None or part.own:
+        return _over(part, "scatter")
+    words = f"lower end {quantity_text(strength.low)} {strength.unit}"
+    return StrengthShare(strength.low / strength.value, words, strength.source, strength.status)
 
 
-def _environment(name: str, material: LibraryMaterial, factors: Factors) -> _Share:
-    known = material.property(_environment_property(name, material))
-    if known is not None:
-        where = "at 37 °C" if material.kind != "laminate" else "hot and wet"
-        words = f"times {known.value:.2f} {where}"
-        return _Share(known.value, words, known.source, known.status)
+def _environment(
+    strength: Property, name: str, material: LibraryMaterial, factors: Factors
+) -> StrengthShare:
     part = factors.partial("environment", material.kind)
-    words = f"over {part.value:.2f} for warmth and damp"
-    return _Share(1.0 / part.value, words, part.source, part.status)
+    if strength.temperature_c >= _BODY_C and (material.kind != "laminate" or _is_wet(strength)):
+        words = f"measured at {strength.temperature_c:g} °C"
+        return StrengthShare(1.0, words, strength.source, strength.status)
+    known = material.property(_environment_property(name, material))
+    if known is None or part.own:
+        return _over(part, "warmth and damp")
+    where = "at 37 °C" if material.kind != "laminate" else "hot and wet"
+    words = f"times {known.value:.2f} {where}"
+    return StrengthShare(known.value, words, known.source, known.status)
+
+
+def _is_wet(strength: Property) -> bool:
+    return any(word in strength.condition for word in ("wet", "humid", "damp"))
+
+
+def _creep(material: LibraryMaterial, factors: Factors) -> StrengthShare:
+    """Where the factor is contained in the load, as in a fall, nothing is held."""
+    part = factors.partial("creep", material.kind)
+    kept = strength_kept(material, PEAK_SHARE * factors.standing_hours)
+    if kept is None or part.own or part.applies == "elsewhere":
+        return _over(part, "creep")
+    words = f"times {kept.value:.2f} for {kept.hours:.2g} h a day at the peak of steps"
+    return StrengthShare(kept.value, words, kept.origin.source, kept.origin.status)
+
+
+def _over(part: PartialFactor, effect: str) -> StrengthShare:
+    words = f"over {part.value:.2f} for {effect}"
+    return StrengthShare(1.0 / part.value, words, part.source, part.status)
 
 
 def _environment_property(name: str, material: LibraryMaterial) -> str:

@@ -4,10 +4,15 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from fea.errors import InputError
 
 Point = tuple[float, float, float]
+
+Horizon = Literal["today", "first fall", "service life"]
+"""What a check answers: does the device hold the loads of a day, does it hold the wearer in the
+first fall, does it outlive the months that it must last."""
 
 BUCKLING = "buckling"
 """Topic of buckling; demand and capacity are factors on the loads of the case."""
@@ -34,11 +39,13 @@ class Check:
         required: factor that capacity / demand must reach.
         basis: in words, how demand, capacity and required factor came about.
         sources: source keys of the numbers used.
-        note: reservations, such as values from memory.
+        note: reservations, parted by "; "; one on a number from memory ends in how well it is
+            remembered, as in "times 0.78 at 37 °C: memory-M".
         flag: what is to be known although it is no requirement; empty where nothing is.
         error: estimated discretisation error that `demand` contains, in `unit`; None where there is
             no estimate (buckling, rotation, pressure), or no such error: bars are exact between
             their nodes, given the forces there.
+        horizon: "today", "first fall" or "service life".
 
     Raises:
         InputError: a number that is not finite or outside its range.
@@ -63,6 +70,7 @@ class Check:
     note: str = ""
     flag: str = ""
     error: float | None = None
+    horizon: Horizon = "today"
 
     def __post_init__(self) -> None:
         where = f"check '{self.topic}' of '{self.zone}' in '{self.case}'"
@@ -103,6 +111,11 @@ class Check:
         return self.demand * self.required / self.capacity
 
     @property
+    def from_memory(self) -> tuple[str, ...]:
+        """The reservations of `note` on numbers from memory."""
+        return tuple(part for part in self.note.split("; ") if "memory-" in part)
+
+    @property
     def met(self) -> bool:
         """True when the factor reaches the required one."""
         return self.utilisation <= 1.0
@@ -116,11 +129,13 @@ class NotChecked:
         topic: what could not be judged.
         zone: zone or part of the device.
         because: the reason, and what would cure it.
+        horizon: the question that stays open for it; None leaves every one open.
     """
 
     topic: str
     zone: str
     because: str
+    horizon: Horizon | None = None
 
 
 Finding = Check | NotChecked
@@ -133,16 +148,16 @@ def governing(findings: Iterable[Finding]) -> tuple[tuple[Check, ...], tuple[Not
         findings: checks of any number of load cases.
 
     Returns:
-        Checks with the highest utilisation of their topic and zone, the worst first; and the
-        not-checked ones in the order they came, without repetition.
+        Checks with the highest utilisation of their topic, zone and horizon, the worst first; and
+        the not-checked ones in the order they came, without repetition.
     """
-    worst: dict[tuple[str, str], Check] = {}
+    worst: dict[tuple[str, str, Horizon], Check] = {}
     missing: dict[NotChecked, None] = {}
     for finding in findings:
         if isinstance(finding, NotChecked):
             missing[finding] = None
             continue
-        key = (finding.topic, finding.zone)
+        key = (finding.topic, finding.zone, finding.horizon)
         if key not in worst or finding.utilisation > worst[key].utilisation:
             worst[key] = finding
     checks = sorted(worst.values(), key=lambda check: -check.utilisation)

@@ -7,6 +7,7 @@ The shipped table is ``factors.toml``; a user's file of the same form replaces s
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal
@@ -18,7 +19,7 @@ from fea.inputfile import Schema, read_toml
 from fea.material.library import Kind, Status
 from fea.sources import cite
 
-Applies = Literal["strength", "required", "stability", "elsewhere"]
+Applies = Literal["strength", "required", "stability", "life", "elsewhere"]
 
 YIELD, BREAK = "yield_strength", "tensile_strength"
 
@@ -34,12 +35,13 @@ class PartialFactor:
         kind: kind of material.
         value: 1 or more.
         applies: "strength" (divides the strength), "required" (multiplies into the factor that a
-            check must reach), "stability" (likewise, of a check of buckling only) or "elsewhere"
-            (contained elsewhere, stays at 1).
+            check must reach), "stability" (likewise, of a check of buckling only), "life" (divides
+            the fatigue strength) or "elsewhere" (contained elsewhere, stays at 1).
         source: source key, or a citation written out.
         status: how the value is known, see `fea.material.library.Property`.
         meaning: the effect, and what it does not contain.
         note: how this value came about.
+        own: True for a value of the user's, which stands before what the material library says.
     """
 
     effect: str
@@ -50,6 +52,7 @@ class PartialFactor:
     status: Status
     meaning: str
     note: str = ""
+    own: bool = False
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,7 @@ class Factors:
     Attributes:
         table: effect to kind of material to its factor.
         against: strength in the library that isotropic walls and bars are held against.
+        standing_hours: a day under load, which creep depends on.
 
     Example:
         >>> factors = read_factors()
@@ -100,6 +104,7 @@ class Factors:
 
     table: Mapping[str, Mapping[Kind, PartialFactor]]
     against: str = YIELD
+    standing_hours: float = 4.0
 
     @property
     def topic(self) -> str:
@@ -116,13 +121,22 @@ class Factors:
         return RequiredFactor(tuple(parts))
 
     def required_stability(self, kind: Kind) -> RequiredFactor:
-        """The factor that a check of buckling must reach for this kind of material.
-
-        Creep is no part of it: it takes stiffness away, see `fea.check.buckling`.
-        """
-        parts = [self.table[effect][kind] for effect in ("model", "consequence")]
+        """The factor that a check of buckling must reach for this kind of material."""
+        parts = list(self.required(kind).parts)
         parts += [rows[kind] for rows in self.table.values() if rows[kind].applies == "stability"]
         return RequiredFactor(tuple(parts))
+
+    def required_life(self, kind: Kind) -> RequiredFactor:
+        """The factor that a check of life must reach on stress for this kind of material.
+
+        Creep and brittleness are no part of it: fatigue strength was measured until pieces broke.
+        """
+        parts = [self.table[effect][kind] for effect in ("model", "consequence")]
+        return RequiredFactor(tuple(part for part in parts if part.applies == "required"))
+
+    def of_life(self, kind: Kind) -> tuple[PartialFactor, ...]:
+        """What divides the fatigue strength of this kind of material."""
+        return tuple(rows[kind] for rows in self.table.values() if rows[kind].applies == "life")
 
 
 def is_doubtful(status: str) -> bool:
@@ -143,14 +157,16 @@ class _Value(Schema):
         return source
 
 
-class _Effect(Schema):
+class EffectTable(Schema):
+    """One effect in a file of factors."""
+
     applies: Applies | None = None
     meaning: str | None = None
     values: dict[Kind, _Value]
 
 
 class _FactorFile(Schema):
-    factors: dict[str, _Effect]
+    factors: dict[str, EffectTable]
 
 
 def read_factors(extra: Path | str | None = None) -> Factors:
@@ -158,30 +174,48 @@ def read_factors(extra: Path | str | None = None) -> Factors:
 
     Args:
         extra: a TOML file in the form of the shipped ``factors.toml``. It may replace the value
-            of any effect on any kind of material; where an effect applies and what it means
-            stay as shipped, so that no effect is counted twice.
+            of any effect on any kind of material, and then stands before what the material library
+            says of that effect; where an effect applies and what it means stay as shipped, so that
+            no effect is counted twice.
 
     Raises:
         FileError: the file is unusable, a value lies below 1, an effect is unknown or is
             contained elsewhere; every problem is listed.
     """
-    shipped = read_toml(SHIPPED, _FactorFile).factors
     own = {} if extra is None else read_toml(extra, _FactorFile).factors
-    problems = [problem for effect in own for problem in _problems(effect, own, shipped)]
-    if problems:
+    if problems := factor_problems(own):
         assert extra is not None
         raise FileError(extra, problems)
+    return factors_with(own)
+
+
+def factor_problems(own: Mapping[str, EffectTable]) -> list[Problem]:
+    """What is wrong with a user's factors, beyond the form of their file."""
+    shipped = _shipped()
+    return [problem for effect in own for problem in _problems(effect, own, shipped)]
+
+
+def factors_with(own: Mapping[str, EffectTable]) -> Factors:
+    """The shipped factors, with a user's laid over them; `factor_problems` finds none in these."""
     table = {}
-    for effect, row in shipped.items():
-        values = row.values | (own[effect].values if effect in own else {})
+    for effect, row in _shipped().items():
+        given = own[effect].values if effect in own else {}
         table[effect] = MappingProxyType(
-            {kind: _partial(effect, kind, row, value) for kind, value in values.items()}
+            {
+                kind: _partial(effect, kind, row, given.get(kind, value), kind in given)
+                for kind, value in row.values.items()
+            }
         )
     return Factors(MappingProxyType(table))
 
 
+@cache
+def _shipped() -> Mapping[str, EffectTable]:
+    return MappingProxyType(read_toml(SHIPPED, _FactorFile).factors)
+
+
 def _problems(
-    effect: str, own: Mapping[str, _Effect], shipped: Mapping[str, _Effect]
+    effect: str, own: Mapping[str, EffectTable], shipped: Mapping[str, EffectTable]
 ) -> list[Problem]:
     where = f"factors.{effect}"
     if effect not in shipped:
@@ -193,7 +227,9 @@ def _problems(
     return []
 
 
-def _partial(effect: str, kind: Kind, row: _Effect, value: _Value) -> PartialFactor:
+def _partial(
+    effect: str, kind: Kind, row: EffectTable, value: _Value, own: bool
+) -> PartialFactor:
     assert row.applies is not None and row.meaning is not None
     return PartialFactor(
         effect=effect,
@@ -204,4 +240,5 @@ def _partial(effect: str, kind: Kind, row: _Effect, value: _Value) -> PartialFac
         status=value.status,
         meaning=row.meaning,
         note=value.note,
+        own=own,
     )

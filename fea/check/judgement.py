@@ -2,17 +2,22 @@
 """All zones of a device against their strength: findings, and the share used cell by cell."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.check import Check, Finding, NotChecked
+from fea.check.check import Check, Finding
 from fea.check.factors import Factors
+from fea.check.interlaminar import PULL, judge_edge_shear, judge_interlaminar_shear
+from fea.check.joints import judge_joints
 from fea.check.local import judge_local_peaks
-from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_plies, judge_yield
+from fea.check.plies import judge_plies, outermost_plies
+from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_yield
 from fea.device.device import Device, Wall
 from fea.material.laminate import Laminate
+from fea.solver.edgeshear import beside_an_edge, edge_shear
+from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
 from fea.structure.region import Region
@@ -76,7 +81,9 @@ def judge(
             findings += judgement.findings
     if recovered is not None:
         findings += judge_local_peaks(device, places, recovered, list(solutions), factors)
-    findings += _fastening_gaps(device)
+        findings += judge_joints(device, solutions, recovered, places, factors)
+    if any(wall.layup is not None for wall in device.walls.values()):
+        findings.append(PULL)
     return Judgement(tuple(findings), _utilisation(solutions, findings), cells, places)
 
 
@@ -146,9 +153,43 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
         stress = recovered.surface_stress(spot.zone).reshape(3, count, 3)
         error = recovered.stress_error(spot.zone).reshape(3, count)
         return judge_yield(spot, stress, wall.material, factors, error)
+    plies = _judge_plies(spot, wall, wall.layup, recovered, factors)
+    between = _judge_between_plies(spot, wall, recovered, factors)
+    known = ~np.isnan(plies.shares)
+    shares = np.where(known, np.fmax(plies.shares, between.shares), np.nan)
+    return ZoneJudgement((*plies.findings, *between.findings), shares)
 
-    outer = outermost_plies(wall.layup)
-    angles = [wall.layup.angles_deg[k] for k in outer]
+
+def _judge_between_plies(
+    spot: Spot, wall: Wall, recovered: Recovered, factors: Factors
+) -> ZoneJudgement:
+    """Shear between plies away from edges of the wall; and at its free edges."""
+    count, mesh = len(spot.places), recovered.recovery.system.structure.mesh
+    judged = np.ones(count, dtype=bool) if spot.judged is None else spot.judged
+    shear = interlaminar_shear(recovered, spot.zone)
+    inner = judge_interlaminar_shear(
+        replace(spot, judged=judged & ~beside_an_edge(recovered, spot.zone).ravel()),
+        shear.stress.reshape(count, -1, 2),
+        wall.material,
+        factors,
+        shear.error.reshape(count, -1),
+    )
+    edge = edge_shear(recovered, spot.zone)
+    out = mesh.zone_cells(spot.zone).ravel()[~judged]
+    kept = ~np.isin(edge.nodes, out)
+    if not kept.any():
+        return inner
+    rim = Spot(spot.zone, spot.case, mesh.points[edge.nodes], kept)
+    outer = judge_edge_shear(rim, edge.stress[0], wall.material, factors, edge.error[0])
+    return ZoneJudgement((*inner.findings, *outer.findings), inner.shares)
+
+
+def _judge_plies(
+    spot: Spot, wall: Wall, layup: Laminate, recovered: Recovered, factors: Factors
+) -> ZoneJudgement:
+    count = len(spot.places)
+    outer = outermost_plies(layup)
+    angles = [layup.angles_deg[k] for k in outer]
 
     def error_of(measure: Measure) -> NDArray[np.float64]:
         error = recovered.ply_stress_error(spot.zone, measure, outer)
@@ -160,53 +201,7 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
     return judge_plies(spot, plies, angles, wall.material, factors, error_of, numbers)
 
 
-def outermost_plies(layup: Laminate) -> list[int]:
-    """The lowest and the highest ply of each material and angle, numbered from 0.
-
-    Strain is linear through the wall, so a criterion that is convex in stress, as those here are,
-    is nowhere higher in plies that lie alike than in the outermost two of them.
-
-    Example:
-        >>> from fea.material.laminate import Ply
-        >>> cloth = Ply(e1=60e3, e2=60e3, nu12=0.05, g12=3e3)
-        >>> outermost_plies(Laminate(cloth, [0, 45, 0, 45, 0], 0.2))
-        [0, 1, 3, 4]
-    """
-    kinds = list(zip(layup.plies, layup.angles_deg, strict=True))
-    last = {kind: number for number, kind in enumerate(kinds)}
-    return sorted({kinds.index(kind) for kind in kinds} | set(last.values()))
-
-
 def _judge_bar(device: Device, zone: str, solution: Solution, factors: Factors) -> ZoneJudgement:
     places = device.mesh.points[device.mesh.zone_cells(zone)].mean(axis=1)
     spot = Spot(zone, solution.case, places)
     return judge_bar(spot, solution.fibre_stress(zone), device.bars[zone].material, factors)
-
-
-def _fastening_gaps(device: Device) -> tuple[NotChecked, ...]:
-    return tuple(
-        NotChecked(
-            topic="fastening",
-            zone=fastening.name,
-            because="rivet, hole and bearing are not judged; fastenings are where devices fail "
-            "first, so test this joint",
-        )
-        for fastening in device.fastenings
-    )
-
-
-STANDING_GAPS: tuple[NotChecked, ...] = tuple(
-    NotChecked(topic=topic, zone="device", because=because)
-    for topic, because in (
-        (
-            "life",
-            "fatigue over months of steps is not computed in this version; a device that holds "
-            "one step may still crack later",
-        ),
-        (
-            "joints and holes",
-            "rivets, screws, slots and the material round them are not judged in this version",
-        ),
-    )
-)
-"""What no device is judged on in this version: never a pass."""

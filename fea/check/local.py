@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: MIT
 """The places that the plain maximum of stress leaves out, judged by other means, or not at all.
 
-Corners and held or rigid edges of isotropic walls are judged by the structural hot-spot stress.
-Washers, ends of struts and point loads wait for a check of the joint itself, laminates for a rule
-of their own; until then they are not checked.
+Corners, held or rigid edges, and ends of ribs and struts on isotropic walls are judged by the
+structural hot-spot stress, washers of fastenings by the check of the joint (`fea.check.joints`).
+Laminates are judged by a rule for their notches (`fea.check.laminatepeak`), save at ends of struts.
+Point loads and other washers are not checked.
 """
 
 from collections.abc import Sequence
@@ -14,17 +15,18 @@ import numpy as np
 from fea.check.check import LOCAL_PEAK, Check, Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.hotspot import HotSpot, HotSpots, UnreadError
+from fea.check.laminatepeak import DISTANCE, judge_laminate_peak
 from fea.check.strength import Spot, judge_yield
 from fea.device.device import Device
 from fea.solver.recovery import Recovered
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace
 
 _CURES = {
-    WASHER: "the joint itself, its hole and its bearing are not judged in this version; test it",
-    STRUT: "how the bar enters the wall is not judged in this version; test it",
+    WASHER: "it belongs to no fastening of the device; name it as one, or test it",
     POINT: "spread the force over the area that it acts on",
 }
-_LAMINATE = "no rule for laminates was read in its source; test the place"
+_LAMINATE = "no rule is known for the end of a bar on a laminate; test the place"
+_MIXED = "it lies between a laminate and a wall of one material; test the place"
 
 
 def judge_local_peaks(
@@ -48,16 +50,16 @@ def judge_local_peaks(
         spans several zones is said of each: none of them is met without it. Together they name
         every place with its area.
     """
-    hot_spots = HotSpots(recovered)
+    whole, laminated = HotSpots(recovered), HotSpots(recovered, at=DISTANCE)
     judged: dict[tuple[str, str], list[tuple[SingularPlace, HotSpot]]] = {}
     missing: dict[tuple[str, str], list[SingularPlace]] = {}
+    fastened = {fastening.shell_place for fastening in device.fastenings}
     for place in places:
+        if place.reason == WASHER and place.name in fastened:
+            continue
         touched = _touched(device, place)
         try:
-            if any(device.walls[zone].layup is not None for zone in touched):
-                raise UnreadError(_LAMINATE)
-            if place.reason in _CURES:
-                raise UnreadError(_CURES[place.reason])
+            hot_spots = laminated if _is_laminate(device, place, touched) else whole
             for spot in hot_spots.of(place):
                 for zone in touched:
                     judged.setdefault((zone, hot_spots.zone(spot)), []).append((place, spot))
@@ -74,6 +76,7 @@ def judge_local_peaks(
         for (zone, cure), group in missing.items()
     ]
     for (zone, wall), group in judged.items():
+        hot_spots = whole if device.walls[wall].layup is None else laminated
         findings += _judge_zone(device, zone, wall, group, hot_spots, cases, factors)
     return tuple(findings)
 
@@ -103,6 +106,18 @@ def _touched(device: Device, place: SingularPlace) -> list[str]:
     return [zone for zone in device.walls if place.cells[device.mesh.zone(zone)[1]].any()]
 
 
+def _is_laminate(device: Device, place: SingularPlace, touched: Sequence[str]) -> bool:
+    """Whether a place lies in laminates; raises `UnreadError` where there is no rule for it."""
+    if place.reason in _CURES:
+        raise UnreadError(_CURES[place.reason])
+    laminates = [device.walls[zone].layup is not None for zone in touched]
+    if any(laminates) and not all(laminates):
+        raise UnreadError(_MIXED)
+    if any(laminates) and place.reason == STRUT:
+        raise UnreadError(_LAMINATE)
+    return any(laminates)
+
+
 def _judge_zone(
     device: Device,
     zone: str,
@@ -115,6 +130,12 @@ def _judge_zone(
     """Hot spots that lie in a wall, said of a zone that their places touch."""
     places = list(dict.fromkeys(place for place, _ in group))
     read = "" if wall == zone else f" read in the wall of zone '{wall}',"
+    if device.walls[wall].layup is not None:
+        what = f"stress {DISTANCE:g} mm from the worst of {left_out_words(places)},{read}"
+        spots = [spot for _, spot in group]
+        return judge_laminate_peak(
+            zone, device.walls[wall], spots, what, hot_spots, cases, factors
+        )
     points = np.array([spot.point for _, spot in group])
     stress, error = zip(*(hot_spots.stress(spot) for _, spot in group), strict=True)
     findings: list[Finding] = []

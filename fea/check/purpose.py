@@ -1,14 +1,17 @@
 # SPDX-License-Identifier: MIT
 """What the purpose of a load set asks of a device, and what it leaves out.
 
-Sets borrowed from a standard carry its factors of safety in their loads. So the partial factor for
-the consequence of failing, which serves the same end, is 1 under them: each effect once. What they
-are compared with stays the strength that may be counted on, and the doubts about the model stay.
+Sets borrowed from a standard carry its factors of safety in their loads. So the partial factors for
+the consequence of failing and for brittleness, which serve the same end, are 1 under them: each
+effect once. In a first fall the load is rare and short, and stands for the consequence itself; no
+creep, and nothing must break, though it may bend. What is compared with stays the strength that may
+be counted on, and the doubts about the model stay.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
+from typing import Literal
 
 from fea.check.check import NotChecked
 from fea.check.factors import BREAK, YIELD, Factors, PartialFactor
@@ -16,21 +19,33 @@ from fea.loadcase.instant import LoadSet, Purpose
 from fea.material.library import Kind
 from fea.shipped import shipped_names
 
+CYCLES = "cycles of the load set"
+"""Topic of what a borrowed set asks to be outlived."""
+
 _NO_DAILY_LOADS = ("typical-step", "example-", "borrowed-")
-_IN_THE_LOAD = "contained in the borrowed load, which is above what the wearer puts on the device"
+_IN_THE_LOAD = "contained in the load, which is above what the wearer puts on the device"
+_CONTAINED: Mapping[Purpose | Literal["fall"], tuple[str, ...]] = {
+    "proof": ("consequence", "brittleness"),
+    "ultimate": ("consequence", "brittleness"),
+    "cyclic": ("consequence", "brittleness"),
+    "fall": ("consequence", "creep"),
+}
+"""Partial factors that the loads of a purpose contain. Source: iso-10328 for borrowed sets;
+en-1990, accidental situations, for a fall."""
 
 
-def factors_for(factors: Factors, purpose: Purpose) -> Factors:
+def factors_for(factors: Factors, purpose: Purpose | Literal["fall"]) -> Factors:
     """The partial factors under loads of a purpose.
 
     Args:
         factors: as for a load set that a verdict rests on.
-        purpose: of the load set.
+        purpose: of the load set, or "fall" for the first fall.
 
     Returns:
-        The same for "verdict", "step" and "cyclic". For "proof" and "ultimate" the factor for the
-        consequence is 1; for "ultimate" walls and bars of one material are held against the
-        strength at which they break.
+        The same for "verdict" and "step". For the others, what their loads contain is 1: under
+        "proof", "ultimate" and "cyclic" the factors for consequence and brittleness, in a fall
+        those for consequence and creep. For "ultimate" and a fall, walls and bars of one material
+        are held against the strength at which they break.
 
     Example:
         >>> from fea.check.factors import read_factors
@@ -38,13 +53,14 @@ def factors_for(factors: Factors, purpose: Purpose) -> Factors:
         >>> proof.required("metal").words, proof.topic
         ('required factor: model 1.15', 'yield')
     """
-    if purpose not in ("proof", "ultimate"):
+    if purpose not in _CONTAINED:
         return factors
-    rows = {kind: _in_the_load(part) for kind, part in factors.table["consequence"].items()}
-    table: Mapping[str, Mapping[Kind, PartialFactor]] = MappingProxyType(
-        {**factors.table, "consequence": MappingProxyType(rows)}
-    )
-    return Factors(table, BREAK if purpose == "ultimate" else YIELD)
+    table: dict[str, Mapping[Kind, PartialFactor]] = dict(factors.table)
+    for effect in _CONTAINED[purpose]:
+        rows = {kind: _in_the_load(part) for kind, part in factors.table[effect].items()}
+        table[effect] = MappingProxyType(rows)
+    against = YIELD if purpose in ("proof", "cyclic") else BREAK
+    return replace(factors, table=MappingProxyType(table), against=against)
 
 
 def judges_strength(purpose: Purpose) -> bool:
@@ -55,6 +71,16 @@ def judges_strength(purpose: Purpose) -> bool:
         (True, False)
     """
     return purpose != "cyclic"
+
+
+def is_of_a_day(purpose: Purpose) -> bool:
+    """Whether a set holds loads that a wearer puts on the device, not those of a test.
+
+    Example:
+        >>> is_of_a_day("verdict"), is_of_a_day("proof")
+        (True, False)
+    """
+    return purpose in ("verdict", "step")
 
 
 def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
@@ -69,17 +95,42 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
                 "that fails counts as a break. Material that yields before it breaks spreads the "
                 "stress, which is not counted on."
             )
+        case "cyclic":
+            first = (
+                f"Cyclic load: {load_set.cycles:.0f} cycles must be outlived at each place where "
+                "the set pushes, between its least and its full force. Its cases are judged "
+                "neither for strength nor for buckling."
+            )
         case _:
             return ()
     return (
-        f"{first} The factor for the consequence of failing is 1: the borrowed load contains it. "
+        f"{first} The factors for the consequence of failing and for brittleness are 1: the "
+        "borrowed load contains them. "
         "This is a calculation under a borrowed load, no test to a standard.",
     )
 
 
-def purpose_gaps(load_set: LoadSet) -> list[NotChecked]:
-    """What a set of this purpose asks for and nobody has judged."""
-    return [*_changed(load_set), *_doubted(load_set), *_unjudged(load_set), *_others(load_set)]
+def fall_words(fall_set: LoadSet | None) -> tuple[str, ...]:
+    """How a device is judged in a first fall; nothing where it is not.
+
+    Example:
+        >>> fall_words(None)
+        ()
+    """
+    if fall_set is None:
+        return ()
+    return (
+        f"First fall ({fall_set.title}): a rare, short load. The device may bend but must not "
+        "break: stress, computed as if the material stayed elastic, is held against the tensile "
+        "strength. The load stands for its consequence, and nothing creeps in so short a time.",
+    )
+
+
+def purpose_gaps(load_set: LoadSet, fall_set: LoadSet | None = None) -> list[NotChecked]:
+    """What a set of this purpose asks for and nobody has judged, beside a first fall."""
+    judged = [each.name for each in (load_set, fall_set) if each is not None]
+    others = _others(load_set, judged)
+    return [*_changed(load_set), *_doubted(load_set), *_unjudged(load_set), *others]
 
 
 def _doubted(load_set: LoadSet) -> list[NotChecked]:
@@ -88,12 +139,12 @@ def _doubted(load_set: LoadSet) -> list[NotChecked]:
     return [NotChecked(topic="measured gait", zone="device", because=doubt) for doubt in doubts]
 
 
-def _others(load_set: LoadSet) -> list[NotChecked]:
-    """Loads of every day that this set does not hold."""
+def _others(load_set: LoadSet, judged: Sequence[str]) -> list[NotChecked]:
+    """Loads of every day that the judged sets do not hold."""
     names = [
         name
         for name in shipped_names("loadcases")
-        if name != load_set.name and not name.startswith(_NO_DAILY_LOADS)
+        if name not in judged and not name.startswith(_NO_DAILY_LOADS)
     ]
     because = (
         f"judged under '{load_set.name}' only; {', '.join(names)} may load the device harder: "
@@ -113,13 +164,6 @@ def _changed(load_set: LoadSet) -> list[NotChecked]:
 
 
 def _unjudged(load_set: LoadSet) -> list[NotChecked]:
-    if load_set.purpose == "cyclic":
-        because = (
-            f"load set '{load_set.name}' must be outlived for {load_set.cycles:.0f} cycles, and "
-            "fatigue is not computed in this version; its cases are solved and shown, and judged "
-            "neither for strength nor for buckling"
-        )
-        return [NotChecked(topic="cycles of the load set", zone="device", because=because)]
     if load_set.purpose == "ultimate":
         because = (
             "loads differ for material that breaks with and without yielding; the title of load "

@@ -5,6 +5,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from fea.check.creep import modulus_kept
 from fea.check.factors import Factors, is_doubtful
 from fea.check.wording import quantity_text
 from fea.material.library import LibraryMaterial, Property
@@ -58,27 +59,38 @@ def knock_down(slenderness: float | None) -> Share:
     )
 
 
-def stiffness_left(materials: Iterable[LibraryMaterial], factors: Factors) -> Share:
+def stiffness_left(
+    materials: Iterable[LibraryMaterial], factors: Factors, held: bool = False
+) -> Share:
     """What scatter, warmth and creep leave of the stiffness, of the material that loses most.
 
     A buckling factor goes with the stiffness. If every part lost this share the factor would lose
     it too; beds of tissue and better materials lose less, so it is on the safe side. Scatter: the
-    lower end of the modulus. Warmth: the modulus at 37 °C. Creep: the modulus after an hour under
-    load, as if the load of the case were stood on that long. Each enters here and nowhere else.
+    lower end of the modulus. Warmth: the modulus at 37 °C. Each enters here and nowhere else.
+
+    Creep only under a held load. Buckling asks for the stiffness against a change of shape while
+    the load acts: at a step's peak a tenth of a second, in which the plastic answers with its
+    short-term modulus, whatever it crept before. What it crept between steps is a small lasting
+    bend, an imperfection, which the knock-down stands for. A load that is held lets the buckle
+    itself creep on, so it meets the creep modulus for the hours it is held.
 
     Args:
         materials: all materials of the device.
         factors: partial factors; they stand in, as divisors, where the library has no number.
+        held: True for a load that is held, for the hours of standing that the factors give.
 
     Example:
         >>> from fea.check.factors import read_factors
         >>> from fea.material.library import read_library
         >>> plastic = read_library()["polypropylene-homopolymer"]
-        >>> share = stiffness_left([plastic], read_factors())
-        >>> round(share.value, 3)  # 1140/1400 × 0.70 × 925/1400
-        0.377
+        >>> step = stiffness_left([plastic], read_factors())
+        >>> round(step.value, 3)  # 1140/1400 × 0.70
+        0.57
+        >>> round(stiffness_left([plastic], read_factors(), held=True).value, 3)  # × 801/1400
+        0.326
     """
-    return min((_left(material, factors) for material in materials), key=lambda left: left.value)
+    lefts = (_left(material, factors, held) for material in materials)
+    return min(lefts, key=lambda left: left.value)
 
 
 def warm_share(material: LibraryMaterial, factors: Factors) -> Share:
@@ -101,17 +113,19 @@ def warm_share(material: LibraryMaterial, factors: Factors) -> Share:
     return _part("at 37 °C", "environment", known, material, factors)
 
 
-def _left(material: LibraryMaterial, factors: Factors) -> Share:
+def _left(material: LibraryMaterial, factors: Factors, held: bool) -> Share:
     modulus = material.property("youngs_modulus") or material.property("e1")
     assert modulus is not None  # the library asks for it
-    crept = material.property("creep_modulus_1h")
     scatter = None if modulus.low is None else (modulus.low / modulus.value, modulus)
-    creep = None if crept is None else (crept.value / modulus.value, crept)
-    parts = (
+    parts = [
         _part("scatter", "material_scatter", scatter, material, factors),
         warm_share(material, factors),
-        _part("after an hour", "creep", creep, material, factors),
-    )
+    ]
+    if held:
+        crept = modulus_kept(material, factors.standing_hours)
+        known = None if crept is None else (crept.value, crept.origin)
+        words = f"held for {factors.standing_hours:.2g} h"
+        parts.append(_part(words, "creep", known, material, factors))
     lost = [part for part in parts if part.value != 1.0]
     words = ", ".join(part.words for part in lost)
     value = math.prod(part.value for part in lost)
@@ -133,11 +147,11 @@ def _part(
     factors: Factors,
 ) -> Share:
     """The share that one effect leaves: from the library, or by the partial factor."""
-    if known is not None:
+    part = factors.partial(effect, material.kind)
+    if known is not None and not part.own:
         value, origin = known
         source, status = origin.source, origin.status
     else:
-        part = factors.partial(effect, material.kind)
         value, source, status = 1.0 / part.value, part.source, part.status
     doubt = f"stiffness with {words}: {status}" if is_doubtful(status) else ""
     return Share(value, f"{value:.2f} {words}", (source,), doubt)

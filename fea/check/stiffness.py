@@ -21,6 +21,10 @@ Source: syngellakis-2000 (large rotations soften a solid device; linear up to 5 
 from memory, confidence medium).
 """
 
+ROTATION_REACH_DEG = 20.0
+"""A linear rotation beyond this is not solved again with large rotations: about as far as an ankle
+turns upward at all (memory, confidence medium), so the model of the limb says nothing there."""
+
 
 def check_ankle_rotation(
     case: str, rotation: float, *, usual: float | None = None, band: str = ""
@@ -35,8 +39,7 @@ def check_ankle_rotation(
         band: in words, what makes the one of the other.
 
     Returns:
-        The check, flagged above 5 degrees, and beyond 8 degrees also what a linear solve could
-        not judge.
+        The check, flagged above 5 degrees; beyond 8 degrees none, but that it could not be judged.
 
     Raises:
         InputError: the rotation is not finite.
@@ -53,6 +56,15 @@ def check_ankle_rotation(
     if usual is not None:
         low = _degrees(case, usual)
         words = f"; from {low:.1f}° to {degrees:.1f}° {band}, of which the larger is judged"
+    if degrees > ROTATION_LIMIT_DEG:
+        because = (
+            f"the ankle turns by {degrees:.1f}° in '{case}'{words}: more than "
+            f"{ROTATION_LIMIT_DEG:g}°, too far for a linear analysis, so that stiffness and the "
+            "factor against buckling are upper estimates there. No clinical limit was read: "
+            "whether a foot may turn so far is for the prescriber; make the device stiffer, or "
+            "test it"
+        )
+        return (NotChecked(topic=TOPIC, zone="device", because=because),)
     over = f"more than {ROTATION_FLAG_DEG:g}°"
     check = Check(
         topic=TOPIC,
@@ -69,16 +81,36 @@ def check_ankle_rotation(
         note="limit from memory (medium confidence); no partial factor: not a strength",
         flag=f"{over}{words}" if degrees > ROTATION_FLAG_DEG else "",
     )
-    if degrees <= ROTATION_LIMIT_DEG:
-        return (check,)
-    beyond = NotChecked(
-        topic="stiffness and buckling",
-        zone="device",
-        because=f"the ankle turns by {degrees:.1f}° in '{case}', more than "
-        f"{ROTATION_LIMIT_DEG:g}°: too far for a linear analysis, so its stiffness is an upper "
-        "estimate; make the device stiffer, or test it",
+    return (check,)
+
+
+def large_rotation_gaps(case: str, angle_deg: float, count: int) -> tuple[NotChecked, ...]:
+    """What stays open of cases that were solved with large rotations; never a pass.
+
+    Args:
+        case: the one that turns the ankle most.
+        angle_deg: by how much, dorsiflexion positive.
+        count: how many were so solved.
+
+    Example:
+        >>> [gap.topic for gap in large_rotation_gaps("push-off", 11.0, 2)]
+        ['ankle rotation', 'buckling and skin at large rotation']
+    """
+    many = "1 case was" if count == 1 else f"{count} cases were"
+    turns = (
+        f"the ankle turns by {abs(angle_deg):.1f}° in '{case}'; {many} solved with large "
+        "rotations, and strength is judged on that. Whether a foot may turn so far is for the "
+        "prescriber"
     )
-    return (check, beyond)
+    left = (
+        f"{many} solved with large rotations and found in a stable balance under the full loads; "
+        "the factor against buckling, pressure on the skin and life beside it are those of a "
+        "linear analysis"
+    )
+    return (
+        NotChecked(topic="ankle rotation", zone="device", because=turns),
+        NotChecked(topic="buckling and skin at large rotation", zone="device", because=left),
+    )
 
 
 def _degrees(case: str, rotation: float) -> float:

@@ -80,6 +80,25 @@ def percent_text(utilisation: float) -> str:
     return f"{percent.quantize(step, rounding=ROUND_CEILING):f} %"
 
 
+def times_text(utilisation: float) -> str:
+    """How many times what is allowed exceeds what is used, or the other way round beyond it.
+
+    Two decimals, rounded against the device: down where there is room, up where there is none.
+
+    Example:
+        >>> times_text(0.89), times_text(1.0004), times_text(1.31), times_text(0.01)
+        ('1.12', '1.01', '1.31', 'more than 10')
+    """
+    met = utilisation <= 1.0
+    times = 1.0 / utilisation if met else utilisation
+    if times > 10.0:
+        return "more than 10"
+    exact = Decimal(f"{times:.12g}")
+    step = Decimal("0.01")
+    shown = exact.quantize(step, rounding=ROUND_FLOOR if met else ROUND_CEILING)
+    return f"{max(shown, Decimal('1.00')) if met else max(shown, Decimal('1.01')):f}"
+
+
 def quantity_text(value: float) -> str:
     """A quantity with three significant digits and no exponent for common sizes.
 

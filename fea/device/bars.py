@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from fea.device.barsfile import BarsFile, Shell
 from fea.device.device import Bar, Device, Fastening, Wall
+from fea.device.drilling import drilled
 from fea.device.fastening import fasten
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
@@ -58,9 +59,12 @@ class BarsRecipe(FileRecipe[BarsFile]):
             return limb.pose(points, sole.height_mm + self.content.gap_mm, sole.ankle_set_deg)
 
         mesh, fastenings = self._fastened(_mesh(sides, posed), sides, posed)
-        mesh, straps = strapped(mesh, self.content.straps, middle=0.0)
+        mesh, straps = strapped(mesh, self.content.straps, 0.0, self.library)
         form = sides[0].side.form
         toe = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
+        landmarks = {name: posed(point) for name, point in limb.landmarks.items()}
+        landmarks["plate_end"] = posed(toe)
+        mesh, holes = drilled(mesh, self.content.holes, landmarks)
         return Device(
             name=self.name,
             title=self.title,
@@ -70,13 +74,13 @@ class BarsRecipe(FileRecipe[BarsFile]):
             plate_zones=("plate",),
             foot_zones=("plate", "foot wall"),
             shank_zones=FRONT_SHELL,
-            landmarks={name: posed(point) for name, point in limb.landmarks.items()}
-            | {"plate_end": posed(toe)},
+            landmarks=landmarks,
             sole=sole.sole(),
             origin=self.content.origin,
             bars={f"{part} bar": self._bar() for part in PARTS},
             fastenings=fastenings,
             straps=straps,
+            holes=holes,
             notes=("The part of the foot section above the ankle axis is taken to stand clear of "
                    "the limb.", *sole.sole().notes),
         )
@@ -111,6 +115,7 @@ class BarsRecipe(FileRecipe[BarsFile]):
                     washer_diameter=rivets.washer_diameter_mm,
                     diameter=rivets.diameter_mm,
                     reach=2.0 * upright.standoff,
+                    material=None if rivets.material is None else self.library[rivets.material],
                 )
                 fastenings.append(fastening)
         return mesh, tuple(fastenings)

@@ -10,7 +10,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from fea.device.meshfile import BarMm, Positive, SoleTable, WallMm, material_problems
+from fea.device.drilling import HoleTable
+from fea.device.meshfile import (
+    BarMm,
+    Positive,
+    SoleTable,
+    WallMm,
+    material_problems,
+    strap_problems,
+)
 from fea.device.strapping import StrapTable
 from fea.errors import Problem
 from fea.inputfile import Name, Schema
@@ -95,6 +103,7 @@ class Rivets(Schema):
     foot_spacing_mm: Positive
     front_count: Annotated[int, Field(ge=2, le=4)]
     front_spacing_mm: Positive
+    material: str | None = None
 
     @model_validator(mode="after")
     def _fit_together(self) -> "Rivets":
@@ -121,6 +130,7 @@ class BarsFile(Schema):
     bars: Bars
     rivets: Rivets
     straps: tuple[StrapTable, ...] = ()
+    holes: tuple[HoleTable, ...] = ()
 
     @model_validator(mode="after")
     def _clear_of_skin(self) -> "BarsFile":
@@ -133,10 +143,12 @@ class BarsFile(Schema):
 
     def problems(self, library: Mapping[str, LibraryMaterial]) -> list[Problem]:
         """Materials that are unknown or a bare ply."""
-        tables: tuple[tuple[str, FootSection | FrontPiece | Bars], ...] = (
+        tables: tuple[tuple[str, FootSection | FrontPiece | Bars | Rivets], ...] = (
             ("foot_section", self.foot_section),
             ("front_piece", self.front_piece),
             ("bars", self.bars),
+            ("rivets", self.rivets),
         )
-        return [problem for where, table in tables
-                for problem in material_problems(where, table.material, library)]
+        problems = [problem for where, table in tables if table.material is not None
+                    for problem in material_problems(where, table.material, library)]
+        return problems + strap_problems(self.straps, library)

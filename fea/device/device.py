@@ -22,7 +22,8 @@ class Wall:
         material: an isotropic material of the library, or the ply material of `layup`.
         thickness: mm as built, so after forming; scalar or (c,) in the zone's cell order.
         layup: the ply stack of a laminated wall, None for an isotropic one.
-        direction: (3,) material axis 1 before projection on the surface; None for the default.
+        direction: material axis 1 before projection on the surface, (3,) or (c, 3) in the zone's
+            cell order; None for the default.
         offset: mm from the mesh to the middle of the wall along the normal.
         thinning: as-built over nominal thickness already contained in `thickness` (1.0: none).
     """
@@ -30,7 +31,7 @@ class Wall:
     material: LibraryMaterial
     thickness: float | NDArray[np.float64]
     layup: Laminate | None = None
-    direction: tuple[float, float, float] | None = None
+    direction: tuple[float, float, float] | NDArray[np.float64] | None = None
     offset: float = 0.0
     thinning: float = 1.0
 
@@ -47,12 +48,62 @@ class Bar:
 
 @dataclass(frozen=True)
 class Fastening:
-    """A rivet or screw: the bar's node (a place) held by a washer patch of the shell (a place)."""
+    """A rivet or screw: the bar's node (a place) held by a washer patch of the shell (a place).
+
+    Attributes:
+        name: such as "medial foot rivet 1".
+        bar_place, shell_place: the node of the bar, and the nodes of the wall under the washer.
+        diameter: of shank and hole, mm; of a thread its core.
+        washer: diameter of the washer on the wall, mm; None where it is not known.
+        material: of the rivet or screw; None where it is not known.
+    """
 
     name: str
     bar_place: str
     shell_place: str
     diameter: float
+    washer: float | None = None
+    material: LibraryMaterial | None = None
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole that the mesh does not show, at a place of one node; diameter in mm."""
+
+    name: str
+    zone: str
+    place: str
+    diameter: float
+
+
+@dataclass(frozen=True)
+class StrapRivets:
+    """Rivets at each end of a strap.
+
+    Attributes:
+        count: at each end.
+        diameter, washer: of shank and hole, and of the washer on the wall, mm.
+        edge_distance: from their middle to the rim of the wall that the strap is pulled over, mm.
+        material: of the rivets.
+    """
+
+    count: int
+    diameter: float
+    washer: float
+    edge_distance: float
+    material: LibraryMaterial
+
+
+@dataclass(frozen=True)
+class StrapSlot:
+    """A slot at each end that the strap is looped through: length along the rim, width, mm.
+
+    `edge_distance` is what is left of the wall between slot and rim, mm.
+    """
+
+    length: float
+    width: float
+    edge_distance: float
 
 
 @dataclass(frozen=True)
@@ -68,6 +119,7 @@ class Strap:
         stiffness: N/mm, pull per elongation of strap and flesh together.
         source, status: where the stiffness comes from.
         zone: that it is fastened to.  at_share: of the zone's height or length, of its middle.
+        fixing: how its ends are fastened; None where that is not known.
     """
 
     name: str
@@ -80,6 +132,7 @@ class Strap:
     status: str
     zone: str
     at_share: float
+    fixing: StrapRivets | StrapSlot | None = None
 
 
 @dataclass(frozen=True)
@@ -118,6 +171,7 @@ class Device:
         walls: shell zone to `Wall`;  bars: line zone to `Bar`.
         fastenings: bars to shells.
         straps: bands round the limb.
+        holes: holes that the mesh does not show, besides those of fastenings and straps.
         plate_zones: zones under the foot that take the ground reaction.
         foot_zones: zones that touch the foot;  shank_zones: zones that touch the shank.
         landmarks: name to (3,) point; at least "ankle_axis", "heel", "plate_end".
@@ -140,6 +194,7 @@ class Device:
     bars: Mapping[str, Bar] = field(default_factory=dict)
     fastenings: tuple[Fastening, ...] = ()
     straps: tuple[Strap, ...] = ()
+    holes: tuple[Hole, ...] = ()
     notes: tuple[str, ...] = ()
 
     def fit(self, limb: Limb, size: float | None = None) -> "Device":

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from fea.device.device import Fastening
 from fea.errors import DeviceError
+from fea.material.library import LibraryMaterial
 from fea.mesh.mesh import Mesh
 
 ENOUGH_NODES = 6
@@ -24,6 +25,7 @@ def fasten(
     washer_diameter: float,
     diameter: float,
     reach: float,
+    material: LibraryMaterial | None = None,
 ) -> tuple[Mesh, Fastening]:
     """Hold the bar's node nearest to a point by the shell nodes under a washer.
 
@@ -39,6 +41,7 @@ def fasten(
         washer_diameter: mm.
         diameter: of the rivet or screw, mm.
         reach: the furthest that the bar's node may lie from `at`, and from the shell, mm.
+        material: of the rivet or screw; None where it is not known.
 
     Returns:
         The mesh with the two places, and the fastening.
@@ -70,4 +73,7 @@ def fasten(
             f"{ENOUGH_NODES} are needed: refine the mesh there, or give the real washer"
         )
     places = {f"{name} bar": np.array([node]), f"{name} shell": patch}
-    return mesh.with_places(places), Fastening(name, f"{name} bar", f"{name} shell", diameter)
+    fastening = Fastening(
+        name, f"{name} bar", f"{name} shell", diameter, washer_diameter, material
+    )
+    return mesh.with_places(places), fastening

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.device.device import Bar, Device, Fastening, Strap, Wall
+from fea.device.device import Bar, Device, Fastening, Hole, Strap, Wall
+from fea.device.drilling import drilled
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
     REQUIRED_LANDMARKS,
@@ -72,24 +73,24 @@ def read_mesh_device(
     problems += faults + (missized := [] if faults else _size_problems(points, content.unit))
     zones = _zones(content, surface, problems, sized=not missized)
     thicknesses = _thicknesses(content, surface, zones, problems)
+    directions = _directions(content, surface, zones, problems)
     triangles, notes = _oriented(points, surface, landmarks, problems)
     if problems:
         raise FileError(path, problems)
     mesh = Mesh(points, _cells(triangles, surface), zones=zones)
-    mesh, fastenings = _fastened(content, mesh, problems)
-    mesh, straps = _strapped(content, mesh, landmarks, problems)
+    mesh, fastenings = _fastened(content, mesh, library, problems)
+    mesh, straps = _strapped(content, mesh, landmarks, library, problems)
+    mesh, holes = _drilled(content, mesh, landmarks, problems)
     problems += frame_problems(content, mesh, landmarks)
     problems += loose_parts(surface.points, dict(mesh.cells), [
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
         raise FileError(path, problems)
     return Device(
-        mesh=mesh, fastenings=fastenings, straps=straps, landmarks=landmarks,
-        walls={name: _wall(table, thicknesses[name], library)
-               for name, table in content.zones.items()},
-        bars={name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
-              for name, table in content.bars.items()},
-        notes=(*surface.notes, *notes, *content.sole.sole().notes), sole=content.sole.sole(),
+        mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
+        walls=_walls(content, thicknesses, directions, library), bars=_bars(content, library),
+        notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
+        sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )
 
@@ -174,6 +175,33 @@ def _thicknesses(
     return found
 
 
+def _directions(
+    content: MeshDeviceFile,
+    surface: SurfaceFile,
+    zones: Mapping[str, tuple[str, NDArray[np.int64]]],
+    problems: list[Problem],
+) -> dict[str, tuple[float, float, float] | NDArray[np.float64] | None]:
+    """Material axis 1 of each zone in the device's axes, before projection."""
+    found: dict[str, tuple[float, float, float] | NDArray[np.float64] | None] = {}
+    for name, table in content.zones.items():
+        found[name] = table.direction
+        if table.direction_field is None or name not in zones:
+            continue
+        values = surface.cell_vectors(table.direction_field)
+        if values is None:
+            problems.append(Problem(f"zones.{name}.direction_field", (
+                f"the mesh has no array '{table.direction_field}' of three numbers a cell; it has "
+                f"{', '.join(surface.field_names()) or 'none'}")))
+            continue
+        rows = values[zones[name][1]]
+        found[name] = rows @ content.rotation.T
+        if not (np.isfinite(rows).all() and np.linalg.norm(rows, axis=1).all()):
+            problems.append(Problem(f"zones.{name}.direction_field", (
+                f"'{table.direction_field}' has cells of the zone without a direction; give each "
+                "a vector that is not zero")))
+    return found
+
+
 def _bad_thickness(
     where: str,
     thickness: float | NDArray[np.float64],
@@ -225,7 +253,10 @@ def limb_axis(
 
 
 def _fastened(
-    content: MeshDeviceFile, mesh: Mesh, problems: list[Problem]
+    content: MeshDeviceFile,
+    mesh: Mesh,
+    library: Mapping[str, LibraryMaterial],
+    problems: list[Problem],
 ) -> tuple[Mesh, tuple[Fastening, ...]]:
     fastenings = []
     for name, table in content.fastenings.items():
@@ -238,6 +269,7 @@ def _fastened(
                 washer_diameter=table.washer_diameter_mm,
                 diameter=table.diameter_mm,
                 reach=table.reach_mm,
+                material=None if table.material is None else library[table.material],
             )
         except DeviceError as error:
             problems.append(Problem(f"fastenings.{name}", str(error)))
@@ -250,20 +282,51 @@ def _strapped(
     content: MeshDeviceFile,
     mesh: Mesh,
     landmarks: Mapping[str, NDArray[np.float64]],
+    library: Mapping[str, LibraryMaterial],
     problems: list[Problem],
 ) -> tuple[Mesh, tuple[Strap, ...]]:
     if "ankle_axis" not in landmarks:
         return mesh, ()
     try:
-        return strapped(mesh, content.straps, middle=float(landmarks["ankle_axis"][1]))
+        return strapped(mesh, content.straps, float(landmarks["ankle_axis"][1]), library)
     except DeviceError as error:
         problems.append(Problem("straps", str(error)))
         return mesh, ()
 
 
+def _drilled(
+    content: MeshDeviceFile,
+    mesh: Mesh,
+    landmarks: Mapping[str, NDArray[np.float64]],
+    problems: list[Problem],
+) -> tuple[Mesh, tuple[Hole, ...]]:
+    try:
+        return drilled(mesh, content.holes, landmarks,
+                       lambda at: UNITS_MM[content.unit] * content.turned(at))
+    except DeviceError as error:
+        problems.append(Problem("holes", str(error)))
+        return mesh, ()
+
+
+def _bars(content: MeshDeviceFile, library: Mapping[str, LibraryMaterial]) -> dict[str, Bar]:
+    return {name: Bar(library[table.material], table.width_mm, table.depth_mm, table.up)
+            for name, table in content.bars.items()}
+
+
+def _walls(
+    content: MeshDeviceFile,
+    thicknesses: Mapping[str, float | NDArray[np.float64]],
+    directions: Mapping[str, tuple[float, float, float] | NDArray[np.float64] | None],
+    library: Mapping[str, LibraryMaterial],
+) -> dict[str, Wall]:
+    return {name: _wall(table, thicknesses[name], directions[name], library)
+            for name, table in content.zones.items()}
+
+
 def _wall(
     table: ZoneTable,
     thickness: float | NDArray[np.float64],
+    direction: tuple[float, float, float] | NDArray[np.float64] | None,
     library: Mapping[str, LibraryMaterial],
 ) -> Wall:
     material = library[table.material]
@@ -271,4 +334,4 @@ def _wall(
     if table.layup is not None:
         layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
         thickness = layup.thickness
-    return Wall(material, thickness, layup, table.direction, table.offset_mm, table.thinning)
+    return Wall(material, thickness, layup, direction, table.offset_mm, table.thinning)

@@ -1,12 +1,12 @@
 # SPDX-License-Identifier: MIT
 """The device file of a surface mesh: what the mesh file cannot say, and its schema.
 
-Coordinates (landmarks, boxes, distances of planes, fastenings, `frame_origin`) and a thickness
-field are in the mesh's own unit and axes; walls, bars and sole are in mm, as their keys say;
-`direction` and `up` are in the device frame (x forward, y left, z up).
+Coordinates (landmarks, boxes, distances of planes, fastenings, `frame_origin`), a thickness field
+and a direction field are in the mesh's own unit and axes; walls, bars and sole are in mm, as their
+keys say; `direction` and `up` are in the device frame (x forward, y left, z up).
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Literal
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
 from fea.device.device import Sole
+from fea.device.drilling import HoleTable
 from fea.device.selection import Point, Selection
 from fea.device.strapping import StrapTable
 from fea.errors import FileError, Problem
@@ -73,6 +74,7 @@ class ZoneTable(Selection):
     thickness_field: str | None = None
     layup: Layup | None = None
     direction: Point | None = None
+    direction_field: str | None = None
     offset_mm: float = 0.0
     thinning: Annotated[float, Field(gt=0.0, le=1.0)] = 1.0
 
@@ -81,6 +83,8 @@ class ZoneTable(Selection):
         given = (self.thickness_mm, self.thickness_field, self.layup)
         if sum(value is not None for value in given) != 1:
             raise ValueError("needs exactly one of thickness_mm, thickness_field and layup")
+        if self.direction is not None and self.direction_field is not None:
+            raise ValueError("takes direction or direction_field, not both")
         return self
 
 
@@ -108,6 +112,7 @@ class FasteningTable(Schema):
     diameter_mm: Positive
     washer_diameter_mm: Positive
     reach_mm: Positive = 15.0
+    material: str | None = None
 
 
 class SoleTable(Schema):
@@ -145,6 +150,7 @@ class MeshDeviceFile(Schema):
     bars: dict[str, BarTable] = {}
     fastenings: dict[str, FasteningTable] = {}
     straps: tuple[StrapTable, ...] = ()
+    holes: tuple[HoleTable, ...] = ()
 
     @model_validator(mode="after")
     def _right_handed(self) -> "MeshDeviceFile":
@@ -154,6 +160,17 @@ class MeshDeviceFile(Schema):
                 "up: three different ones that form a right-handed frame"
             )
         return self
+
+    @property
+    def ply_notes(self) -> tuple[str, ...]:
+        """What is taken for plies of which the file does not say how they lie."""
+        silent = [name for name, table in self.zones.items()
+                  if table.layup and table.direction is None and table.direction_field is None]
+        if not silent:
+            return ()
+        return (f"Where 0° of the plies lies is not said of {', '.join(silent)}: it is taken "
+                "upwards, and forwards where the wall lies flat; give direction or "
+                "direction_field.",)
 
     @property
     def rotation(self) -> NDArray[np.float64]:
@@ -183,6 +200,8 @@ def name_problems(
         where = f"fastenings.{name}"
         problems += _unknown(f"{where}.zones", fastening.zones, content.zones, "zone")
         problems += _unknown(f"{where}.bar", [fastening.bar], content.bars, "bar")
+        if fastening.material is not None:
+            problems += material_problems(where, fastening.material, library)
     for name in content.zones.keys() & content.bars.keys():
         problems.append(Problem(f"bars.{name}", "has the name of a zone; rename one of them"))
     for name, zone in content.zones.items():
@@ -190,7 +209,20 @@ def name_problems(
         problems += material_problems(f"zones.{name}", zone.material, library, layup=has_layup)
     for name, bar in content.bars.items():
         problems += material_problems(f"bars.{name}", bar.material, library)
-    return problems
+    return problems + strap_problems(content.straps, library)
+
+
+def strap_problems(
+    straps: Sequence[StrapTable], library: Mapping[str, LibraryMaterial]
+) -> list[Problem]:
+    """Materials of rivets of straps that are unknown or do not suit."""
+    return [
+        problem
+        for number, strap in enumerate(straps)
+        if strap.rivets is not None
+        for problem in material_problems(
+            f"straps.{number}.rivets", strap.rivets.material, library)
+    ]
 
 
 def material_problems(

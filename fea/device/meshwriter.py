@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.device.device import Device, Fastening, Wall
+from fea.device.drilling import hole_table
 from fea.device.reader import read_device
 from fea.device.strapping import strap_table
 from fea.limb import Limb
@@ -22,7 +24,7 @@ SURFACE_SIZE = 5.0
 never meshed anew, and two meshes, which show no order, must show that its cells are small enough
 (`fea.study.refine`)."""
 
-_ZONE, _THICKNESS = "zone", "thickness"
+_ZONE, _THICKNESS, _DIRECTION = "zone", "thickness", "direction"
 
 
 def write_mesh_device(
@@ -36,8 +38,8 @@ def write_mesh_device(
 ) -> None:
     """Write a device file with ``construction = "mesh"`` and, beside it, its mesh as VTU.
 
-    Zones and wall thickness are cell arrays of the mesh, "zone" and "thickness" in mm; reading
-    the file gives the same device again.
+    Zones and wall thickness are cell arrays of the mesh, "zone" and "thickness" in mm, and so is
+    "direction" where plies are directed cell by cell; reading the file gives the same device again.
 
     Args:
         device: a device of fixed geometry.
@@ -51,10 +53,15 @@ def write_mesh_device(
     path = Path(path)
     zones = [*device.walls, *device.bars]
     thickness = np.zeros(len(device.mesh.cells["triangle"]))
+    direction = np.zeros((len(thickness), 3))
     for zone, wall in device.walls.items():
         thickness[device.mesh.zone(zone)[1]] = wall.thickness
-    write_mesh(path.with_suffix(".vtu"), device.mesh, zones,
-                  {_THICKNESS: {"triangle": thickness}})
+        if isinstance(wall.direction, np.ndarray):
+            direction[device.mesh.zone(zone)[1]] = wall.direction
+    fields: dict[str, dict[str, NDArray[np.float64]]] = {_THICKNESS: {"triangle": thickness}}
+    if direction.any():
+        fields[_DIRECTION] = {"triangle": direction}
+    write_mesh(path.with_suffix(".vtu"), device.mesh, zones, fields)
     head = {
         "construction": "mesh",
         "name": name or device.name,
@@ -116,7 +123,10 @@ def _tables(device: Device) -> Iterator[str]:
     for fastening in device.fastenings:
         yield _table(f"fastenings.{_key(fastening.name)}", _fastening(device, fastening))
     for strap in device.straps:
-        yield "[" + _table("straps", strap_table(strap)).replace("]", "]]", 1)
+        yield _row("straps", strap_table(strap))
+    for hole in device.holes:
+        at = device.mesh.points[device.mesh.place(hole.place)[0]]
+        yield _row("holes", hole_table(hole, at))
 
 
 def _wall(wall: Wall) -> dict[str, object]:
@@ -126,7 +136,9 @@ def _wall(wall: Wall) -> dict[str, object]:
                             "thicknesses_mm": wall.layup.thicknesses}
     else:
         content["thickness_field"] = _THICKNESS
-    if wall.direction is not None:
+    if isinstance(wall.direction, np.ndarray):
+        content["direction_field"] = _DIRECTION
+    elif wall.direction is not None:
         content["direction"] = wall.direction
     return content | {"offset_mm": wall.offset, "thinning": wall.thinning}
 
@@ -143,9 +155,9 @@ def _fastening(device: Device, fastening: Fastening) -> dict[str, object]:
         "bar": _bar_of(mesh, device.bars, fastening),
         "zones": held,
         "diameter_mm": fastening.diameter,
-        "washer_diameter_mm": 2.0 * float(spread.max()) * (1.0 + 1e-6),
+        "washer_diameter_mm": fastening.washer or 2.0 * float(spread.max()) * (1.0 + 1e-6),
         "reach_mm": max(15.0, 1.5 * float(gaps.min())),
-    }
+    } | ({} if fastening.material is None else {"material": fastening.material.name})
 
 
 def _bar_of(mesh: Mesh, bars: Iterable[str], fastening: Fastening) -> str:
@@ -156,6 +168,11 @@ def _bar_of(mesh: Mesh, bars: Iterable[str], fastening: Fastening) -> str:
 def _table(name: str, content: Mapping[str, object]) -> str:
     lines = [f"{_key(key)} = {_value(value)}\n" for key, value in content.items()]
     return (f"[{name}]\n" if name else "") + "".join(lines)
+
+
+def _row(name: str, content: Mapping[str, object]) -> str:
+    """One entry of an array of tables."""
+    return "[" + _table(name, content).replace("]", "]]", 1)
 
 
 def _key(name: str) -> str:

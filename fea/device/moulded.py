@@ -9,15 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.device.device import Device, Sole, Wall
+from fea.device.drilling import drilled
 from fea.device.mouldedfile import (
     DIRECTIONS,
-    THINNING,
-    THINNING_ELSEWHERE,
     MouldedRecipeFile,
     WallTable,
 )
 from fea.device.mouldedform import form_of, trim_of
 from fea.device.mouldedshell import MouldedShell
+from fea.device.plydirection import along_the_part, posed_directions
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
 from fea.errors import DeviceError, FileError
@@ -87,7 +87,7 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         self._require_fitting(limb, size)
         form, trim = form_of(content, limb), trim_of(content, limb)
         shell = MouldedShell.build(limb, form, trim, size)
-        walls = {zone: self._wall(zone, shell) for zone in shell.zones}
+        walls = self._walls(limb, (form.fan_x, form.fan_z), shell)
         self._require_clear_of_skin(walls)
         plate = float(np.max(walls["foot plate"].thickness))
         sole = Sole(
@@ -102,44 +102,56 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         end = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         zones = {zone: ("triangle", cells) for zone, cells in shell.zones.items()}
         mesh = Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones)
-        mesh, straps = strapped(mesh, content.straps, middle=0.0)
+        mesh, straps = strapped(mesh, content.straps, 0.0, self.library)
+        landmarks = {name: posed(point) for name, point in limb.landmarks.items()}
+        landmarks["plate_end"] = posed(end)
+        mesh, holes = drilled(mesh, content.holes, landmarks)
         return Device(
-            name=self.name,
-            title=self.title,
-            side=limb.side,
+            name=self.name, title=self.title, side=limb.side,
             mesh=mesh,
             walls=walls,
             plate_zones=("foot plate",),
             foot_zones=("foot plate", "foot walls", "heel"),
             shank_zones=tuple(zone for zone in _SHANK_ZONES if zone in zones),
-            landmarks={name: posed(point) for name, point in limb.landmarks.items()}
-            | {"plate_end": posed(end)},
+            landmarks=landmarks,
             sole=sole,
             origin=content.origin,
             straps=straps,
-            notes=("The ankle zones are taken to stand clear of the limb.", *sole.notes),
+            holes=holes,
+            notes=(*self._notes(), *sole.notes),
         )
 
-    def _wall(self, zone: str, shell: MouldedShell) -> Wall:
+    def _notes(self) -> tuple[str, ...]:
+        thickness = self.content.thickness_note(self.library)
+        clear = "The ankle zones are taken to stand clear of the limb."
+        return (clear,) if thickness is None else (clear, thickness)
+
+    def _walls(
+        self, limb: Limb, centre: tuple[float, float], shell: MouldedShell
+    ) -> dict[str, Wall]:
+        """The wall of each zone; plies lie along the part, in the pose of the device."""
+        middles = shell.points[shell.triangles].mean(axis=1)
+        along, set_deg = along_the_part(middles, centre), self.content.ankle.set_deg
+        along = posed_directions(along, middles, lambda points: limb.pose(points, 0.0, set_deg))
+        return {zone: self._wall(zone, shell, along) for zone in shell.zones}
+
+    def _wall(self, zone: str, shell: MouldedShell, along: NDArray[np.float64]) -> Wall:
         key = _TABLE_OF[zone]
         table: WallTable = getattr(self.content.walls, key)
         material = self.library[table.material]
-        direction = table.direction or DIRECTIONS.get(key, (0.0, 0.0, 1.0))
         if table.layup is not None:
             layup = Laminate(material.elastic, table.layup.angles_deg, table.layup.thicknesses_mm)
-            return Wall(material, layup.thickness, layup, direction)
-        thinning = table.thinning
-        if thinning is None:
-            drawn = material.kind == "thermoplastic"
-            thinning = THINNING.get(key, THINNING_ELSEWHERE) if drawn else 1.0
-        assert table.sheet_mm is not None  # the schema wants a sheet where there is no layup
-        thickness: float | NDArray[np.float64] = table.sheet_mm * thinning
+            lies = along[shell.zones[zone]] if table.direction is None else table.direction
+            return Wall(material, layup.thickness, layup, lies)
+        direction = table.direction or DIRECTIONS.get(key, (0.0, 0.0, 1.0))
+        thinning = table.thinned(key, material.kind)
+        given = table.sheet_mm or table.measured_mm
+        assert given is not None  # the schema wants one of them where there is no layup
+        thickness: float | NDArray[np.float64] = given * thinning
         if table.upper_sheet_mm is not None:
             height = shell.points[shell.triangles[shell.zones[zone]]].mean(axis=1)[:, 2]
             share = (height - height.min()) / np.ptp(height)
-            thickness = thinning * (
-                table.sheet_mm + share * (table.upper_sheet_mm - table.sheet_mm)
-            )
+            thickness = thinning * (given + share * (table.upper_sheet_mm - given))
         return Wall(material, thickness, direction=direction, thinning=thinning)
 
     def _require_fitting(self, limb: Limb, size: float) -> None:

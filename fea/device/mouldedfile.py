@@ -10,12 +10,13 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from fea.device.meshfile import Layup, Positive, WallMm
+from fea.device.drilling import HoleTable
+from fea.device.meshfile import Layup, Positive, WallMm, strap_problems
 from fea.device.selection import Point
 from fea.device.strapping import StrapTable
 from fea.errors import Problem
 from fea.inputfile import Name, Schema
-from fea.material.library import LibraryMaterial
+from fea.material.library import Kind, LibraryMaterial
 
 NotNegative = Annotated[float, Field(ge=0.0)]
 Height = Annotated[float, Field(gt=0.0, le=1.1)]
@@ -32,8 +33,8 @@ DIRECTIONS: Mapping[str, Point] = {
     "foot_walls": (1.0, 0.0, 0.0),
     "heel": (1.0, 0.0, -1.0),
 }
-"""Default material axis 1 of a layup before projection; up the shank elsewhere. The heel's runs
-from the plate round the heel and nowhere stands square to its wall."""
+"""Default axis 1 of sheet before projection, in which its section forces are given; up the shank
+elsewhere. Plies follow the part instead (`fea.device.plydirection`)."""
 
 
 class Foot(Schema):
@@ -109,13 +110,14 @@ class Shoe(Schema):
 
 
 class WallTable(Schema):
-    """One wall: a sheet before forming, which forming thins, or a layup.
+    """One wall: a sheet before forming, which forming thins; what was measured after; or a layup.
 
     `upper_sheet_mm` tapers the sheet over the height of its zone, from `sheet_mm` at the bottom.
     """
 
     material: str
     sheet_mm: WallMm | None = None
+    measured_mm: WallMm | None = None
     upper_sheet_mm: WallMm | None = None
     thinning: Annotated[float, Field(gt=0.3, le=1.0)] | None = None
     layup: Layup | None = None
@@ -123,11 +125,19 @@ class WallTable(Schema):
 
     @model_validator(mode="after")
     def _one_thickness(self) -> "WallTable":
-        if (self.sheet_mm is None) == (self.layup is None):
-            raise ValueError("needs exactly one of sheet_mm and layup")
-        if self.layup is not None and (self.upper_sheet_mm or self.thinning):
-            raise ValueError("upper_sheet_mm and thinning belong to a sheet, not to a layup")
+        if [self.sheet_mm, self.measured_mm, self.layup].count(None) != 2:
+            raise ValueError("needs exactly one of sheet_mm, measured_mm and layup")
+        if self.sheet_mm is None and (self.upper_sheet_mm or self.thinning):
+            raise ValueError("upper_sheet_mm and thinning belong to sheet_mm: nothing else thins")
         return self
+
+    def thinned(self, key: str, kind: Kind) -> float:
+        """As-built over given thickness: as the file says, else by zone for a drawn plastic."""
+        if self.sheet_mm is None:
+            return 1.0
+        if self.thinning is not None:
+            return self.thinning
+        return THINNING.get(key, THINNING_ELSEWHERE) if kind == "thermoplastic" else 1.0
 
 
 class Walls(Schema):
@@ -159,16 +169,35 @@ class MouldedRecipeFile(Schema):
     front_piece: FrontPiece
     ribs: tuple[RibTable, ...] = ()
     straps: tuple[StrapTable, ...] = ()
+    holes: tuple[HoleTable, ...] = ()
     shoe: Shoe
     walls: Walls
 
+    def thickness_note(self, library: Mapping[str, LibraryMaterial]) -> str | None:
+        """Where the thickness is a default for want of a measurement; None where it is nowhere."""
+        tables = {name: getattr(self.walls, name) for name in Walls.model_fields}
+        shares = [
+            f"{name.replace('_', ' ')} {table.thinned(name, 'thermoplastic'):g}"
+            for name, table in tables.items()
+            if table.sheet_mm is not None
+            and table.thinning is None
+            and library[table.material].kind == "thermoplastic"
+        ]
+        if not shares:
+            return None
+        return (
+            f"Forming thins the sheet to a share of it that nobody measured: {', '.join(shares)} "
+            "(common practice, no source). Measure the wall after forming and give measured_mm."
+        )
+
     def problems(self, library: Mapping[str, LibraryMaterial]) -> list[Problem]:
-        """Materials that are unknown, or do not suit a sheet or a layup."""
-        return [
+        """Materials that are unknown, or do not suit a sheet, a layup or a rivet."""
+        problems = [
             problem
             for name in Walls.model_fields
             for problem in _wall_problems(f"walls.{name}", getattr(self.walls, name), library)
         ]
+        return problems + strap_problems(self.straps, library)
 
 
 def _wall_problems(

@@ -1,15 +1,17 @@
 # SPDX-License-Identifier: MIT
 """Straps: their table in a device file, and the nodes of the wall that they are fastened to."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
 
-from fea.device.device import Strap
+from fea.device.device import Strap, StrapRivets, StrapSlot
 from fea.errors import DeviceError
 from fea.inputfile import Schema
+from fea.material.library import LibraryMaterial
 from fea.mesh.mesh import Mesh
 
 STIFFNESS = 5.0
@@ -34,7 +36,54 @@ def strap_table(strap: Strap) -> dict[str, object]:
         "width_mm": strap.width,
     }
     given = {} if strap.status == "assumed" else {"stiffness_n_per_mm": strap.stiffness}
-    return table | given
+    return table | given | _fixing_table(strap.fixing)
+
+
+def _fixing_table(fixing: StrapRivets | StrapSlot | None) -> dict[str, object]:
+    match fixing:
+        case StrapRivets(count, diameter, washer, edge, material):
+            return {"rivets": {
+                "count": count, "diameter_mm": diameter, "washer_diameter_mm": washer,
+                "edge_distance_mm": edge, "material": material.name}}
+        case StrapSlot(length, width, edge):
+            return {"slot": {"length_mm": length, "width_mm": width, "edge_distance_mm": edge}}
+    return {}
+
+
+HoleMm = Annotated[float, Field(gt=0.0, le=60.0)]
+
+
+class RivetsTable(Schema):
+    """Rivets at each end of a strap; `edge_distance_mm` from their middle to the rim."""
+
+    count: Annotated[int, Field(ge=1, le=6)]
+    diameter_mm: Annotated[float, Field(ge=1.0, le=12.0)]
+    washer_diameter_mm: HoleMm
+    edge_distance_mm: HoleMm
+    material: str
+
+    @model_validator(mode="after")
+    def _fit_together(self) -> "RivetsTable":
+        if self.washer_diameter_mm <= self.diameter_mm:
+            raise ValueError("washer_diameter_mm must exceed diameter_mm")
+        if self.edge_distance_mm <= 0.5 * self.diameter_mm:
+            raise ValueError("edge_distance_mm, from the middle of the rivet to the rim, must "
+                             "exceed half of diameter_mm")
+        return self
+
+
+class SlotTable(Schema):
+    """A slot at each end of a strap: along the rim, across, and what is left up to the rim."""
+
+    length_mm: Annotated[float, Field(gt=0.0, le=130.0)]
+    width_mm: HoleMm
+    edge_distance_mm: HoleMm
+
+    @model_validator(mode="after")
+    def _is_a_slot(self) -> "SlotTable":
+        if self.width_mm > self.length_mm:
+            raise ValueError("width_mm, through which the strap is put, must not exceed length_mm")
+        return self
 
 
 class StrapTable(Schema):
@@ -42,7 +91,8 @@ class StrapTable(Schema):
 
     Keys: `round` the "calf" (behind the shank) or the "instep" (over the foot); `zone` it is
     fastened to; `at_share` of the zone's height (calf) or length from behind (instep) at which its
-    middle lies; `width_mm`; `stiffness_n_per_mm`, its pull per elongation with the flesh under it.
+    middle lies; `width_mm`; `stiffness_n_per_mm`, its pull per elongation with the flesh under it;
+    `rivets` or `slot`, how each of its ends is fastened.
     """
 
     name: Annotated[str, Field(min_length=1)]
@@ -51,10 +101,35 @@ class StrapTable(Schema):
     at_share: Annotated[float, Field(ge=0.0, le=1.0)] = 0.5
     width_mm: Annotated[float, Field(ge=10.0, le=120.0)] = 40.0
     stiffness_n_per_mm: Annotated[float, Field(gt=0.0, le=500.0)] | None = None
+    rivets: RivetsTable | None = None
+    slot: SlotTable | None = None
+
+    @model_validator(mode="after")
+    def _one_fixing(self) -> "StrapTable":
+        if self.rivets is not None and self.slot is not None:
+            raise ValueError("is fastened by rivets or through a slot; give one of them")
+        if self.slot is not None and self.slot.length_mm < self.width_mm:
+            raise ValueError(f"width_mm {self.width_mm:g} does not go through a slot of length_mm "
+                             f"{self.slot.length_mm:g}")
+        return self
+
+    def fixing(
+        self, library: Mapping[str, LibraryMaterial]
+    ) -> StrapRivets | StrapSlot | None:
+        """How each end is fastened; None where the file does not say."""
+        if self.slot is not None:
+            return StrapSlot(self.slot.length_mm, self.slot.width_mm, self.slot.edge_distance_mm)
+        if (rivets := self.rivets) is None:
+            return None
+        return StrapRivets(rivets.count, rivets.diameter_mm, rivets.washer_diameter_mm,
+                           rivets.edge_distance_mm, library[rivets.material])
 
 
 def strapped(
-    mesh: Mesh, tables: Sequence[StrapTable], middle: float
+    mesh: Mesh,
+    tables: Sequence[StrapTable],
+    middle: float,
+    library: Mapping[str, LibraryMaterial],
 ) -> tuple[Mesh, tuple[Strap, ...]]:
     """The mesh with the places that straps are fastened to, and the straps.
 
@@ -62,35 +137,17 @@ def strapped(
         mesh: of the device, in its frame.
         tables: of the device file.
         middle: y of the middle of the limb, mm.
+        library: materials by name, among them those of rivets.
 
     Raises:
         DeviceError: a strap whose zone has no edge on one side of the limb there.
     """
     straps = []
     for table in tables:
-        body, over, along = _RUNS[table.round]
-        if table.zone not in mesh.zones:
-            known = ", ".join(mesh.zones)
-            raise DeviceError(
-                f"strap '{table.name}': unknown zone '{table.zone}'; there are {known}"
-            )
-        nodes = mesh.zone_nodes(table.zone)
-        points = mesh.points[nodes]
-        low, high = points[:, along].min(), points[:, along].max()
-        near = np.abs(points[:, along] - low - table.at_share * (high - low)) < 0.5 * table.width_mm
-        places = {}
-        for side, sign in (("left", 1.0), ("right", -1.0)):
-            here = near & (sign * (points[:, 1] - middle) > 0.0)
-            if not here.any():
-                raise DeviceError(
-                    f"strap '{table.name}': zone '{table.zone}' has no nodes on the {side} of the "
-                    f"limb at at_share = {table.at_share:g}; choose another zone or place"
-                )
-            reach = np.asarray(points @ over)
-            edge = here & (reach > reach[here].max() - 0.25 * table.width_mm)
-            places[f"{table.name} {side}"] = nodes[edge]
+        places = _ends(mesh, table, middle)
         mesh = mesh.with_places(places)
         first, last = places
+        body, over, _ = _RUNS[table.round]
         given = table.stiffness_n_per_mm
         straps.append(
             Strap(
@@ -98,7 +155,31 @@ def strapped(
                 STIFFNESS if given is None else given,
                 "assumed" if given is None else "device file",
                 "assumed" if given is None else "read",
-                table.zone, table.at_share,
+                table.zone, table.at_share, table.fixing(library),
             )
         )  # fmt: skip
     return mesh, tuple(straps)
+
+
+def _ends(mesh: Mesh, table: StrapTable, middle: float) -> dict[str, NDArray[np.int64]]:
+    """The nodes on either edge of the zone that a strap is fastened to, by name of the place."""
+    _, over, along = _RUNS[table.round]
+    if table.zone not in mesh.zones:
+        known = ", ".join(mesh.zones)
+        raise DeviceError(f"strap '{table.name}': unknown zone '{table.zone}'; there are {known}")
+    nodes = mesh.zone_nodes(table.zone)
+    points = mesh.points[nodes]
+    low, high = points[:, along].min(), points[:, along].max()
+    near = np.abs(points[:, along] - low - table.at_share * (high - low)) < 0.5 * table.width_mm
+    places = {}
+    for side, sign in (("left", 1.0), ("right", -1.0)):
+        here = near & (sign * (points[:, 1] - middle) > 0.0)
+        if not here.any():
+            raise DeviceError(
+                f"strap '{table.name}': zone '{table.zone}' has no nodes on the {side} of the "
+                f"limb at at_share = {table.at_share:g}; choose another zone or place"
+            )
+        reach = np.asarray(points @ over)
+        edge = here & (reach > reach[here].max() - 0.25 * table.width_mm)
+        places[f"{table.name} {side}"] = nodes[edge]
+    return places

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
 from fea.drawing.inks import FAINT_INK, INK, RULE, SERIES
-from fea.study.bench import N_M_PER_DEG, Bench, Curve
+from fea.study.bench import Bench
+from fea.study.benchcurve import N_M_PER_DEG, Curve
 from fea.study.rig import Direction
 
 _PANELS: tuple[tuple[Direction, Direction], ...] = (
@@ -25,7 +26,8 @@ _MARKS, _ROOM = "os", 1.25
 
 def bench_chart(result: Bench) -> bytes:
     """A PNG of the curves: the first direction of each pair to the upper right, its opposite to
-    the lower left; points are solved, lines are linear fits, hollow points lie beyond 5°.
+    the lower left; points are solved, lines are linear fits, hollow points lie beyond 5°. Dotted is
+    where a linear solve would put points that were solved with large rotations.
     """
     figure = Figure(figsize=(11.0, 4.4), facecolor="white", layout="constrained")
     panels = figure.subplots(1, len(_PANELS))
@@ -34,8 +36,8 @@ def bench_chart(result: Bench) -> bytes:
     panels[0].set_ylabel("moment on the dummy shank, N·m", fontsize=9, color=INK)
     figure.suptitle(
         f"{result.device.name} on rig {result.rig.name}\n"
-        f"points: solved, hollow beyond {ROTATION_FLAG_DEG:g}°; lines: linear fit; nothing is "
-        f"judged beyond {ROTATION_LIMIT_DEG:g}°",
+        f"points: solved, hollow beyond {ROTATION_FLAG_DEG:g}°; lines: linear fit; dotted: where "
+        "a linear solve would put points solved with large rotations; hatched: not judged",
         fontsize=9.5, color=INK,
     )  # fmt: skip
     FigureCanvasAgg(figure)
@@ -56,8 +58,8 @@ def _panel(axes: Axes, pair: list[Curve]) -> None:
     top = _ROOM * max((float(c.moment[-1]) for c in pair if c.moment.size), default=1e3) / 1e3
     axes.set_xlim(-reach, reach)
     axes.set_ylim(-top, top)
-    if reach > ROTATION_LIMIT_DEG:
-        for sign in (-1.0, 1.0):
+    for sign, curve in zip((1.0, -1.0), pair, strict=True):
+        if reach > ROTATION_LIMIT_DEG and curve.because and curve.linear is None:
             axes.axvspan(sign * ROTATION_LIMIT_DEG, sign * reach, facecolor="white",
                          edgecolor=RULE, hatch="///", linewidth=0.0)
     for number, (curve, angle) in enumerate(zip(pair, angles, strict=True)):
@@ -78,7 +80,10 @@ def _branch(axes: Axes, curve: Curve, angle: NDArray[np.float64], number: int) -
             shown = curve.flagged == hollow
             axes.plot(sign * angle[shown], sign * moment[shown], _MARKS[number], color=ink,
                       markerfacecolor="white" if hollow else ink, markersize=6.0)
-        end = f"\nends at {ROTATION_LIMIT_DEG:g}°" if curve.because else ""
+        if curve.linear is not None:
+            axes.plot(np.degrees([0.0, sign * curve.linear[-1]]), [0.0, sign * moment[-1]],
+                      color=ink, linewidth=1.2, linestyle="dotted")
+        end = f"\nends at {math.degrees(curve.angle[-1]):.2g}°" if curve.because else ""
         words = f"{curve.direction}\n{_three_digits(slope)} N·m/deg{end}"
     axes.annotate(words, (0.03 if number == 0 else 0.97, 0.5 + sign * 0.47), fontsize=9,
                   xycoords="axes fraction", ha="left" if number == 0 else "right",

@@ -2,6 +2,7 @@
 """Panels, callouts and colour bar around the painted images: the finished picture."""
 
 import io
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -15,8 +16,8 @@ from numpy.typing import NDArray
 
 from fea.drawing.camera import Camera, is_hidden
 from fea.drawing.colours import band_map
-from fea.drawing.inks import INK, NO_VALUE, SERIES
-from fea.drawing.picture import Callout, Picture, PushArrow, Scale
+from fea.drawing.inks import INK, MARKS, NO_VALUE, SERIES
+from fea.drawing.picture import Callout, Mark, Picture, PushArrow, Scale
 
 DPI = 200
 PANEL_HEIGHT = 4.8
@@ -34,17 +35,19 @@ def compose(
     # Callouts stand beside the object, so every panel gets some paper around it.
     shares = [ratio + (0.5 if picture.callouts else 0.1) for ratio in ratios]
     height = min(PANEL_HEIGHT, WIDTH / sum(shares))
-    bar = BAR_HEIGHT if picture.scale else 0.0
+    named = [mark for mark in picture.marks if mark.text]
+    bar = BAR_HEIGHT if picture.scale else 0.45 if named else 0.0
     total = height + NAME_HEIGHT + bar
-    figure = Figure(figsize=(WIDTH, total), dpi=DPI, facecolor="white")
-    left = 0.5 * (WIDTH - height * sum(shares))
+    width = height * sum(shares) if picture.tight else WIDTH
+    figure = Figure(figsize=(width, total), dpi=DPI, facecolor="white")
+    left = 0.5 * (width - height * sum(shares))
     hidden = _hidden(picture, cameras)
     # A place is named where it can be seen; one that nobody sees is named once, as behind.
     shown = ~hidden
     shown[0] |= hidden.all(axis=0)
     panels = zip(picture.views, images, cameras, shares, strict=True)
     for number, (view, image, camera, share) in enumerate(panels):
-        box = (left / WIDTH, (bar + NAME_HEIGHT) / total, share * height / WIDTH, height / total)
+        box = (left / width, (bar + NAME_HEIGHT) / total, share * height / width, height / total)
         axes = figure.add_axes(box)
         _panel(axes, image, camera, share)
         _callouts(axes, picture, camera, shown[number], hidden[number])
@@ -52,6 +55,7 @@ def compose(
             _arrow(axes, arrow, camera)
         axes.text(0.5, -0.02, view.name, transform=axes.transAxes, ha="center", va="top", **TEXT)
         left += share * height
+    _mark_samples(figure, named, total)
     if picture.scale:
         _bar(figure, picture.scale, total)
         values = picture.triangle_values
@@ -167,6 +171,17 @@ def _no_value_sample(figure: Figure, scale: Scale, total: float) -> None:
     axes.set_axis_off()
     axes.add_patch(Rectangle((0, 0), 1, 1, facecolor=NO_VALUE, edgecolor=INK, hatch="xxxxx"))
     axes.text(1.15, 0.5, scale.no_value_text, va="center", ha="left", fontsize=8, color=INK)
+
+
+def _mark_samples(figure: Figure, marks: Sequence[Mark], total: float) -> None:
+    """A box with words for each mark, side by side below the panels."""
+    for number, mark in enumerate(marks):
+        start = (number + 0.12) / len(marks)
+        axes = figure.add_axes((start, 0.16 / total, 0.035, 0.13 / total))
+        axes.set_axis_off()
+        axes.add_patch(Rectangle((0, 0), 1, 1, facecolor=MARKS[mark.netted], edgecolor=INK,
+                                 hatch="xxxxx" if mark.netted else None))
+        axes.text(1.15, 0.5, mark.text, va="center", ha="left", **TEXT)
 
 
 def _net_sample(bar: ColorbarBase) -> None:

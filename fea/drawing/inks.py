@@ -7,6 +7,7 @@ RULE = "#c9ced1"
 PLAIN = "#d9dcd8"
 NO_VALUE = "#ffffff"
 BEYOND = "#b3261e"
+MARKS = ("#f0c36d", "#d9822b")  # light to dark; the second is netted too
 SERIES = ("#1f4e79", "#a8480f", "#3d6b35", "#6b3f82", "#6e5a00", "#7a2f4c")
 
 

@@ -67,6 +67,22 @@ class PushArrow:
 
 
 @dataclass(frozen=True, eq=False)
+class Mark:
+    """A part of a picture that is set off from the rest; later marks cover earlier ones.
+
+    Attributes:
+        text: beside its sample below the picture; empty shows no sample.
+        triangles: (c,) which triangles;  lines: (m,) which bars, or none.
+        netted: whether it is netted, and darker, so that it also tells without colour.
+    """
+
+    text: str
+    triangles: NDArray[np.bool_]
+    lines: NDArray[np.bool_] = field(default_factory=lambda: np.empty(0, dtype=bool))
+    netted: bool = False
+
+
+@dataclass(frozen=True, eq=False)
 class Picture:
     """A surface with bars, seen from one or more directions.
 
@@ -83,6 +99,8 @@ class Picture:
         mesh_edges: draw every edge of every triangle.
         callouts: places to be named.
         arrows: forces, drawn over everything else.
+        marks: parts set off in a picture without values.
+        tight: only as wide as its panels need.
 
     Raises:
         InputError: arrays of the wrong shape, or values without a scale.
@@ -100,6 +118,8 @@ class Picture:
     mesh_edges: bool = False
     callouts: tuple[Callout, ...] = ()
     arrows: tuple[PushArrow, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    tight: bool = False
 
     def __post_init__(self) -> None:
         _check_shape("points", self.points, (None, 3))
@@ -116,6 +136,10 @@ class Picture:
                 _check_shape(name, values, (len(cells),))
                 if self.scale is None:
                     raise InputError(f"{name} are given without a scale; add scale=Scale(…)")
+        for mark in self.marks:
+            _check_shape(f"mark '{mark.text}'", mark.triangles, (len(self.triangles),))
+            if self.scale is not None:
+                raise InputError(f"mark '{mark.text}' would hide values; leave out the scale")
 
 
 def _check_shape(name: str, array: ArrayLike, shape: tuple[int | None, ...]) -> None:

@@ -4,6 +4,7 @@
 Every colour and every line is settled here, so that the painters cannot disagree.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -12,7 +13,8 @@ from numpy.typing import NDArray
 
 from fea.drawing.camera import Camera, fit_camera
 from fea.drawing.colours import band_colours, plain_colours
-from fea.drawing.picture import Picture, View
+from fea.drawing.inks import MARKS, rgb
+from fea.drawing.picture import Mark, Picture, View
 
 SHARP = np.cos(np.radians(35.0))
 
@@ -64,9 +66,14 @@ def build_scene(picture: Picture, view: View) -> tuple[Scene, Camera]:
     scene = Scene(
         points=points,
         triangles=picture.triangles,
-        triangle_rgb=_colours(picture, picture.triangle_values, len(picture.triangles)),
+        triangle_rgb=_mark(
+            _colours(picture, picture.triangle_values, len(picture.triangles)),
+            picture.marks, "triangles",
+        ),
         tubes=points[picture.lines],
-        tube_rgb=_colours(picture, picture.line_values, len(picture.lines)),
+        tube_rgb=_mark(
+            _colours(picture, picture.line_values, len(picture.lines)), picture.marks, "lines"
+        ),
         tube_radius=np.array([picture.line_radius]),
         edges=points[strong_edges(points, picture.triangles, camera.towards)] + lift,
         fine=points[_fine_edges(picture)] + 0.5 * lift,
@@ -142,11 +149,23 @@ def _colours(
     return band_colours(values, picture.scale)
 
 
+def _mark(colours: NDArray[np.uint8], marks: Sequence[Mark], part: str) -> NDArray[np.uint8]:
+    """The same colours with those of the marks over them."""
+    for mark in marks:
+        which = getattr(mark, part)
+        if len(which):
+            colours[which] = rgb(MARKS[mark.netted])
+    return colours
+
+
 def _fine_edges(picture: Picture) -> NDArray[np.int64]:
     if picture.mesh_edges:
         return edge_table(picture.triangles)[0]
     scale, values = picture.scale, picture.triangle_values
+    netted = np.zeros(len(picture.triangles), dtype=bool)
+    for mark in picture.marks:
+        netted |= mark.triangles & mark.netted
     if scale is None or values is None:
-        return np.empty((0, 2), dtype=np.int64)
+        return edge_table(picture.triangles[netted])[0]
     limit = np.inf if scale.limit is None else scale.limit
     return edge_table(picture.triangles[(values > limit) | np.isnan(values)])[0]

@@ -2,19 +2,20 @@
 """The material library: every number with unit, range, source and status.
 
 The shipped numbers are in ``library.toml``. A user's file of the same form may be laid over it:
-it adds materials, or replaces single properties of the shipped ones.
+it adds materials, or replaces single properties of the shipped ones. Temperature and condition may
+stand with a property, with a material or for the whole file; the nearest counts.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from fea.errors import FileError, InputError, MaterialError, Problem
-from fea.inputfile import Schema, read_toml
+from fea.inputfile import Schema, SchemaT, check_schema, read_toml
 from fea.material.isotropic import Isotropic
 from fea.material.laminate import Ply
 from fea.sources import cite
@@ -33,6 +34,8 @@ _UNITS_BY_WORD = (
     (("strength", "modulus", "stress", "amplitude", "e1", "e2", "g12", "g13", "g23"), "MPa"),
 )
 OPTIONAL_CONSTANTS = ("g13", "g23", "density")
+ROOM_C = 23.0
+"""Temperature of a number where its file does not say another, °C."""
 
 
 @dataclass(frozen=True)
@@ -46,8 +49,10 @@ class Property:
         status: "read" in the source, "derived" from read numbers, "measured" by the user,
             "memory-H/M/L" (from memory, confidence high, medium, low), "practice" (common
             practice, no source) or "assumed".
-        note: conditions and reservations.
+        note: reservations.
         low, high: range of the source, in `unit`; None when it gives a single value.
+        temperature_c: at which it holds, °C.
+        condition: in which it holds, such as "dry, short-term"; empty where nobody said it.
     """
 
     value: float
@@ -57,6 +62,8 @@ class Property:
     note: str = ""
     low: float | None = None
     high: float | None = None
+    temperature_c: float = ROOM_C
+    condition: str = ""
 
     @property
     def from_memory(self) -> bool:
@@ -98,7 +105,12 @@ class LibraryMaterial:
         return self.properties.get(name)
 
 
-class _PropertyTable(Schema):
+class _Circumstances(Schema):
+    temperature_c: Annotated[float, Field(ge=-40.0, le=120.0)] | None = None
+    condition: str | None = None
+
+
+class _PropertyTable(_Circumstances):
     value: float
     source: str
     status: Status
@@ -121,14 +133,14 @@ class _PropertyTable(Schema):
         return self
 
 
-class _MaterialTable(Schema):
+class _Head(_Circumstances):
     title: str | None = None
     kind: Kind | None = None
-    properties: dict[str, _PropertyTable]
 
 
 class _LibraryFile(Schema):
-    materials: dict[str, _MaterialTable]
+    defaults: dict[str, Any] = Field(default_factory=dict)
+    materials: dict[str, dict[str, Any]]
 
 
 def read_library(extra: Path | str | None = None) -> Mapping[str, LibraryMaterial]:
@@ -151,9 +163,9 @@ def read_library(extra: Path | str | None = None) -> Mapping[str, LibraryMateria
         >>> strength.value, strength.low, strength.unit, strength.from_memory
         (34.0, 31.0, 'MPa', False)
     """
-    library = _materials(SHIPPED, read_toml(SHIPPED, _LibraryFile), {})
+    library = _Reader(SHIPPED, {}).materials()
     if extra is not None:
-        library |= _materials(Path(extra), read_toml(extra, _LibraryFile), library)
+        library |= _Reader(Path(extra), library).materials()
     return MappingProxyType(library)
 
 
@@ -164,52 +176,109 @@ def find_material(library: Mapping[str, LibraryMaterial], name: str) -> LibraryM
     return library[name]
 
 
-def _materials(
-    path: Path, content: _LibraryFile, base: Mapping[str, LibraryMaterial]
-) -> dict[str, LibraryMaterial]:
-    materials, problems = {}, []
-    for name, table in content.materials.items():
+class _Reader:
+    """Reads one file piece by piece, so that one mistake hides no other."""
+
+    def __init__(self, path: Path, base: Mapping[str, LibraryMaterial]):
+        self.path, self.base = path, base
+        self.problems: list[Problem] = []
+
+    def materials(self) -> dict[str, LibraryMaterial]:
+        content = read_toml(self.path, _LibraryFile)
+        defaults = self._checked("defaults", content.defaults, _Circumstances)
+        found = {
+            name: self._material(name, table, defaults or _Circumstances())
+            for name, table in content.materials.items()
+        }
+        if self.problems:
+            raise FileError(self.path, self.problems)
+        return {name: material for name, material in found.items() if material is not None}
+
+    def _checked(self, where: str, data: object, schema: type[SchemaT]) -> SchemaT | None:
         try:
-            materials[name] = _material(name, table, base.get(name))
+            return check_schema(self.path, data, schema)
+        except FileError as error:
+            self.problems += [
+                Problem(".".join(filter(None, [where, problem.where])), problem.what)
+                for problem in error.problems
+            ]
+            return None
+
+    def _material(
+        self, name: str, table: Mapping[str, Any], defaults: _Circumstances
+    ) -> LibraryMaterial | None:
+        where, base, before = f"materials.{name}", self.base.get(name), len(self.problems)
+        head = self._checked(where, {k: v for k, v in table.items() if k != "properties"}, _Head)
+        rows = table.get("properties", {})
+        if not isinstance(rows, Mapping):
+            self.problems.append(Problem(f"{where}.properties", "is a table, one key a property"))
+            rows = {}
+        nearest = _nearest(head or _Circumstances(), defaults)
+        properties = dict(base.properties) if base else {}
+        for key, property_ in self._properties(f"{where}.properties", rows, nearest):
+            properties[key] = property_
+        title = base.title if base else None
+        kind = base.kind if base else None
+        if head is not None:
+            title, kind = head.title or title, head.kind or kind
+            if title is None or kind is None:
+                self.problems.append(Problem(where, "a new material needs a title, and a kind out "
+                                                    f"of {', '.join(get_args(Kind))}"))
+        if title is None or kind is None or len(self.problems) > before:
+            return None
+        try:
+            elastic = _elastic(kind, properties)
         except InputError as error:
-            problems.append(Problem(f"materials.{name}", str(error)))
-    if problems:
-        raise FileError(path, problems)
-    return materials
+            self.problems.append(Problem(where, str(error)))
+            return None
+        return LibraryMaterial(name, title, kind, elastic, MappingProxyType(properties))
+
+    def _properties(
+        self, where: str, rows: Mapping[str, Any], nearest: _Circumstances
+    ) -> Iterator[tuple[str, Property]]:
+        given: set[str] = set()
+        for key, data in rows.items():
+            row = self._checked(f"{where}.{key}", data, _PropertyTable)
+            try:
+                name = _property_name(key)
+                if name in given:
+                    raise MaterialError(f"property '{name}' is given twice")
+                given.add(name)
+            except InputError as error:
+                self.problems.append(Problem(f"{where}.{key}", str(error)))
+                continue
+            if row is not None:
+                yield name, _property(key, row, nearest)
 
 
-def _material(name: str, table: _MaterialTable, base: LibraryMaterial | None) -> LibraryMaterial:
-    title = table.title or (base.title if base else None)
-    kind = table.kind or (base.kind if base else None)
-    if title is None or kind is None:
-        raise MaterialError(
-            f"a new material needs a title, and a kind out of {', '.join(get_args(Kind))}"
-        )
-    properties = dict(base.properties) if base else {}
-    given: set[str] = set()
-    for key, row in table.properties.items():
-        property_name, value = _property(key, row)
-        if property_name in given:
-            raise MaterialError(f"property '{property_name}' is given twice")
-        given.add(property_name)
-        properties[property_name] = value
-    return LibraryMaterial(
-        name, title, kind, _elastic(kind, properties), MappingProxyType(properties)
+def _nearest(near: _Circumstances, far: _Circumstances) -> _Circumstances:
+    return _Circumstances(
+        temperature_c=far.temperature_c if near.temperature_c is None else near.temperature_c,
+        condition=far.condition if near.condition is None else near.condition,
     )
 
 
-def _property(key: str, row: _PropertyTable) -> tuple[str, Property]:
+def _property_name(key: str) -> str:
+    """Name of the property of a key such as "yield_strength_mpa"; raises on a wrong unit."""
     name, unit = split_key(key)
     expected = _expected_unit(name)
     if expected is not None and internal_unit(unit) != expected:
         raise MaterialError(f"'{key}' is in {unit}, but {name} is a quantity in {expected}")
+    return name
+
+
+def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property:
+    _, unit = split_key(key)
     value, low, high = (
         None if number is None else convert(number, unit)
         for number in (row.value, row.low, row.high)
     )
     assert value is not None
-    return name, Property(
-        value, internal_unit(unit), row.source, row.status, row.note, low=low, high=high
+    held = _nearest(row, around)
+    return Property(
+        value, internal_unit(unit), row.source, row.status, row.note, low=low, high=high,
+        temperature_c=ROOM_C if held.temperature_c is None else held.temperature_c,
+        condition=held.condition or "",
     )
 
 

@@ -15,6 +15,10 @@ from fea.mesh.topology import edges_of
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
+_GAP = 0.1
+"""By how much a direction may miss the triangles round a node of a curved surface, which do not lie
+in one plane; as a share of the way."""
+
 
 @dataclass(frozen=True, eq=False)
 class Station:
@@ -82,6 +86,56 @@ class Paths:
         """
         cell, along = self._start(row, share)
         here = self.points[self.rim.nodes[row]]
+        stations, passed, _ = self._walk(cell, here, along, distances)
+        return stations, passed
+
+    def outward(
+        self, node: int, direction: Array, distances: Sequence[float], cells: IntArray | None = None
+    ) -> tuple[tuple[Station, ...], IntArray, float]:
+        """Walk straight along the surface from a node, in a direction laid onto it.
+
+        Args:
+            node: where the path starts.
+            direction: (3,), of any length.
+            distances: from the node, rising.
+            cells: triangles round the node that the path may start in; None for all.
+
+        Returns:
+            The stations at these distances, as many as lie before the surface ends, the triangles
+            passed, and how far the path went: to the last distance, or to where the surface ends.
+
+        Example:
+            >>> square = np.array([[0, 0, 0], [3, 0, 0], [3, 3, 0], [0, 3, 0.0]])
+            >>> paths = Paths.on(square, np.array([[0, 1, 3], [1, 2, 3]]))
+            >>> far = paths.outward(0, np.array([1.0, 1.0, 5.0]), [9.0])[2]
+            >>> round(far, 3)  # across to the far corner
+            4.243
+        """
+        start = self._leaving(node, direction, cells)
+        if start is None:
+            return (), np.empty(0, dtype=np.int64), 0.0
+        return self._walk(start[0], self.points[node], start[1], distances)
+
+    def _leaving(
+        self, node: int, direction: Array, cells: IntArray | None
+    ) -> tuple[int, Array] | None:
+        """The triangle round a node that holds a direction laid into its plane, and the latter."""
+        around = np.flatnonzero((self.triangles == node).any(axis=1)) if cells is None else cells
+        best, found = -_GAP, None
+        for cell in around.tolist():
+            corner = int(np.flatnonzero(self.triangles[cell] == node)[0])
+            sides = self.points[self.triangles[cell, [(corner + 1) % 3, (corner + 2) % 3]]]
+            basis = (sides - self.points[node]).T
+            shares = np.linalg.pinv(basis) @ direction
+            within = float(shares.min() / np.abs(shares).max(initial=1e-300))
+            if shares.max() > 0.0 and within > best:
+                best, found = within, (cell, _unit(basis @ np.maximum(shares, 0.0)))
+        return found
+
+    def _walk(
+        self, cell: int, here: Array, along: Array, distances: Sequence[float]
+    ) -> tuple[tuple[Station, ...], IntArray, float]:
+        """Stations at distances, triangles passed, and the way gone."""
         stations: list[Station] = []
         passed: list[int] = []
         gone = 0.0
@@ -97,7 +151,9 @@ class Paths:
                 stations.append(Station(cell, at, along))
             here, gone = here + ahead * along, gone + ahead
             cell, along = self._cross(cell, (side + 1) % 3, along)
-        return tuple(stations), np.array(passed, dtype=np.int64)
+        if len(stations) == len(distances):
+            gone = float(distances[-1])
+        return tuple(stations), np.array(passed, dtype=np.int64), gone
 
     def _start(self, row: int, share: float) -> tuple[int, Array]:
         """The triangle round a rim point that holds a direction, and the direction."""

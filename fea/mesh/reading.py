@@ -99,6 +99,11 @@ class SurfaceFile:
             return self.point_data[name].astype(float)[table.cells].mean(axis=1)
         return None
 
+    def cell_vectors(self, name: str, kind: str = "triangle") -> NDArray[np.float64] | None:
+        """Vectors (c, 3) of an array on the cells; None when the file has no such array."""
+        values = self.table(kind).data.get(name)
+        return values.astype(float) if values is not None and values.shape[1:] == (3,) else None
+
     def field_names(self) -> tuple[str, ...]:
         """Names of the arrays on cells and points, sorted."""
         return tuple(sorted({*self.triangles.data, *self.lines.data, *self.point_data}))

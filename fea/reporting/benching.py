@@ -7,16 +7,18 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 from pydantic import Field
 
-from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
+from fea.check.stiffness import ROTATION_FLAG_DEG
 from fea.drawing.benchchart import bench_chart
 from fea.errors import FileError, Problem
 from fea.inputfile import Schema
 from fea.outputfile import replacing
 from fea.reporting.words import CAUTIONS
 from fea.sources import cite
-from fea.study.bench import N_M_PER_DEG, Bench, Curve
+from fea.study.bench import Bench
+from fea.study.benchcurve import N_M_PER_DEG, Curve
 
 SCHEMA_VERSION = 1
 
@@ -29,10 +31,12 @@ class CurveSummary(Schema):
     moments_nm: tuple[float, ...] = Field(description="on the dummy shank about the axis")
     angles_deg: tuple[float, ...]
     flagged: tuple[bool, ...] = Field(description=f"beyond {ROTATION_FLAG_DEG:g}°")
-    wanted_nm: float = Field(description="highest moment of the rig")
-    not_judged_because: str = Field(
-        description=f"why the curve ends before that, as beyond {ROTATION_LIMIT_DEG:g}°; or empty"
+    linear_angles_deg: tuple[float, ...] | None = Field(
+        description="where a linear solve would put the points of a curve that was solved with "
+        "large rotations; null where the curve is linear itself"
     )
+    wanted_nm: float = Field(description="highest moment of the rig")
+    not_judged_because: str = Field(description="why the curve ends before that; or empty")
 
 
 class ClassSummary(Schema):
@@ -137,15 +141,20 @@ def bench_csv(result: Bench) -> str:
     """One line for each solved point."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(("direction", "moment_nm", "angle_deg", "flagged", "stiffness_nm_per_deg"))
+    writer.writerow(("direction", "moment_nm", "angle_deg", "flagged", "stiffness_nm_per_deg",
+                     "linear_angle_deg"))  # fmt: skip
     for curve in result.curves.values():
-        for moment, angle, flag in zip(curve.moment, curve.angle, curve.flagged, strict=True):
+        linear = _linear(curve) or [None] * len(curve.angle)
+        for moment, angle, flag, other in zip(
+            curve.moment, curve.angle, curve.flagged, linear, strict=True
+        ):
             writer.writerow(
                 (curve.direction, f"{moment / 1e3:.6g}", f"{math.degrees(angle):.6g}",
-                 "yes" if flag else "no", f"{_per_degree(curve.stiffness):.6g}")
+                 "yes" if flag else "no", f"{_per_degree(curve.stiffness):.6g}",
+                 "" if other is None else f"{other:.6g}")
             )  # fmt: skip
         if curve.because:
-            writer.writerow((curve.direction, "", "", curve.because, ""))
+            writer.writerow((curve.direction, "", "", curve.because, "", ""))
     return stream.getvalue()
 
 
@@ -156,9 +165,14 @@ def _curve(curve: Curve) -> CurveSummary:
         moments_nm=tuple((curve.moment / 1e3).tolist()),
         angles_deg=tuple(math.degrees(angle) for angle in curve.angle),
         flagged=tuple(curve.flagged.tolist()),
+        linear_angles_deg=_linear(curve),
         wanted_nm=curve.wanted / 1e3,
         not_judged_because=curve.because,
     )
+
+
+def _linear(curve: Curve) -> tuple[float, ...] | None:
+    return None if curve.linear is None else tuple(np.degrees(curve.linear).tolist())
 
 
 def _per_degree(stiffness: float | None) -> float | None:

@@ -10,16 +10,19 @@ import numpy as np
 
 from fea.assessment import Assessment
 from fea.assumptions import is_own_step
+from fea.check.capacity import strength_shares
+from fea.check.factors import PartialFactor
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Bar, Wall
 from fea.loadcase.instant import Provenance
-from fea.material.library import Property
+from fea.material.library import LibraryMaterial, Property
 from fea.mesh.mesh import triangle_geometry
+from fea.reporting.asked import requirements_table
 from fea.reporting.skin import skin_lines, skin_tables
 from fea.reporting.table import Table, table
-from fea.reporting.words import listed, place_text, plain
+from fea.reporting.words import listed, place_text, plain, standing
 from fea.solver.gates import Gate
 from fea.stance import CaseResult
 
@@ -61,8 +64,9 @@ def evidence(result: Assessment) -> tuple[Part, ...]:
             _shell_table(result), *([_bar_table(result)] if result.bars else []))),
         Part("Pressure on the skin", skin_lines(result), ("pressure",), skin_tables(result)),
         Part("Buckling", (BUCKLING_WORDS,), ("buckling",), (_buckling_table(result),)),
-        Part("Materials and required factors", tables=(
-            _material_table(result), _factor_table(result))),
+        Part("Materials, what is asked, and partial factors", tables=(
+            _material_table(result), requirements_table(result.requirements),
+            _factor_table(result))),
         Part("Wearer", tables=(_wearer_table(result),)),
         Part("Device", lines=(
             f"Origin: {result.device.origin.rstrip('.')}.", *result.device.notes)),
@@ -152,7 +156,7 @@ def _load_source_table(result: Assessment) -> Table:
     total = len(result.load_set.cases)
     rows = [
         (plain(name), "all cases" if len(names) == total else listed(names),
-         _standing(item.status), item.source, item.note)
+         standing(item.status), item.source, item.note)
         for (name, item), names in instants.items()
     ]
     return table(
@@ -225,7 +229,7 @@ def _material_table(result: Assessment) -> Table:
         for name, item in sorted(material.properties.items()):
             rows.append((f"{material.title}: {_property_words(name)}",
                          f"{_number(item.value)} {_unit(item.unit)}", _limits(item),
-                         _standing(item.status), item.source, item.note))
+                         standing(item.status), item.source, item.note))
     return table(
         "Every number of the materials used, with its standing: read in its source, derived from "
         "read numbers, from memory with high (H), medium (M) or low (L) confidence, common "
@@ -235,19 +239,37 @@ def _material_table(result: Assessment) -> Table:
 
 def _factor_table(result: Assessment) -> Table:
     parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
-    kinds = dict.fromkeys(part.material.kind for part in parts)
+    materials = {part.material.name: part.material for part in parts}.values()
     enters = {"strength": "divides the strength", "required": "multiplies the required factor",
               "stability": "multiplies the required factor of buckling",
-              "elsewhere": "is contained elsewhere"}
-    rows = [
-        (f"{plain(effect)}, {kind}", f"{row[kind].value:.2f}", enters[row[kind].applies],
-         row[kind].status, row[kind].source, ". ".join(filter(None, [
-             row[kind].meaning.rstrip("."), row[kind].note])))
-        for effect, row in result.factors.table.items() for kind in kinds
-    ]
-    return table("Partial factors: one effect each, each effect once.",
-                 ["effect and kind of material", ">factor", "how it enters", "standing", "source",
+              "life": "divides the fatigue strength", "elsewhere": "is contained elsewhere"}
+    rows = []
+    for effect, row in result.factors.table.items():
+        for material in materials:
+            part = row[material.kind]
+            value, source, status, words = _counted(result, material, part)
+            told = ". ".join(filter(None, [part.meaning.rstrip("."), words]))
+            rows.append((f"{plain(effect)}, {material.title}", f"{value:.2f}",
+                         enters[part.applies], standing(status), source, told))
+    return table("Partial factors as counted here: one effect each, each effect once. A number of "
+                 "the material library stands before a general one, and a requirements file before "
+                 "both.",
+                 ["effect and material", ">factor", "how it enters", "standing", "source",
                   "what it covers"], rows)
+
+
+def _counted(
+    result: Assessment, material: LibraryMaterial, part: PartialFactor
+) -> tuple[float, str, str, str]:
+    """Value, source, standing and words of a factor, from the library where that knows better."""
+    name = "tensile_strength_1" if material.kind == "laminate" else result.factors.against
+    strength = material.property(name)
+    if part.applies != "strength" or strength is None:
+        return part.value, part.source, part.status, part.note
+    share = strength_shares(strength, name, material, result.factors)[part.effect]
+    general = share.source == part.source and share.status == part.status
+    words = part.note if general else f"Here, of {plain(name)}: {share.words}"
+    return 1.0 / share.value, share.source, share.status, words
 
 
 def _wearer_table(result: Assessment) -> Table:
@@ -287,11 +309,6 @@ def _number(value: float) -> str:
     if 1e-4 <= abs(value) < 1e7:
         return str(np.format_float_positional(value, 4, fractional=False, trim="-"))
     return f"{value:.4g}"
-
-
-def _standing(status: str) -> str:
-    """A status that does not break at its hyphen."""
-    return status.replace("-", "\N{NON-BREAKING HYPHEN}")
 
 
 def _property_words(name: str) -> str:

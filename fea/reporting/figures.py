@@ -17,6 +17,7 @@ from fea.drawing.charts import Arrow, line_chart, push_diagram
 from fea.drawing.picture import Callout, Picture, Scale
 from fea.drawing.render import render
 from fea.drawing.scene import free_edges
+from fea.reporting.nextsteps import step_pictures
 from fea.reporting.sketch import (
     DRAWN_SHARE,
     LIMIT,
@@ -33,6 +34,7 @@ from fea.reporting.sketch import (
 )
 from fea.reporting.skin import pressure_map
 from fea.reporting.stepfigures import step_charts, step_strip
+from fea.reporting.verdictfigures import governing_pictures
 from fea.reporting.words import counted, listed, place_text, plain
 
 
@@ -46,7 +48,8 @@ class Figures:
 
 def draw_figures(result: Assessment) -> Figures:
     """Draw every picture and chart of a report."""
-    drafts = [_hardest(result), _deformed(result), _mesh(result)]
+    drafts = [*governing_pictures(result), *step_pictures(result)]
+    drafts += [_hardest(result), _deformed(result), _mesh(result)]
     others = (_buckled(result), step_strip(result), pressure_map(result))
     drafts += [draft for draft in others if draft]
     rendering = render([picture for _, picture, _, _ in drafts])
@@ -81,8 +84,8 @@ def _hardest(result: Assessment) -> Draft:
         words += " A bar carries one colour, its highest utilisation."
     alt = (f"The device from the front and outer side and from behind and the inner side, "
            f"coloured by utilisation. {found} {words}")
-    caption = (f"Each part is coloured by the hardest of all load cases: stress, with the required "
-               f"factor, against what the material allows. {found} {words}")
+    caption = ("Each part is coloured by the hardest load case of a day: stress, with the "
+               f"required factor, against what the material allows. {found} {words}")
     return "hardest", picture, alt, caption
 
 

@@ -88,8 +88,9 @@ def refinement_rows(study: Refinement) -> list[list[object]]:
         if not peak.ends:
             note += f"; {peak.range_words}"
         rows.append([
-            "refinement", check.topic, check.zone, check.case, *(check.place or ("", "", "")),
-            value, "", check.capacity, check.unit, check.capacity / value if value else None,
+            "refinement", check.horizon, check.topic, check.zone, check.case,
+            *(check.place or ("", "", "")), value, "", check.capacity, check.unit,
+            check.capacity / value if value else None,
             check.required, peak.utilisation, "value at cell size zero, or the highest where it "
             "swings, grows or moved", "; ".join(STUDY_SOURCES), note])
     return rows

@@ -87,6 +87,6 @@ def pad_rows(result: Assessment) -> list[list[object]]:
     for band in result.skin.bands:
         for pad, flesh in zip(band.every, ("half", "once", "twice"), strict=True):
             note = f"flesh {flesh} as stiff as usual; peak {1000.0 * pad.peak:.4g} kPa"
-            rows.append(["reading", "skin pressure", pad.part, pad.case, *pad.place,
+            rows.append(["reading", "today", "skin pressure", pad.part, pad.case, *pad.place,
                          1000.0 * pad.mean, "", "", "kPa", *[""] * 5, note])
     return rows

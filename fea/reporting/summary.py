@@ -1,8 +1,6 @@
 # SPDX-License-Identifier: MIT
 """The summary for programs: one documented, versioned schema, as JSON and as CSV."""
 
-import csv
-import io
 import math
 from typing import Any, Literal
 
@@ -10,17 +8,13 @@ from pydantic import Field
 
 from fea.assessment import Assessment
 from fea.check.buckling import Buckle
-from fea.check.check import Check
+from fea.check.check import Check, Horizon
 from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
-from fea.reporting.refining import (
-    STUDY_SOURCES,
-    RefinementSummary,
-    refinement_rows,
-    summarise_refinement,
-)
-from fea.reporting.skinsummary import TouchSummary, pad_rows, touch_summary
+from fea.loadcase.instant import LoadSet
+from fea.reporting.refining import STUDY_SOURCES, RefinementSummary, summarise_refinement
+from fea.reporting.skinsummary import TouchSummary, touch_summary
 from fea.reporting.stepsummary import (
     FlagSummary,
     KneeSummary,
@@ -29,10 +23,23 @@ from fea.reporting.stepsummary import (
     knee_summary,
     peak_summary,
 )
+from fea.reporting.verdictsummary import (
+    BenchWorkSummary,
+    GoverningSummary,
+    LifeSummary,
+    OutlookSummary,
+    RequirementsSummary,
+    bench_work_summary,
+    governing_summaries,
+    life_summaries,
+    outlook_summaries,
+    requirements_summary,
+)
 from fea.reporting.words import cautions
-from fea.sources import cite
+from fea.sources import SOURCES, cite
 from fea.stance import CaseResult, peaks
 from fea.study.refine import Refinement
+from fea.wearer import Wearer
 
 Vector = tuple[float, float, float]
 Proof = Literal["proved", "unproved", "missed"]
@@ -42,6 +49,7 @@ PROOFS: dict[bool | None, Proof] = {True: "proved", None: "unproved", False: "mi
 class CheckSummary(Schema):
     """One requirement that was judged."""
 
+    horizon: Horizon = Field(description="the question that the check answers")
     topic: str = Field(description="what is judged, such as strength or ankle stiffness")
     zone: str = Field(description="zone of the device, or empty for the whole device")
     case: str = Field(description="load case that governs")
@@ -68,6 +76,7 @@ class NotCheckedSummary(Schema):
     topic: str
     zone: str
     because: str
+    horizon: Horizon | None = Field(description="question left open; null leaves every one open")
 
 
 class CaseSummary(Schema):
@@ -190,9 +199,15 @@ class Summary(Schema):
     schema_version: Literal["1.3"] = "1.3"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
+    outlooks: tuple[OutlookSummary, ...] = Field(description="the answer to each question")
+    governing: tuple[GoverningSummary, ...] = Field(description="the worst three checks")
+    bench_work: BenchWorkSummary
+    requirements: RequirementsSummary
+    life: tuple[LifeSummary, ...] = Field(description="of each zone, the shortest first")
     device: DeviceSummary
     wearer: WearerSummary
     load_set: LoadSetSummary
+    fall_set: LoadSetSummary | None = Field(description="of the first fall; null without one")
     checks: tuple[CheckSummary, ...]
     not_checked: tuple[NotCheckedSummary, ...]
     cases: tuple[CaseSummary, ...] = Field(description="cases that the verdict rests on")
@@ -223,30 +238,27 @@ class Summary(Schema):
 
 def summarise(result: Assessment, refinement: Refinement | None = None) -> Summary:
     """The summary of an assessment, and of the study that repeated it on finer meshes."""
-    device, wearer = result.device, result.wearer
     return Summary(
         verdict=result.verdict,
         verdict_sentence=result.verdict_sentence,
-        device=DeviceSummary(
-            name=device.name, title=device.title, side=device.side,
-            mass_kg=result.device_mass_kg, origin=device.origin, notes=device.notes,
-        ),
-        wearer=WearerSummary(
-            name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
-            measures={name: _measure(item) for name, item in wearer.measures.items()},
-        ),
-        load_set=LoadSetSummary(name=result.load_set.name, title=result.load_set.title),
-        checks=tuple(_check(check) for check in result.checks),
+        outlooks=outlook_summaries(result),
+        governing=governing_summaries(result),
+        bench_work=bench_work_summary(result),
+        requirements=requirements_summary(result.requirements),
+        life=life_summaries(result),
+        device=_device(result),
+        wearer=_wearer(result.wearer),
+        load_set=_load_set(result.load_set),
+        fall_set=_load_set(result.fall_set) if result.fall_set else None,
+        checks=tuple(check_summary(check) for check in result.checks),
         not_checked=tuple(
-            NotCheckedSummary(topic=item.topic, zone=item.zone, because=item.because)
+            NotCheckedSummary(topic=item.topic, zone=item.zone, because=item.because,
+                              horizon=item.horizon)
             for item in result.not_checked
         ),
         cases=tuple(_case(case) for case in result.cases),
         applied=tuple(_applied(case) for case in result.applied),
-        step_set=(
-            LoadSetSummary(name=result.step_set.name, title=result.step_set.title)
-            if result.step_set else None
-        ),
+        step_set=_load_set(result.step_set) if result.step_set else None,
         step=tuple(_case(case) for case in result.step),
         peaks=tuple(peak_summary(peak) for peak in peaks(result.every_case)),
         step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
@@ -269,40 +281,15 @@ def summary_json(result: Assessment, refinement: Refinement | None = None) -> st
     return summarise(result, refinement).model_dump_json(indent=2) + "\n"
 
 
-def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str:
-    """Every check, everything not checked, and every refined check, one line each, as CSV text."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(
-        ["state", "topic", "zone", "case", "x_mm", "y_mm", "z_mm", "demand", "error", "capacity",
-         "unit", "factor", "required", "utilisation", "basis", "sources", "note"]
-    )
-    for check in summarise(result).checks:
-        state = "met" if check.met else "not met"
-        writer.writerow(
-            [state, check.topic, check.zone, check.case, *(check.place_mm or ("", "", "")),
-             check.demand, check.error, check.capacity, check.unit, check.factor, check.required,
-             check.utilisation, check.basis, "; ".join(check.sources), check.note]
-        )
-    for item in result.not_checked:
-        writer.writerow(["not checked", item.topic, item.zone, *[""] * 13, item.because])
-    writer.writerows(pad_rows(result))
-    if refinement:
-        writer.writerows(refinement_rows(refinement))
-    return stream.getvalue()
-
-
 def cited(result: Assessment, refinement: Refinement | None = None) -> dict[str, str]:
-    """Source key to citation, sorted, of checks, measures, the load set and a refinement."""
+    """Source key to citation, sorted, of all that the report rests on."""
     keys = {key for check in result.checks for key in check.sources}
     keys |= {item.source for item in result.wearer.measures.values() if item.estimated}
-    keys |= {
-        item.source for case in result.load_set.cases for item in case.provenance.values()
-    }
     keys |= {key for flag in result.wearer.clinical.flags for key in flag.sources}
-    if result.step_set is not None:
-        keys |= {item.source for case in result.step_set.cases for item in case.provenance.values()}
-    keys |= set(STUDY_SOURCES if refinement else ())
+    for load_set in filter(None, (result.load_set, result.fall_set, result.step_set)):
+        keys |= {item.source for case in load_set.cases for item in case.provenance.values()}
+    keys |= set(STUDY_SOURCES if refinement else ()) | {"kirsch-1898"}  # of where not to drill
+    keys |= {item.source for item in result.requirements.service.origins.values()} & set(SOURCES)
     return {key: cite(key) for key in sorted(keys)}
 
 
@@ -319,14 +306,35 @@ def plain_values(value: Any) -> Any:
     return value if isinstance(value, (str, int, float, bool, type(None))) else str(value)
 
 
-def _check(check: Check) -> CheckSummary:
+def check_summary(check: Check) -> CheckSummary:
+    """One check for programs."""
     return CheckSummary(
+        horizon=check.horizon,
         topic=check.topic, zone=check.zone, case=check.case, place_mm=_vector(check.place),
         demand=check.demand, error=check.error, capacity=check.capacity, unit=check.unit,
         factor=check.factor if math.isfinite(check.factor) else None, required=check.required,
         utilisation=check.utilisation, met=check.met, basis=check.basis,
         sources=tuple(check.sources), note=check.remarks,
     )
+
+
+def _device(result: Assessment) -> DeviceSummary:
+    device = result.device
+    return DeviceSummary(
+        name=device.name, title=device.title, side=device.side, mass_kg=result.device_mass_kg,
+        origin=device.origin, notes=device.notes,
+    )
+
+
+def _wearer(wearer: Wearer) -> WearerSummary:
+    return WearerSummary(
+        name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
+        measures={name: _measure(item) for name, item in wearer.measures.items()},
+    )
+
+
+def _load_set(load_set: LoadSet) -> LoadSetSummary:
+    return LoadSetSummary(name=load_set.name, title=load_set.title)
 
 
 def _case(case: CaseResult) -> CaseSummary:

@@ -15,6 +15,11 @@ VERDICT_WORDS = {
     "not met": "Requirements are not met",
     "not fully checked": "Not everything could be checked",
 }
+STATE_MARKS = {**VERDICT_MARKS, "not checked": "?"}
+STATE_WORDS = {
+    "met": "holds", "not met": "does not hold",
+    "not fully checked": "holds as far as it was checked", "not checked": "not checked",
+}
 
 CAUTIONS = (
     "This report supports the judgement of licensed clinicians, orthotists and engineers. It "
@@ -75,6 +80,11 @@ def place_text(place: ArrayLike | None, side: str) -> str:
 def plain(name: str) -> str:
     """A name of a zone, case or topic as running words."""
     return name.replace("_", " ").replace("-", " ")
+
+
+def standing(status: str) -> str:
+    """A status that does not break at its hyphen."""
+    return status.replace("-", "\N{NON-BREAKING HYPHEN}")
 
 
 def listed(items: Sequence[str]) -> str:

@@ -7,32 +7,36 @@ import re
 import shutil
 import tempfile
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fea.assessment import Assessment
 from fea.errors import FileError, InputError, Problem
 from fea.reporting.fields import save_fields
 from fea.reporting.figures import draw_figures
-from fea.reporting.page import page_html
+from fea.reporting.page import build_page, render_page
+from fea.reporting.pdf import HOW_TO_GET, can_write_pdf, pdf_bytes
 from fea.reporting.step import step_csv
-from fea.reporting.summary import summary_csv, summary_json
+from fea.reporting.summary import summary_json
+from fea.reporting.summarycsv import summary_csv
 from fea.study.refine import Refinement
 
 STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's
 DRAFT = ".report-"
+PDF = "report.pdf"
 DRAFT_NAME = re.compile(re.escape(DRAFT) + "[a-z0-9_]{8}")
 
 
 @dataclass(frozen=True)
 class ReportPaths:
-    """Where the files of a report lie."""
+    """Where the files of a report lie; no `pdf` where the extra that writes it is missing."""
 
     html: Path
     json: Path
     csv: Path
     step: Path
     fields: Path
+    pdf: Path | None
 
 
 def report(
@@ -46,7 +50,8 @@ def report(
         refinement: study of the same assessment on finer meshes, if one was made.
 
     Returns:
-        The paths of `report.html` (one file, opens without a network), `summary.json` (schema in
+        The paths of `report.html` (one file, opens without a network), `report.pdf` (the same in
+        short, tagged; with the extra `pdf`), `summary.json` (schema in
         reports/summary-schema.json), `summary.csv`, `step.csv` (the step, one line an instant) and
         `fields.vtu`.
 
@@ -58,9 +63,12 @@ def report(
     _remove_leftovers(folder)  # before the own draft, which coarse file clocks may date too early
     draft = _make_draft(folder)
     try:
-        _write_all(result, _paths(draft), refinement)
+        _write_all(result, draft, refinement)
         for made, place in zip(_files(draft), _files(folder), strict=True):
-            os.replace(made, place)
+            if made.exists():
+                os.replace(made, place)
+            else:  # a former one would be of another device
+                place.unlink(missing_ok=True)
     except OSError as error:
         problem = Problem("", f"cannot be written to ({error.strerror})")
         raise FileError(folder, [problem]) from error
@@ -114,9 +122,15 @@ def _remove_leftovers(folder: Path) -> None:
                 shutil.rmtree(place)
 
 
-def _write_all(result: Assessment, paths: ReportPaths, refinement: Refinement | None) -> None:
-    page = page_html(result, draw_figures(result), refinement)
-    paths.html.write_text(page, encoding="utf-8")
+def _write_all(result: Assessment, folder: Path, refinement: Refinement | None) -> None:
+    figures = draw_figures(result)
+    page = build_page(result, figures.note, refinement)
+    if can_write_pdf():
+        (folder / PDF).write_bytes(pdf_bytes(page, figures))
+    else:
+        page = replace(page, made_notes=(*page.made_notes, HOW_TO_GET))
+    paths = _paths(folder)
+    paths.html.write_text(render_page(page, figures, refinement), encoding="utf-8")
     paths.json.write_text(summary_json(result, refinement), encoding="utf-8")
     paths.csv.write_text(summary_csv(result, refinement), encoding="utf-8")
     paths.step.write_text(step_csv(result), encoding="utf-8")
@@ -125,9 +139,11 @@ def _write_all(result: Assessment, paths: ReportPaths, refinement: Refinement | 
 
 def _paths(folder: Path) -> ReportPaths:
     return ReportPaths(folder / "report.html", folder / "summary.json", folder / "summary.csv",
-                       folder / "step.csv", folder / "fields.vtu")
+                       folder / "step.csv", folder / "fields.vtu",
+                       folder / PDF if (folder / PDF).exists() else None)
 
 
 def _files(folder: Path) -> tuple[Path, ...]:
+    """All files that a report may have."""
     paths = _paths(folder)
-    return (paths.json, paths.csv, paths.step, paths.fields, paths.html)
+    return (paths.json, paths.csv, paths.step, paths.fields, folder / PDF, paths.html)

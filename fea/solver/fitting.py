@@ -95,6 +95,20 @@ class Fit:
             at_corners[:, part] = np.swapaxes(turn @ values, 1, 2)
         return at_corners
 
+    def corner_vectors(self, cells: IntArray, around: IntArray, values: Array) -> Array:
+        """Vectors (c, 3, 2, n) at the corners of some cells, fitted to those of cells around them.
+
+        Args:
+            cells: (c,) cells.  around: (a,) cells that the fits of their spots take in, sorted.
+            values: (a, 2, n) vectors in the axes of these cells.
+        """
+        spots, corner = np.unique(self.spots.of_corner[cells], return_inverse=True)
+        rows, columns = (2 * each[:, None] + np.arange(2) for each in (spots, around))
+        matrix = self.vectors[rows.ravel()][:, columns.ravel()]
+        fitted = (matrix @ values.reshape(2 * len(around), -1)).reshape(len(spots), 2, -1)
+        cosine, sine = (each[cells] for each in self.to_corner)
+        return vector_turn(cosine, sine) @ fitted[corner.reshape(-1, 3)]
+
 
 @dataclass(frozen=True, eq=False)
 class _SpotFrames:

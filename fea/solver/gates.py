@@ -198,12 +198,12 @@ def _turning_on_solids(mode: Array, structure: Structure, numbering: Numbering) 
 def require_backward_error(case: str, residual: float, scale: float) -> Gate:
     """‖r‖ ≤ 1e-12 (‖K‖ ‖u‖ + ‖f‖), raises `GateError`."""
     value = residual / scale if scale > 0.0 else (0.0 if residual == 0.0 else np.inf)
-    return _require(Gate("backward error", value, BACKWARD_ERROR), case)
+    return require(Gate("backward error", value, BACKWARD_ERROR), case)
 
 
 def require_balance(case: str, imbalance: float) -> Gate:
     """Loads and reactions must balance in force and moment, raises `GateError`."""
-    return _require(Gate("imbalance of loads and reactions", imbalance, BALANCE), case)
+    return require(Gate("imbalance of loads and reactions", imbalance, BALANCE), case)
 
 
 def require_finite(case: str, displacement: Array, active: NDArray[np.bool_]) -> None:
@@ -212,7 +212,8 @@ def require_finite(case: str, displacement: Array, active: NDArray[np.bool_]) ->
         raise GateError(f"case '{case}': the displacements are not finite; no result is given")
 
 
-def _require(gate: Gate, case: str) -> Gate:
+def require(gate: Gate, case: str) -> Gate:
+    """The gate, if it is passed; raises `GateError` if not."""
     if not gate.passed:
         raise GateError(
             f"case '{case}': {gate.name} {gate.value:.2g} exceeds {gate.limit:.0e}; the model is "

@@ -71,23 +71,31 @@ def kinematics(structure: Structure, numbering: Numbering) -> Kinematics:
     entries = [_tie(tie, structure.mesh, numbering) for tie in structure.ties]
     entries += _joints(structure, numbering)
     _require_single(entries, structure, numbering)
-    dependence = _matrix(entries, numbering.total)
-    dependent = np.diff(dependence.indptr) > 0
-    held, values = _supports(structure, numbering, dependent)
-    lift, power = identity(numbering.total, format="csr"), dependence
-    for _ in range(len(structure.bodies) + 3):
-        if power.nnz == 0:
-            break
-        lift, power = lift + power, power @ dependence
-    else:
-        raise ModelError("ties or joints depend on each other in a circle; break the circle")
+    dependence, lift = follow_all(entries, numbering.total, len(structure.bodies) + 3)
+    held, values = _supports(structure, numbering, np.diff(dependence.indptr) > 0)
     fixed = np.zeros(numbering.total, dtype=bool)
     fixed[held] = True
-    free = np.flatnonzero(numbering.active() & ~dependent & ~fixed)
+    independent = np.diff(dependence.indptr) == 0
+    free = np.flatnonzero(numbering.active() & independent & ~fixed)
     to_all = csr_matrix(lift.tocsc()[:, free])
     given = np.zeros(numbering.total)
     given[held] = values
     return Kinematics(dependence, lift, free, held, values, to_all, lift @ given)
+
+
+def follow_all(entries: list[Entry], total: int, depth: int) -> tuple[csr_matrix, csr_matrix]:
+    """Dependence D and lift L (total, total) of entries that follow each other at most so deep.
+
+    Raises:
+        ModelError: they depend on each other in a circle.
+    """
+    dependence = _matrix(entries, total)
+    lift, power = identity(total, format="csr"), dependence
+    for _ in range(depth):
+        if power.nnz == 0:
+            return dependence, lift
+        lift, power = lift + power, power @ dependence
+    raise ModelError("ties or joints depend on each other in a circle; break the circle")
 
 
 def rigid_motion(offsets: Array) -> Array:

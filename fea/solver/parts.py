@@ -213,8 +213,9 @@ def shells(structure: Structure, numbering: Numbering) -> Shells | None:
         if isinstance(section, ShellSection):
             numbers = mesh.zone(name)[1]
             stiffness[numbers] = section.stiffness(len(numbers))
-            if section.direction is not None:
-                direction[numbers] = section.direction
+            along = section.directions(len(numbers))
+            if along is not None:
+                direction[numbers] = along
     _require_area(structure, triangles)
     frames = shell.facets(mesh.points, triangles, direction)
     bad = np.flatnonzero(np.isnan(frames.axes).any(axis=(1, 2)))

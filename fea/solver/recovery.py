@@ -24,9 +24,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from fea.errors import ModelError
 from fea.material.laminate import Laminate
+from fea.mesh.rim import Rim, rim_of
 from fea.solver.fitting import Fit
 from fea.solver.parts import Shells
 from fea.solver.solution import Solution, layer_stress
@@ -87,8 +89,8 @@ class Recovery:
                 with other unknowns.
         """
         solutions = self._require(solutions)
-        block = np.stack([solution.vector for solution in solutions], axis=1)
-        means = self.shells.stiffness @ (self.shells.mean_strain @ block[self.shells.dofs])
+        block = np.stack([solution.shell_motion for solution in solutions], axis=2)
+        means = self.shells.stiffness @ (self.shells.mean_strain @ block)
         return Recovered(self, means, self.fit.corners(means), solutions)
 
     def _require(self, solutions: Sequence[Solution]) -> tuple[Solution, ...]:
@@ -105,6 +107,35 @@ class Recovery:
             if len(each.vector) != self.system.numbering.total:
                 raise ModelError(f"the solution of '{each.case}' is of another structure")
         return every
+
+    @cached_property
+    def rim(self) -> Rim:
+        """The free rim of all shells."""
+        mesh = self.system.structure.mesh
+        return rim_of(mesh.points, mesh.cells["triangle"])
+
+    @cached_property
+    def rim_distance(self) -> Array:
+        """(n,) distance of each node from the free rim; infinite where there is none."""
+        points, rim = self.system.structure.mesh.points, self.rim
+        if not len(rim.nodes):
+            return np.full(len(points), np.inf)
+        ends = np.where(rim.neighbours >= 0, rim.nodes[rim.neighbours], rim.nodes[:, None])
+        halfway = 0.5 * (points[ends] + points[rim.nodes][:, None]).reshape(-1, 3)
+        return np.asarray(cKDTree(np.concatenate([points[rim.nodes], halfway])).query(points)[0])
+
+    @cached_property
+    def border_distance(self) -> Array:
+        """(n,) distance of each node from where smooth patches meet; infinite where none do."""
+        mesh = self.system.structure.mesh
+        points, cells = mesh.points, mesh.cells["triangle"]
+        patch = smooth_patches(self.system.structure)[:, None]
+        first, last = np.full(len(points), len(patch)), np.full(len(points), -1)
+        np.minimum.at(first, cells, patch)
+        np.maximum.at(last, cells, patch)
+        if not (first < last).any():
+            return np.full(len(points), np.inf)
+        return np.asarray(cKDTree(points[first < last]).query(points)[0])
 
     @cached_property
     def compliance(self) -> Array:
@@ -144,16 +175,22 @@ class Recovered:
         bending. Where a patch has too few cells for slopes, they are what the cells say.
         """
         forces = np.ascontiguousarray(self.corners.transpose(3, 0, 2, 1))
-        slopes = np.einsum("cka,ncki->ncia", self._gradient, forces[..., 3:6])
+        slopes = self.slopes()[:, :, 3:]
         shear = slopes[:, :, [0, 2], 0] + slopes[:, :, [2, 1], 1]
-        sloped = ~self._few(np.arange(len(self.cells))).any(axis=1)
+        sloped = ~self.few(np.arange(len(self.cells))).any(axis=1)
         forces[:, sloped, :, 6:] = shear[:, sloped, None]
         return forces
 
-    @property
-    def _gradient(self) -> Array:
+    def slopes(self, cells: IntArray | slice = slice(None)) -> Array:
+        """Slopes (cases, c, 6, 2) of N11 N22 N12 M11 M22 M12 along the material axes 1 and 2.
+
+        One value a cell, of the recovered forces; per length.
+        """
+        return np.einsum("cka,cikn->ncia", self._gradient(cells), self.corners[cells, :6])
+
+    def _gradient(self, cells: IntArray | slice) -> Array:
         """(c, 3, 2) from values at the corners to the slopes of the plane through them."""
-        facets = self.recovery.shells.facets
+        facets = self.recovery.shells.facets[cells]
         across = np.roll(facets.xy, -1, axis=1) - np.roll(facets.xy, 1, axis=1)
         turned = np.stack([across[..., 1], -across[..., 0]], axis=2)
         return turned / (2.0 * facets.area[:, None, None])
@@ -212,13 +249,13 @@ class Recovered:
     def stress_error(self, zone: str) -> Array:
         """Estimated error (cases, 3, c, 3) of the von Mises stress of `surface_stress`."""
         section, numbers = self._zone(zone)
-        around = np.unique(self._taken(numbers)[1])
+        around = np.unique(self.taken(numbers)[1])
         departure = _as_surfaces(
             _times(self._surfaces(section, around), self._departure(around))
         )
         size = np.moveaxis(von_mises(departure)[..., 0], 1, -1)
-        error = self._largest(numbers, around, size)
-        few = self._few(numbers)
+        error = self.largest(numbers, around, size)
+        few = self.few(numbers)
         if few.any():
             stress = np.moveaxis(von_mises(self.surface_stress(zone)), 1, -1)
             error[:, few] = np.maximum(error[:, few], UNSUPPORTED * stress[:, few])
@@ -232,11 +269,11 @@ class Recovered:
         Without a measure, of each component.
         """
         section, numbers = self._zone(zone)
-        around = np.unique(self._taken(numbers)[1])
+        around = np.unique(self.taken(numbers)[1])
         to_plies = self._plies(zone, section, numbers, plies)
         size = measure(_as_plies(self._departure(around), to_plies)[:, :, 0])
-        error = self._largest(numbers, around, size)
-        few = self._few(numbers)
+        error = self.largest(numbers, around, size)
+        few = self.few(numbers)
         if few.any():
             forces = np.swapaxes(self.corners[numbers], 1, 2)[few][:, :, None]
             stress = _as_plies(forces, to_plies)[:, :, 0]
@@ -275,7 +312,7 @@ class Recovered:
         """Recovered less mean section forces (c, 8, 1, cases) at the centres of some cells."""
         return self.corners[cells].mean(axis=2, keepdims=True) - self.cells[cells, :, None]
 
-    def _taken(self, cells: IntArray) -> tuple[IntArray, IntArray]:
+    def taken(self, cells: IntArray) -> tuple[IntArray, IntArray]:
         """Pairs (p,) of the spots of some cells and the cells that their fits take in."""
         fit = self.recovery.fit
         wanted = np.zeros(fit.count, dtype=bool)
@@ -283,16 +320,16 @@ class Recovered:
         spot, cell = fit.taken
         return spot[wanted[spot]], cell[wanted[spot]]
 
-    def _largest(self, cells: IntArray, around: IntArray, values: Array) -> Array:
+    def largest(self, cells: IntArray, around: IntArray, values: Array) -> Array:
         """Error (cases, c, 3, ...) from the largest departure (cases, a, ...) in each fit."""
-        spot, cell = self._taken(cells)
+        spot, cell = self.taken(cells)
         starts = np.flatnonzero(np.diff(spot, prepend=-1))
         taken = values[:, np.searchsorted(around, cell)]
         largest = SAFETY * np.maximum.reduceat(taken, starts, axis=1)
         corners = self.recovery.fit.spots.of_corner[cells]
         return largest[:, np.searchsorted(spot[starts], corners)]
 
-    def _few(self, cells: IntArray) -> NDArray[np.bool_]:
+    def few(self, cells: IntArray) -> NDArray[np.bool_]:
         """Corners (c, 3) of some cells where no plane could be fitted."""
         return self.recovery.fit.unsupported[self.recovery.fit.spots.of_corner[cells]]
 

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,7 @@ from fea.solver.solidstress import cell_means, nodal_stress, surface_stress
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 
 if TYPE_CHECKING:
+    from fea.solver.kinematics import Kinematics
     from fea.solver.parts import StrapSpring
     from fea.solver.solids import Solids
     from fea.solver.system import System
@@ -43,6 +44,16 @@ class Solution:
     forces: Array
     gates: tuple[Gate, ...]
 
+    def times(self, factor: float, case: str) -> Solution:
+        """The solution under loads ``factor`` times as large, factor above 0.
+
+        Exact with one-sided contact and straps too: they start without gap or pull, so that what
+        presses under the loads presses under their multiple.
+        """
+        return replace(
+            self, case=case, vector=factor * self.vector, forces=factor * self.forces
+        )
+
     @cached_property
     def displacement(self) -> Array:
         """Displacements and rotations (n, 6) of the nodes; NaN where a node has none."""
@@ -51,16 +62,51 @@ class Solution:
         values = np.where(numbering.active()[:count], self.vector[:count], np.nan)
         return values.reshape(-1, 6)
 
+    @property
+    def points(self) -> Array:
+        """Points (n, 3) of the nodes at which forces act: where they were before the motion."""
+        return self.system.structure.mesh.points
+
+    @cached_property
+    def shell_motion(self) -> Array:
+        """Motion (c, 18) of the nodes of all triangles, from which strains follow."""
+        assert self.system.shells is not None
+        return self.vector[self.system.shells.dofs]
+
+    @cached_property
+    def strut_motion(self) -> Array:
+        """Motion (c, 12) of the ends of all struts in local axes, from which forces follow."""
+        assert self.system.struts is not None
+        nodes = self.vector[self.system.struts.dofs]
+        return np.einsum("cij,cj->ci", self.system.struts.frames.to_ends, nodes)
+
+    def cell_forces(self, kind: str, numbers: IntArray) -> Array:
+        """Forces and moments (c, dofs) that the nodes exert on some cells of a kind."""
+        parts = {"triangle": self.system.shells, "line": self.system.struts}
+        part = self.system.bulk if kind == "tetra10" else parts[kind]
+        assert part is not None
+        moved = self.vector[part.dofs[numbers]]
+        return np.einsum("cij,cj->ci", part.cell_matrices(numbers), moved)
+
     def body(self, name: str) -> Array:
         """Displacement and rotation (6,) of a rigid body at its reference point."""
         return self.vector[self._owner_dofs(name)[0]]
 
+    @property
+    def kinematics(self) -> Kinematics:
+        """Ties, joints and supports as one linear map."""
+        return self.system.motion
+
+    @cached_property
+    def out_of_balance(self) -> Array:
+        """Forces (N,) of cells and springs less the loads: what supports, ties and joints carry."""
+        excess = self.system.springs.excess(self.vector)
+        return np.asarray(self.system.stiffness @ self.vector - excess - self.forces)
+
     @cached_property
     def reactions(self) -> Array:
         """Forces (N,) that supports and ground beds exert on the structure."""
-        excess = self.system.springs.excess(self.vector)
-        out_of_balance = self.system.stiffness @ self.vector - excess - self.forces
-        carried = self.system.motion.lift.T @ out_of_balance
+        carried = self.kinematics.lift.T @ self.out_of_balance
         result = np.zeros_like(self.vector)
         result[self.system.motion.held] = carried[self.system.motion.held]
         for springs in self.system.beds:
@@ -79,7 +125,7 @@ class Solution:
         forces = self.reactions[dofs]
         if place in self.system.structure.body_index:
             return forces[0]
-        points = self.system.structure.mesh.points[self.system.structure.mesh.place(place)]
+        points = self.points[self.system.structure.mesh.place(place)]
         arm = points - points.mean(axis=0)
         moment = forces[:, 3:] + np.cross(arm, forces[:, :3])
         return np.concatenate([forces[:, :3].sum(axis=0), moment.sum(axis=0)])
@@ -186,12 +232,8 @@ class Solution:
         """
         numbers = self._strut(zone)[1]
         assert self.system.struts is not None
-        frames = self.system.struts.frames
-        local = np.einsum(
-            "cij,cj->ci", frames.to_ends[numbers], self.vector[self.system.struts.dofs[numbers]]
-        )
         stiffness = self.system.struts.local_matrices(numbers)
-        ends = np.einsum("cij,cj->ci", stiffness, local).reshape(-1, 2, 6)
+        ends = np.einsum("cij,cj->ci", stiffness, self.strut_motion[numbers]).reshape(-1, 2, 6)
         return ends * np.array([-1.0, 1.0])[None, :, None]
 
     def fibre_stress(self, zone: str) -> Array:
@@ -265,12 +307,10 @@ class Solution:
             beyond = (points[cells].mean(axis=1) - point) @ normal > 0.0
             before[cells[~beyond]] = True
             numbers = np.flatnonzero(beyond)
-            forces = np.einsum(
-                "cij,cj->ci", part.cell_matrices(numbers), self.vector[part.dofs[numbers]]
-            )
+            forces = self.cell_forces(kind, numbers)
             np.add.at(internal.reshape(-1), part.dofs[numbers], -forces)
         crossing = internal[before]
-        arm = points[before] - point
+        arm = self.points[before] - point
         moment = crossing[:, 3:] + np.cross(arm, crossing[:, :3])
         return np.concatenate([crossing[:, :3].sum(axis=0), moment.sum(axis=0)])
 
@@ -325,8 +365,8 @@ def zone_strains(solutions: Sequence[Solution], zone: str) -> Array:
     _, numbers = first.shell_zone(zone)
     shells = first.system.shells
     assert shells is not None
-    block = np.stack([solution.vector for solution in solutions], axis=1)
-    strains = shells.mean_strain[numbers] @ block[shells.dofs[numbers]]
+    block = np.stack([solution.shell_motion[numbers] for solution in solutions], axis=2)
+    strains = shells.mean_strain[numbers] @ block
     return np.moveaxis(strains, 2, 0)
 
 

@@ -72,7 +72,7 @@ class System:
         Raises:
             SolveError: a gate failed; the message names the case, unless numbers left their range.
         """
-        forces = np.column_stack([self._forces(name, loads) for name, loads in cases.items()])
+        forces = np.column_stack([self.forces(name, loads) for name, loads in cases.items()])
         right = self.motion.to_all.T @ (forces - (self.stiffness @ self.motion.given)[:, None])
         free, rest = self._settle(list(cases), right)
         scale = self._norm * np.abs(free).max(axis=0, initial=0.0)
@@ -183,7 +183,8 @@ class System:
         balance = gates.require_balance(case, imbalance)
         return Solution(self, case, displacement, forces, (self.stiff, backward, balance))
 
-    def _forces(self, case: str, loads: Sequence[Load]) -> Array:
+    def forces(self, case: str, loads: Sequence[Load]) -> Array:
+        """Forces and moments (N,) of a case's loads; raises `LoadError` where nothing takes one."""
         total = np.zeros(self.numbering.total)
         nodes = self.numbering.nodes
         for load in loads:

@@ -48,7 +48,7 @@ def smooth_patches(structure: Structure) -> IntArray:
     Triangles are of one patch when a chain of smooth edges joins them. An edge is smooth when
     exactly two triangles and no strut share it, their normals differ by less than `FOLD`, they have
     the same material or layup, offset and (for a layup) direction, and their walls differ by less
-    than `STEP`.
+    than `STEP`. Directions given cell by cell may turn, by less than `FOLD` from cell to cell.
 
     Example:
         >>> import fea
@@ -96,6 +96,8 @@ def _smooth_pairs(structure: Structure, triangles: IntArray) -> IntArray:
     walls, makes = shell_walls(structure), _makes(structure, len(triangles))
     smooth = np.sum(normals[a] * normals[b], axis=1) > np.cos(FOLD)
     smooth &= makes[a] == makes[b]
+    along = _directions(structure, len(triangles))
+    smooth &= ~(np.abs(np.sum(along[a] * along[b], axis=1)) <= np.cos(FOLD))
     smooth &= np.abs(walls[a] - walls[b]) <= STEP * np.minimum(walls[a], walls[b])
     return pairs[smooth & ~_along_struts(structure, triangles, pairs)]
 
@@ -109,10 +111,23 @@ def _makes(structure: Structure, count: int) -> IntArray:
             made_of: object = section.material
             if isinstance(section.material, Laminate):
                 stack = section.material
-                made_of = (stack.plies, stack.angles_deg, stack.thicknesses, section.direction)
+                by_cell = isinstance(section.direction, np.ndarray)
+                along = "cell by cell" if by_cell else section.direction
+                made_of = (stack.plies, stack.angles_deg, stack.thicknesses, along)
             key = (made_of, section.offset)
             makes[structure.mesh.zone(zone)[1]] = known.setdefault(key, len(known))
     return makes
+
+
+def _directions(structure: Structure, count: int) -> NDArray[np.float64]:
+    """Unit directions (count, 3) of the plies where they are given cell by cell; NaN elsewhere."""
+    along = np.full((count, 3), np.nan)
+    for zone, section in structure.sections.items():
+        if isinstance(section, ShellSection) and isinstance(section.direction, np.ndarray):
+            numbers = structure.mesh.zone(zone)[1]
+            rows = np.broadcast_to(section.direction, (len(numbers), 3))
+            along[numbers] = rows / np.linalg.norm(rows, axis=1, keepdims=True)
+    return along
 
 
 def _along_struts(structure: Structure, triangles: IntArray, pairs: IntArray) -> NDArray[np.bool_]:

@@ -29,11 +29,13 @@ class ShellSection:
         material: `Isotropic`, or a `Laminate` with its plies from bottom to top (+normal).
         thickness: wall, scalar or (c,) in the zone's cell order; not given for a laminate.
         offset: from the mesh to the middle of the wall along the normal (length).
-        direction: material axis 1 before projection on the surface. Default: the global z axis,
-            or the global x axis where a facet lies flat within about 8 degrees.
+        direction: material axis 1 before projection on the surface, (3,) or (c, 3) in the zone's
+            cell order. Default: the global z axis, or the global x axis where a facet lies flat
+            within about 8 degrees.
 
     Raises:
-        ModelError: a thickness that is missing, superfluous, not positive or not finite.
+        ModelError: a thickness that is missing, superfluous, not positive or not finite, or
+            directions that are not of that shape.
 
     Example:
         >>> ShellSection(Isotropic(youngs_modulus=1400.0, poisson_ratio=0.42), thickness=4.0).offset
@@ -43,9 +45,11 @@ class ShellSection:
     material: Isotropic | Laminate
     thickness: float | ArrayLike | None = None
     offset: float = 0.0
-    direction: Vector | None = None
+    direction: Vector | NDArray[np.float64] | None = None
 
     def __post_init__(self) -> None:
+        if self.direction is not None and np.shape(self.direction)[-1:] != (3,):
+            raise ModelError(f"direction has shape {np.shape(self.direction)}; give (3,) or (c, 3)")
         if isinstance(self.material, Laminate):
             if self.thickness is not None:
                 raise ModelError("a laminate brings its own thickness; leave thickness out")
@@ -57,6 +61,15 @@ class ShellSection:
             worst = wall.min() if wall.size and np.all(np.isfinite(wall)) else "not finite"
             raise ModelError(f"wall thickness must be positive everywhere; got {worst}")
         object.__setattr__(self, "thickness", wall if wall.ndim else float(wall))
+
+    def directions(self, count: int) -> NDArray[np.float64] | None:
+        """Material axis 1 (count, 3) before projection, per cell; None for the default."""
+        if self.direction is None:
+            return None
+        axis = np.asarray(self.direction, dtype=float)
+        if axis.ndim > 1 and len(axis) != count:
+            raise ModelError(f"direction has {len(axis)} rows for {count} cells")
+        return np.broadcast_to(axis, (count, 3))
 
     def walls(self, count: int) -> NDArray[np.float64]:
         """Total wall thickness (count,) per cell."""

@@ -3,22 +3,22 @@
 
 The foot plate is held, and a rigid dummy shank turns about one axis through the ankle at a time;
 its other motions are held. It touches the device as the rig says. Nothing but contact, straps and
-walls carries the moment, so the curve differs from direction to direction; within one direction it
-is straight, since contact without gaps opens and closes in the same places at any load, unless a
-strap pulls late.
+walls carries the moment, so the curve differs from direction to direction. Within one direction a
+linear curve is straight, since contact without gaps opens and closes in the same places at any
+load, unless a strap pulls late; one with large rotations bends.
 """
 
 import math
 import textwrap
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Wearable
-from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
+from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.device.device import Device
 from fea.errors import DeviceError, InputError, UnsupportedError
 from fea.limb import Limb
@@ -27,82 +27,23 @@ from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.sources import cite
 from fea.structure.coupling import Bed, Body, Support
-from fea.structure.loads import PointForce
 from fea.structure.model import Structure
 from fea.structure.realise import SHANK_BODY, landmark, limb_face, plate_span, realise
 from fea.structure.tissue import SLIP_SHARE
+from fea.study.benchcurve import N_M_PER_DEG, TURNS, Curve, Turn, unheld
 from fea.study.rig import DIRECTIONS, Direction, Published, Quantity, Rig, nearest_rig, rig_of
 from fea.tables import text_table
 from fea.wearer import Wearer
 
-LEVELS = 6
-"""Moments of each curve, equally spaced from zero."""
-
 RIG_SPREAD = 0.31
 """Share by which rigs put the same device off their mean: half the median spread of 62 % between
 five rigs. Source: shuman-2023."""
-
-N_M_PER_DEG = 1000.0 / math.radians(1.0)  # N·mm/rad
 
 _ALL = "ux uy uz rx ry rz"
 _CLAMP = "clamped foot plate"
 # Stiffness of a loose pad along the surface over that across it. Grip stays on where the dummy lets
 # go, so it would pull; in torsion a round shank without any would turn freely in a round shell.
 _GRIP = {3: 0.0, 4: 0.0, 5: SLIP_SHARE}
-# Axis about which the dummy turns, and its sense on a left leg.
-_TURNS: dict[Direction, tuple[int, float]] = {
-    "dorsiflexion": (4, 1.0),
-    "plantarflexion": (4, -1.0),
-    "inversion": (3, 1.0),
-    "eversion": (3, -1.0),
-    "torsion inward": (5, 1.0),
-    "torsion outward": (5, -1.0),
-}
-
-
-@dataclass(frozen=True, eq=False)
-class Curve:
-    """Moment over angle in one direction.
-
-    Attributes:
-        direction: how the foot turns against the shank.
-        moment: (k,) N·mm on the dummy about the axis;  angle: (k,) rad, both positive.
-        wanted: N·mm, the highest moment of the rig.
-        because: why the curve ends before that, or is empty; "" where it does not.
-    """
-
-    direction: Direction
-    moment: NDArray[np.float64]
-    angle: NDArray[np.float64]
-    wanted: float
-    because: str = ""
-
-    @property
-    def stiffness(self) -> float | None:
-        """N·mm/rad, linear fit through the origin; None without a judged point.
-
-        Source: shuman-2023 (stiffness as the linear fit of moment over angle).
-        """
-        if not self.moment.size:
-            return None
-        return float(self.moment @ self.angle / (self.angle @ self.angle))
-
-    @property
-    def bend(self) -> float:
-        """Secant at the last point over that at the first: 1 for a straight line."""
-        secant = self.moment / self.angle
-        return float(secant[-1] / secant[0]) if secant.size else math.nan
-
-    @property
-    def remark(self) -> str:
-        """What a reader must know of this curve."""
-        flag = f"flagged: more than {ROTATION_FLAG_DEG:g}°" if self.flagged.any() else ""
-        return "; ".join(word for word in (flag, self.because) if word)
-
-    @property
-    def flagged(self) -> NDArray[np.bool_]:
-        """(k,) points beyond 5°."""
-        return np.degrees(self.angle) > ROTATION_FLAG_DEG
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +65,7 @@ class Bench:
     run: Mapping[tuple[Direction, float], Solution] = field(repr=False)
 
     def stiffness(self, quantity: Quantity) -> float | None:
-        """N·mm/rad, or None where the linear solve does not judge it.
+        """N·mm/rad, or None where it is not judged.
 
         Args:
             quantity: a direction, or "sagittal range": the range of moment over the range of angle
@@ -140,7 +81,7 @@ class Bench:
 
     @property
     def fully_judged(self) -> bool:
-        """Whether every curve reaches the rig's moment within what a linear solve judges."""
+        """Whether every curve reaches the rig's moment."""
         return not any(curve.because for curve in self.curves.values())
 
     def beside(self, published: Published) -> str:
@@ -219,6 +160,7 @@ def bench(
     *,
     rig: str | Rig | None = None,
     size: float | None = None,
+    large_from_deg: float | None = ROTATION_LIMIT_DEG,
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,
 ) -> Bench:
@@ -230,11 +172,13 @@ def bench(
         rig: a name (see `fea.study.rig.rigs`) or a rig; None takes the one on which devices of
             this material were measured.
         size: cell size of a recipe, mm; None takes the recipe's own.
+        large_from_deg: a curve that a linear solve takes further than this is solved with large
+            rotations as a whole; None ends it at 8°, beyond which a linear solve judges nothing.
         solver: "auto", "superlu" or "pardiso".
         progress: called with a few words before each part of the work.
 
     Returns:
-        Curves in six directions. A curve ends at 8°, beyond which a linear solve judges nothing.
+        Curves in six directions. A curve ends early where no equilibrium is found, and says so.
 
     Raises:
         InputError: an unknown rig, or a device that it cannot hold.
@@ -255,16 +199,17 @@ def bench(
     run: dict[tuple[Direction, float], Solution] = {}
     prepared: list[System] = []
     for axis in (4, 3, 5):
-        turns = [each for each in DIRECTIONS if _TURNS[each][0] == axis]
+        turns = [each for each in DIRECTIONS if TURNS[each][0] == axis]
         progress(f"turning: {' and '.join(turns)}")
         structure = on_rig(fitted, chosen, axis)
         try:
             prepared.append(prepare(structure, solver))
         except UnsupportedError as error:
-            curves |= {each: _unheld(each, chosen, error) for each in turns}
+            curves |= {each: unheld(each, chosen, error) for each in turns}
             continue
         for direction in turns:
-            curves[direction], solutions = _turn(prepared[-1], fitted, chosen, direction)
+            turn = Turn(prepared[-1], fitted, chosen, direction)
+            curves[direction], solutions = turn.curve(large_from_deg)
             run |= solutions
     if not run:
         raise UnsupportedError(f"rig '{chosen.name}' holds the dummy in no direction: "
@@ -337,56 +282,3 @@ def _held(device: Device, rig: Rig) -> NDArray[np.int64]:
     heel, end = plate_span(device)
     ahead = device.mesh.points[nodes, 0] >= heel + rig.held_from * (end - heel)
     return np.unique(nodes[ahead])
-
-
-def _turn(
-    system: System, device: Device, rig: Rig, direction: Direction
-) -> tuple[Curve, dict[tuple[Direction, float], Solution]]:
-    """The curve of one direction, cut where a linear solve no longer judges it."""
-    wanted, limit = rig.moments[direction], math.radians(ROTATION_LIMIT_DEG)
-    share = np.arange(1, LEVELS + 1) / LEVELS
-    try:
-        moments, because = share * wanted, ""
-        angles, solutions = _angles(system, device, direction, moments)
-        if angles[-1] > limit:
-            reach = float(np.interp(limit, [0.0, *angles], [0.0, *moments]))
-            because = (
-                f"turns by {ROTATION_LIMIT_DEG:g}° at {reach / 1e3:.3g} of {wanted / 1e3:g} N·m; "
-                "not judged beyond"
-            )
-            moments = share * reach * (1.0 - 1e-9)
-            angles, solutions = _angles(system, device, direction, moments)
-    except UnsupportedError as error:
-        return _unheld(direction, rig, error), {}
-    judged = angles <= limit
-    run = {
-        (direction, round(moment / 1e3, 6)): solution
-        for moment, solution, good in zip(moments, solutions, judged, strict=True)
-        if good
-    }
-    return Curve(direction, moments[judged], angles[judged], wanted, because), run
-
-
-def _unheld(direction: Direction, rig: Rig, error: UnsupportedError) -> Curve:
-    """The curve of a direction in which nothing holds the dummy."""
-    none = np.empty(0)
-    return Curve(direction, none, none, rig.moments[direction], f"not judged: {error}")
-
-
-def _angles(
-    system: System, device: Device, direction: Direction, moments: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], Sequence[Solution]]:
-    """Angles (k,) of the dummy under moments (k,), and the solutions."""
-    axis, sense = _TURNS[direction]
-    if axis != 4 and device.side == "right":
-        sense = -sense
-    pull = np.zeros(3)
-    pull[axis - 3] = sense
-    cases = {
-        f"{direction} {moment / 1e3:.4g} N·m": [
-            PointForce(SHANK_BODY, (0.0, 0.0, 0.0), moment=tuple(moment * pull))
-        ]
-        for moment in moments.tolist()
-    }
-    solutions = list(system.solve(cases).values())
-    return sense * np.array([each.body(SHANK_BODY)[axis] for each in solutions]), solutions

@@ -16,10 +16,12 @@ from dataclasses import dataclass
 
 from fea.assessment import Assessment, find
 from fea.check.check import Check, NotChecked, governing
+from fea.check.memory import without_memory
 from fea.check.purpose import judges_strength
 from fea.check.wording import factor_texts, percent_text
 from fea.errors import GateError, InputError
-from fea.judging import loads_on
+from fea.judging import Acting
+from fea.loadcase.instant import LoadSet
 
 STEP = 0.5
 """kg to which the mass is found."""
@@ -27,6 +29,15 @@ LIGHTEST, HEAVIEST = 2.0, 250.0
 """kg between which it is looked for: beyond them no answer helps anybody."""
 TRIALS = 8
 """Most masses that are tried beside the wearer's own."""
+
+
+_NO_LIFE = NotChecked(
+    topic="life at another body mass",
+    zone="device",
+    because="the largest body mass is that of the loads of a day and of the first fall; judge the "
+    "service life by itself, for a wearer of that mass",
+    horizon="service life",
+)
 
 
 @dataclass(frozen=True)
@@ -120,7 +131,7 @@ def largest_mass(
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,
 ) -> LargestMass:
-    """The largest body mass at which every check of an assessment's load set is met.
+    """The largest body mass at which every check of a day and of the first fall is met.
 
     Args:
         result: the assessment; it is the first trial, and its structures serve the others.
@@ -144,12 +155,15 @@ def largest_mass(
         >>> largest_mass(judged).mass_kg > 35.0
         True
     """
-    if not (result.checks and judges_strength(result.load_set.purpose)):
+    checks = tuple(check for check in result.checks if check.horizon != "service life")
+    if not (checks and judges_strength(result.load_set.purpose)):
         raise InputError(
-            f"load set '{result.load_set.name}' is not judged for strength, so no largest body "
-            "mass can be told; choose another load set"
+            f"load set '{result.load_set.name}' is not judged for strength, or nothing could be "
+            "checked, so no largest body mass can be told; choose another load set, or mend what "
+            "was not checked"
         )
-    trials = [Trial(result.wearer.mass_kg, result.checks, result.not_checked)]
+    open_things = (*result.not_checked, _NO_LIFE)
+    trials = [Trial(result.wearer.mass_kg, checks, open_things)]
     while len(trials) <= TRIALS:
         mass = next_mass(trials)
         if mass is None:
@@ -199,13 +213,20 @@ def _guess(trials: Sequence[Trial]) -> float:
 def _trial(result: Assessment, mass: float, solver: str) -> Trial:
     """The load set of an assessment judged at another body mass."""
     worn, limb, wearer = result.run.worn, result.limb, result.wearer
-    own = loads_on(result.load_set, wearer=wearer, limb=limb, device=result.device)
-    loads = own.times(mass / wearer.mass_kg)
+    def acting(load_set: LoadSet) -> Acting:
+        on = Acting.on(load_set, wearer=wearer, limb=limb, device=result.device)
+        return on.times(mass / wearer.mass_kg)
+
+    day, rare = acting(result.load_set), result.fall_set
+    fall = None if rare is None else acting(rare)
     try:
-        found = find(worn, limb, result.load_set, loads, result.factors, solver=solver)
+        found = find(worn, limb, day, result.requirements.factors, fall=fall, solver=solver)
     except GateError as error:
         return Trial(mass, (), (), str(error))
-    return Trial(mass, *governing(found.findings))
+    findings = found.findings
+    if not result.requirements.allow_memory:
+        findings = without_memory(findings, result.device)
+    return Trial(mass, *governing((*findings, _NO_LIFE)))
 
 
 def _governs(trial: Trial) -> str:

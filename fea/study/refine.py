@@ -28,12 +28,13 @@ from typing import Protocol
 
 import numpy as np
 
-from fea.assessment import AUTO_STEP, Assessment, assess
+from fea.assessment import Assessment, assess
 from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
-from fea.check.factors import Factors
+from fea.check.requirements import Requirements
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Device, Wall
 from fea.errors import InputError
+from fea.given import AUTO_STEP
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.mesh.mesh import triangle_geometry
@@ -181,7 +182,7 @@ def refine(
     levels: int | None = None,
     loads: str | Path | LoadSet = "walking-envelope",
     step: str | Path | None = AUTO_STEP,
-    factors: Factors | None = None,
+    requirements: Requirements | None = None,
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,
 ) -> Refinement:
@@ -195,7 +196,7 @@ def refine(
             each next one smaller by `RATIO`.
         levels: number of meshes where `sizes` does not say it, at least 2. None takes three of a
             recipe, and two of a mesh, whose unknowns grow fourfold from one to the next.
-        loads, step, factors, solver: as for `assess`.
+        loads, step, requirements, solver: as for `assess`.
         progress: called with a few words as the work goes on.
 
     Returns:
@@ -228,7 +229,7 @@ def refine(
             loads=loads,
             step=None if results else step,
             size=size,
-            factors=factors,
+            requirements=requirements,
             solver=solver,
             outside=outside,
             progress=lambda message, words=words: progress(f"{words}: {message}"),  # type: ignore[misc]

@@ -23,7 +23,7 @@ from fea.check.stiffness import TOPIC as ROTATION
 from fea.check.wording import factor_texts
 from fea.device.device import Device
 from fea.errors import InputError, LoadError
-from fea.judging import Loads, judge_loads, loads_on
+from fea.judging import Acting, Loads, judge_loads, loads_on
 from fea.loadcase.reaction import GroundReaction
 from fea.loadcase.shank import shank_to_vertical
 from fea.skin import judge_skin
@@ -59,7 +59,7 @@ class Response:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """The governing check of an assessment and what small changes do to it."""
+    """The governing check of a day's loads and what small changes do to it."""
 
     check: Check
     responses: tuple[Response, ...]
@@ -109,12 +109,12 @@ def sensitivity(
         >>> harder.quantity, harder.change, round(harder.relative, 3)      # 1 / 1.05 - 1
         ('load factor', '+5 %', -0.048)
     """
-    if not result.checks:
+    check = next((check for check in result.checks if check.horizon == "today"), None)
+    if check is None:
         raise InputError(
             f"load set '{result.load_set.name}': nothing could be checked, so no factor answers to "
             "a change; choose another load set"
         )
-    check = result.checks[0]
     asked = _Asked.of(result, check, solver)
     responses = []
     for sign in (1.0, -1.0):
@@ -171,12 +171,13 @@ class _Asked:
             worn, result.limb, loads, result.factors, purpose=purpose, solver=self.solver
         )
         if self.check.topic == BUCKLING:
-            return judge_buckling(result.device, judged.to_buckle, judged.factors).findings
+            held = Acting(result.load_set, loads).held
+            return judge_buckling(result.device, judged.to_buckle, judged.factors, held).findings
         if self.check.topic == SKIN:
-            held = result.load_set.held
             return judge_skin(
-                worn, loads, judged.every, purpose=purpose, held=held, solver=self.solver
-            ).findings
+                worn, loads, judged.every, purpose=purpose, held=result.load_set.held,
+                solver=self.solver,
+            ).findings  # fmt: skip
         if self.check.topic == ROTATION:
             return judge_turning(
                 worn, loads, judged.every, judged.factors, solver=self.solver

@@ -11,13 +11,14 @@ import pytest
 from scipy.spatial import cKDTree
 
 import fea
-from fea.check.judgement import outermost_plies
-from fea.check.strength import PLY_STRENGTHS
+from fea.check.plies import PLY_STRENGTHS, outermost_plies
 from fea.limb import Limb
 from fea.loadcase.reaction import ground_reactions
 from fea.loadcase.reader import read_load_set
-from fea.material.criteria import PlyStrength, stress_ratios, tsai_wu
+from fea.material.criteria import PlyStrength, hashin, stress_ratios, tsai_hill, tsai_wu
 from fea.shipped import resolve
+from fea.solver.edgeshear import beside_an_edge, edge_shear
+from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.system import prepare
 from fea.structure.realise import ground_load, landmark, plate_span, realise
 from fea.structure.singular import singular_places
@@ -86,11 +87,22 @@ def read(recovered, zone, wall):
     errors = recovered.ply_stress_error(zone, np.abs, outer)[0]
     yield "ply", stress_ratios(stress, strength), np.abs(stress_ratios(errors, strength))
 
-    def size(some):
-        return np.maximum(tsai_wu(some, strength), tsai_wu(-some, strength))
+    for criterion in (tsai_wu, tsai_hill, hashin):
 
-    error = recovered.ply_stress_error(zone, size, outer)[0]
-    yield "Tsai-Wu", tsai_wu(stress, strength), error
+        def size(some, of=criterion):
+            return np.maximum(of(some, strength), of(-some, strength))
+
+        error = recovered.ply_stress_error(zone, size, outer)[0]
+        yield criterion.__name__, criterion(stress, strength), error
+    shear = interlaminar_shear(recovered, zone)
+    inside = ~beside_an_edge(recovered, zone)[..., None]
+    value = np.linalg.norm(shear.stress[0], axis=-1) * inside
+    yield "interlaminar", value, shear.error[0] * inside
+    edge, count = edge_shear(recovered, zone), recovered.recovery.rim_distance.shape
+    at_nodes = np.zeros((2, *count))
+    at_nodes[:, edge.nodes] = edge.stress[0], edge.error[0]
+    mesh = recovered.recovery.system.structure.mesh
+    yield "edge", *at_nodes[:, mesh.zone_cells(zone)]
 
 
 @pytest.mark.slow

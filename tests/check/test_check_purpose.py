@@ -29,6 +29,7 @@ def judged(purpose):
         ("verdict", "yield", 503 / 1.10, 1.15 * 1.20),
         ("proof", "yield", 503 / 1.10, 1.15),
         ("ultimate", "break", 572 / 1.10, 1.15),
+        ("fall", "break", 572 / 1.10, 1.15),
     ],
 )
 def test_strength_and_required_factor(purpose, topic, strength, required):
@@ -45,18 +46,28 @@ def test_buckling_drops_the_consequence_too_and_nothing_else():
     assert walk == pytest.approx(1.15 * 1.20 * 1.30) and proof == pytest.approx(1.15 * 1.30)
 
 
+def test_a_fall_contains_consequence_and_creep_but_not_brittleness():
+    fall = factors_for(FACTORS, "fall")
+    kinds = ("metal", "thermoplastic", "printed", "laminate")
+    values = [fall.required(kind).value for kind in kinds]
+    assert values == pytest.approx([1.15, 1.15, 1.15 * 1.167, 1.15 * 1.333])
+
+
 def test_every_shipped_purpose_says_how_it_is_judged():
-    for name in ("borrowed-proof", "borrowed-ultimate-brittle", "borrowed-ultimate-ductile"):
-        (words,) = purpose_words(read_load_set(name))
-        assert "no test to a standard" in words and "consequence of failing is 1" in words
+    for name in ("proof", "ultimate-brittle", "ultimate-ductile", "cyclic"):
+        (words,) = purpose_words(read_load_set(f"borrowed-{name}"))
+        assert "no test to a standard" in words and "for brittleness are 1" in words
     assert purpose_words(read_load_set("walking-envelope")) == ()
 
 
 def test_cycles_are_never_judged_as_one_load():
     cyclic = read_load_set("borrowed-cyclic")
     assert not judges_strength(cyclic.purpose)
-    gap = purpose_gaps(cyclic)[0]
-    assert "3000000 cycles" in gap.because and "fatigue is not computed" in gap.because
+    assert "3000000 cycles" in purpose_words(cyclic)[0]
+    assert [gap.topic for gap in purpose_gaps(cyclic)] == ["other loads"]
+    cyclic_factors = factors_for(FACTORS, "cyclic")
+    assert cyclic_factors.required_life("metal").value == pytest.approx(1.15)  # model alone
+    assert cyclic_factors.of_life("metal") == FACTORS.of_life("metal")
     assert [gap.topic for gap in purpose_gaps(read_load_set("stumble"))] == ["other loads"]
 
 

@@ -4,9 +4,9 @@
 import numpy as np
 import pytest
 
-from fea.check.check import Check, NotChecked
+from fea.check.check import NotChecked
 from fea.check.factors import read_factors
-from fea.check.strength import Spot, judge_bar, judge_plies, judge_yield
+from fea.check.strength import Spot, judge_bar, judge_yield
 from fea.errors import InputError
 from fea.material.library import read_library
 
@@ -28,10 +28,6 @@ def only_bar(*arguments):
     return finding
 
 
-def plies(stress, material=CLOTH, angles=(0, 0, 0)):
-    return judge_plies(SPOT, stress, angles, material, FACTORS)
-
-
 def bending(stress):
     """(3, 2, 3): the second cell bends to this stress, the first to half of it."""
     outer = np.array([[0.5 * stress, 0.0, 0.0], [stress, 0.0, 0.0]])
@@ -40,15 +36,15 @@ def bending(stress):
 
 def test_yield_takes_the_worst_cell_and_layer():
     stress = bending(10.0)
-    stress[0, 1] = [-12.0, 0.0, 5.0]  # bottom: sqrt(144 + 75) = 14.799
+    stress[0, 1] = [-11.0, 0.0, 5.0]  # bottom: sqrt(121 + 75) = 14.0
     check = only_yield(SPOT, stress, PP, FACTORS)
-    assert check.demand == pytest.approx(14.799, abs=1e-3)
+    assert check.demand == pytest.approx(14.0, abs=1e-3)
     assert check.place == (0.0, 0.0, 80.0)
-    assert check.capacity == pytest.approx(24.18)
-    assert check.met  # 24.18 / 14.80 = 1.634 > 1.587
+    assert check.capacity == pytest.approx(19.70, abs=0.01)
+    assert check.met  # 19.70 / 14.0 = 1.407 > 1.38
     assert "at the bottom of the wall" in check.basis
     assert "mpe-1999" in check.sources
-    assert not only_yield(SPOT, bending(15.3), PP, FACTORS).met  # allowed: 15.236
+    assert not only_yield(SPOT, bending(14.3), PP, FACTORS).met  # allowed: 14.27
 
 
 @pytest.mark.parametrize("moment_per_kg", [1.226, 1.67])
@@ -78,36 +74,6 @@ def test_the_error_is_part_of_what_is_asked():
     assert shares == pytest.approx(np.array([11.0, 10.0]) * check.required / check.capacity)
 
 
-def test_the_error_of_plies_enters_both_criteria():
-    away = np.zeros((2, 3, 3, 3))
-    away[1, 1, 2] = [0.0, 20.0, 5.0]
-
-    def error(measure):
-        return measure(away)
-
-    stress = ply_stress([0.0, -100.0, 0.0])
-    larger, interaction = judge_plies(SPOT, stress, (0, 45, 0), CLOTH, FACTORS, error).findings
-    assert larger.demand == pytest.approx(120.0) and larger.error == pytest.approx(20.0)
-    bare = plies(stress).findings[1]
-    assert interaction.demand == pytest.approx(bare.demand + interaction.error)
-    # No farther than the triangle inequality allows, and no nearer than the error in either sense
-    for sense in (1.0, -1.0):
-        moved = plies(stress + sense * away).findings[1]
-        assert moved.demand <= interaction.demand + 1e-12
-
-
-def test_an_error_beside_a_stress_of_the_other_sign_is_no_more_than_the_demand():
-    away = np.zeros((2, 3, 3, 3))
-    away[..., 0] = 14.0
-    acrylic = LIBRARY["carbon-acrylic"]
-    pressed = np.full((2, 3, 3, 3), -10.0)
-    findings = judge_plies(
-        SPOT, pressed, (0, 0, 0), acrylic, FACTORS, lambda measure: measure(away)
-    ).findings
-    known = findings[-1]
-    assert known.demand == pytest.approx(4.0) and known.error == pytest.approx(4.0)
-
-
 def test_a_stress_that_is_no_number_cannot_hide():
     stress = bending(1.0)
     stress[1, 0, 0] = np.nan
@@ -129,53 +95,6 @@ def test_yield_of_a_material_without_yield_strength_is_not_checked():
     assert "yield strength" in finding.because and "carbon-cloth-epoxy" in finding.because
 
 
-def ply_stress(stress, ply=1, layer=2, cell=1):
-    values = np.zeros((2, 3, 3, 3))
-    values[cell, ply, layer] = stress
-    return values
-
-
-def test_ply_maximum_stress_by_hand():
-    # compression across: 480 MPa / 1.20 · 0.73 = 292 MPa; required 1.15 · 1.60 = 1.84
-    stress, interaction = plies(ply_stress([0.0, -100.0, 0.0]), angles=(0.0, 45.0, 0.0)).findings
-    assert stress.demand == pytest.approx(100.0)
-    assert stress.capacity == pytest.approx(292.0, rel=2e-3)
-    assert stress.required == pytest.approx(1.84)
-    assert stress.met  # 2.92
-    assert stress.place == (0.0, 0.0, 80.0)
-    assert "compression along axis 2, top of ply 2 at 45°" in stress.basis
-    assert interaction.topic == "ply interaction"
-    assert interaction.demand == pytest.approx(100.0 / 292.0, rel=2e-3)
-    assert interaction.unit == "1"
-
-
-def test_ply_shear_governs_in_its_plane():
-    # 67 / 1.20 · 0.73 = 40.8 MPa; 30 MPa leaves 1.36 < 1.84
-    stress, _ = plies(ply_stress([50.0, 0.0, -30.0])).findings
-    assert stress.demand == pytest.approx(30.0)
-    assert "shear in the plane" in stress.basis and not stress.met
-
-
-def test_missing_ply_strength_is_named_and_never_passes():
-    acrylic = LIBRARY["carbon-acrylic"]
-    findings = plies(ply_stress([50.0, 0.0, 0.0]), acrylic).findings
-    known = [finding for finding in findings if isinstance(finding, Check)]
-    missing = [finding for finding in findings if isinstance(finding, NotChecked)]
-    assert [check.topic for check in known] == ["ply stress, known strengths"]
-    assert {finding.topic for finding in missing} == {"ply stress", "ply interaction"}
-    assert all("compressive strength 1" in finding.because for finding in missing)
-    assert all("shear strength 12" in finding.because for finding in missing)
-    # tension that is known to be too much still fails: 236 · 1/1.37 = 172 MPa, required 1.84
-    *_, beyond = plies(ply_stress([100.0, 0.0, 0.0]), acrylic).findings
-    assert not beyond.met
-
-
-def test_compression_alone_says_nothing_where_only_tension_is_known():
-    acrylic = LIBRARY["carbon-acrylic"]
-    *_, known = plies(np.full((2, 3, 3, 3), -10.0), acrylic).findings
-    assert known.demand == 0.0 and known.topic == "ply stress, known strengths"
-
-
 def test_bar_takes_the_extreme_fibre_of_either_sign():
     # 2 N·m on a bar of 4 x 20 mm edgewise: 6 · 2000 / (4 · 400) = 7.5 MPa; with -1 MPa of axial
     stress = np.zeros((2, 2, 4))
@@ -194,15 +113,3 @@ def test_shares_follow_the_checks_cell_by_cell():
     spot = Spot("upright", "push-off", PLACES, np.array([True, False]))
     shares = judge_yield(spot, bending(10.0), PP, FACTORS).shares
     assert shares[0] == pytest.approx(0.5 * check.utilisation) and np.isnan(shares[1])
-
-
-def test_the_share_of_a_laminate_is_the_worse_of_its_criteria():
-    judgement = plies(ply_stress([80.0, -60.0, 20.0]))
-    worst = max(check.utilisation for check in judgement.findings)
-    assert judgement.shares == pytest.approx([0.0, worst])
-
-
-def test_a_laminate_with_missing_strengths_has_no_share():
-    acrylic = LIBRARY["carbon-acrylic"]
-    judgement = plies(ply_stress([80.0, 0.0, 0.0]), acrylic)
-    assert np.isnan(judgement.shares).all()

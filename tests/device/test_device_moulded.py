@@ -231,6 +231,25 @@ def test_a_sheet_thins_in_forming_and_tapers(coarse):
     assert wall.thickness.min() == pytest.approx(4.0 * 0.9)
 
 
+def test_a_measured_wall_is_taken_as_it_is():
+    ribbed = recipe("ribbed-polypropylene-child")
+    walls = {"material": "polypropylene-homopolymer", "measured_mm": 4.1}
+    device = ribbed.changed({"walls.heel": walls}).fit(limb(CHILD), COARSE)
+    assert device.walls["heel"].thickness == 4.1 and device.walls["heel"].thinning == 1.0
+    assert device.walls["ankle medial"].thickness == pytest.approx(0.75 * 6.0)
+
+
+def test_thinning_that_nobody_measured_or_gave_is_said():
+    ribbed = recipe("ribbed-polypropylene-child")
+    (note,) = [words for words in ribbed.fit(limb(CHILD), COARSE).notes if "thins" in words]
+    assert "uprights 0.9" in note and "heel" not in note  # the file gives the heel's
+    assert "no source" in note and "measured_mm" in note
+    sheet = {"material": "polypropylene-homopolymer", "sheet_mm": 6.0}
+    bare = ribbed.changed({"walls.heel": sheet})
+    assert "heel 0.75" in bare.content.thickness_note(bare.library)
+    assert recipe("carbon-laminate-adult").content.thickness_note(bare.library) is None
+
+
 def test_a_laminate_does_not_thin():
     device = recipe("carbon-laminate-adult").fit(limb(ADULT), COARSE)
     wall = device.walls["upright medial"]
@@ -267,7 +286,7 @@ def test_a_wrong_key_or_material_is_refused():
         recipe().changed({"ankle.trim_mm": 3.0})
     with pytest.raises(FileError, match="unknown material 'butter'"):
         recipe().changed({"walls.heel.material": "butter"})
-    with pytest.raises(FileError, match="exactly one of sheet_mm and layup"):
+    with pytest.raises(FileError, match="exactly one of sheet_mm, measured_mm and layup"):
         recipe().changed({"walls.heel.sheet_mm": None})
     with pytest.raises(DeviceError, match="element size"):
         recipe().fit(limb(), 0.2)

@@ -34,7 +34,7 @@ def stubbed(monkeypatch):
             return outcome
 
         leaf = SimpleNamespace(name="leaf")
-        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (leaf, None, leaf))
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(device=leaf))
         monkeypatch.setattr(cli, "_assess", assess)
         monkeypatch.setattr(cli, "_report", lambda _, folder, __: Path(folder) / "report.html")
     return stub
@@ -164,7 +164,7 @@ def test_a_closed_pipe_does_not_cost_the_report_nor_the_status(tmp_path):
     prelude = f"""
 from pathlib import Path
 from types import SimpleNamespace
-cli._read_inputs = lambda *_, **__: (SimpleNamespace(name="leaf"), None, "loads")
+cli._read_inputs = lambda *_, **__: SimpleNamespace(device=SimpleNamespace(name="leaf"))
 cli._assess = lambda *_: SimpleNamespace(verdict="not met")
 cli._report = lambda result, folder, study: Path({str(tmp_path / "report")!r}).write_text("written")
 """
@@ -195,7 +195,7 @@ def test_the_step_is_passed_on(stubbed, monkeypatch):
     asked = []
     monkeypatch.setattr(cli, "_assess", lambda *given: asked.append(given) or assessment(0.5))
     cli.run(["check", "leaf", *WHO, "--step", "example-laboratory"])
-    assert asked[0][3] == "example-laboratory"
+    assert asked[0][1] == "example-laboratory"
 
 
 def test_the_verdict_is_shown_even_if_the_report_cannot_be_written(stubbed, capsys, monkeypatch):

@@ -21,7 +21,7 @@ def margin(monkeypatch):
                 raise outcome
             return outcome
 
-        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: (LEAF, None, LEAF))
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(device=LEAF))
         monkeypatch.setattr(cli, "_assess", lambda *_: LEAF)
         monkeypatch.setattr(cli, "_report", lambda *_: "report.html")
         monkeypatch.setattr("fea.study.mass.largest_mass", study)

@@ -10,7 +10,7 @@ from matplotlib.image import imread
 
 from fea.drawing.camera import fit_camera, is_hidden
 from fea.drawing.colours import band_colours, shades
-from fea.drawing.picture import Callout, Picture, Scale, View
+from fea.drawing.picture import Callout, Mark, Picture, Scale, View
 from fea.drawing.render import render
 from fea.drawing.scene import build_scene, free_edges, strong_edges
 from fea.errors import InputError
@@ -150,3 +150,28 @@ def test_cells_without_value_are_netted_too():
     scene, _ = build_scene(replace(picture, triangle_values=values), SIDE)
     assert 3 <= len(scene.fine) <= 9
     assert (scene.triangle_rgb[:3] == 255).all()
+
+
+def test_marked_parts_are_set_off_and_the_darker_ones_netted():
+    points, triangles = gutter()
+    half = np.arange(len(triangles)) < 100
+    few = np.arange(len(triangles)) < 10
+    picture = Picture(points, triangles, (SIDE,), marks=(
+        Mark("light", half), Mark("dark", few, netted=True)))
+    scene, _ = build_scene(picture, SIDE)
+    colours = {tuple(row) for row in scene.triangle_rgb}
+    assert len(colours) == 3
+    assert len({tuple(row) for row in scene.triangle_rgb[few]}) == 1
+    assert 0 < len(scene.fine) < len(free_edges(triangles[few])) * 3
+    with pytest.raises(InputError, match="would hide values"):
+        replace(coloured(), marks=(Mark("light", half),))
+    with pytest.raises(InputError, match="mark 'light' must have shape"):
+        replace(picture, marks=(Mark("light", half[:3]),))
+
+
+def test_a_tight_picture_is_only_as_wide_as_it_needs():
+    points, triangles = gutter()
+    picture = Picture(points, triangles, (SIDE,))
+    wide, tight = (imread(io.BytesIO(image)) for image in
+                   render([picture, replace(picture, tight=True)], child="no.such.module").images)
+    assert wide.shape[0] == tight.shape[0] and tight.shape[1] < wide.shape[1]

@@ -7,11 +7,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fea.errors import MaterialError
-from fea.material.criteria import PlyStrength, maximum_stress, tsai_hill, tsai_wu
+from fea.material.criteria import (
+    PlyStrength,
+    hashin,
+    hashin_modes,
+    maximum_stress,
+    tsai_hill,
+    tsai_wu,
+)
 
 # T300/5208 of Tsai & Hahn 1980, MPa
 T300 = PlyStrength(1500.0, 1500.0, 40.0, 246.0, 68.0)
-CRITERIA = [maximum_stress, tsai_hill, tsai_wu]
+ARAMID = PlyStrength(1400.0, 235.0, 20.0, 140.0, 50.0)  # compression along the fibres a sixth
+CLOTH = PlyStrength(725.0, 518.0, 684.0, 480.0, 67.0)
+TURNED = PlyStrength(40.0, 246.0, 1500.0, 900.0, 68.0)  # fibres along axis 2
+CRITERIA = [maximum_stress, tsai_hill, tsai_wu, hashin]
 STRESS = st.floats(-300.0, 300.0)
 
 
@@ -74,3 +84,50 @@ def test_missing_strength_is_an_error_not_a_pass(criterion):
 def test_strength_must_be_positive():
     with pytest.raises(MaterialError, match="shear_12"):
         PlyStrength(1.0, 1.0, 1.0, 1.0, 0.0)
+
+
+@pytest.mark.parametrize("strength", [T300, ARAMID, CLOTH, TURNED])
+@pytest.mark.parametrize("criterion", CRITERIA)
+@given(one=st.tuples(STRESS, STRESS, STRESS), two=st.tuples(STRESS, STRESS, STRESS))
+def test_exposures_are_convex(criterion, strength, one, two):
+    """No more between two stresses than the mean of both ends, so no more than the worse end."""
+    ends = np.array([one, two])
+    middle = criterion(ends.mean(axis=0), strength)
+    assert middle <= criterion(ends, strength).mean() * (1.0 + 1e-9) + 1e-12
+    assert middle >= -1e-12
+
+
+@pytest.mark.parametrize("strength", [ARAMID, CLOTH])
+def test_tsai_hill_takes_the_less_favourable_strength_in_the_product(strength):
+    x_t, x_c, y_t, y_c, s = strength.numbers()
+    for s1, s2 in ((100.0, 10.0), (100.0, -10.0), (-100.0, 10.0), (-100.0, -10.0)):
+        x, y = (x_t if s1 > 0 else x_c), (y_t if s2 > 0 else y_c)
+        own = (s1 / x) ** 2 + (s2 / y) ** 2 + (10.0 / s) ** 2
+        jones, kaw = (np.sqrt(own - s1 * s2 / at**2) for at in (x, x_t if s2 > 0 else x_c))
+        exposure = tsai_hill([s1, s2, 10.0], strength)
+        assert exposure >= jones * (1 - 1e-12)
+        if strength is CLOTH:  # Kaw's is not convex for the aramid
+            assert exposure >= kaw * (1 - 1e-12)
+            assert s1 + s2 < -100.0 or exposure == pytest.approx(max(jones, kaw))
+
+
+def test_hashin_by_hand():
+    # Fibres: (300/1500)² + (17/68)² = 0.04 + 0.0625; matrix: (20/40)² + 0.0625
+    modes = hashin_modes([300.0, 20.0, 17.0], T300)
+    np.testing.assert_allclose(modes, [np.sqrt(0.1025), 0.0, np.sqrt(0.3125), 0.0])
+    # Compression: shear does not weigh on the fibres; across, with the default, it adds squared
+    modes = hashin_modes([-300.0, -123.0, 17.0], T300)
+    np.testing.assert_allclose(modes, [0.0, 0.2, 0.0, np.sqrt(0.25 + 0.0625)])
+    assert hashin([-300.0, -123.0, 17.0], T300) == pytest.approx(np.sqrt(0.3125))
+
+
+def test_hashin_with_a_shear_strength_across_the_fibres():
+    # S23 = 80: (120/160)² R² + ((246/160)² - 1) (-120/246) R + (34/68)² R² = 1
+    a, b = 0.75**2 + 0.25, (1.5375**2 - 1.0) * -120.0 / 246.0
+    ratio = (-b + np.sqrt(b * b + 4 * a)) / (2 * a)
+    exposure = hashin_modes([0.0, -120.0, 34.0], T300, shear_23=80.0)[3]
+    assert exposure == pytest.approx(1.0 / ratio)
+    assert exposure < hashin([0.0, -120.0, 34.0], T300)  # pressing strengthens against shear
+    assert hashin_modes([0.0, -246.0, 0.0], T300, shear_23=80.0)[3] == pytest.approx(1.0)
+    with pytest.raises(MaterialError, match="across the fibres"):
+        hashin_modes([0.0, -1.0, 0.0], T300, shear_23=0.0)

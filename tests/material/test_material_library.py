@@ -25,13 +25,16 @@ def test_the_materials_of_the_trade_are_there():
         "stainless-steel-316l",
         "titanium-6al-4v",
         "polyamide-12-sintered",
+        "rivet-aluminium-2117-t4",
+        "rivet-steel",
+        "screw-stainless-a2-70",
     }
 
 
 @pytest.mark.parametrize(("material", "name", "row"), ROWS)
 def test_every_number_has_unit_source_and_status(material, name, row):
     assert row.unit in {"MPa", "kg/mm³", "mm", "1"}
-    assert row.value > 0.0
+    assert row.value > 0.0 or (row.value == 0.0 and name.startswith("fatigue_"))  # R = 0
     assert cite(row.source)
     assert not (row.status == "read" and row.source in {"handbook-memory", "assumed", "practice"})
     assert row.from_memory == row.status.startswith("memory")
@@ -95,6 +98,68 @@ def test_overlay_replaces_one_property_and_adds_a_material(tmp_path):
     assert changed.property("youngs_modulus") == LIBRARY[changed.name].property("youngs_modulus")
     assert library["own-print"].elastic == Isotropic(1500.0, 0.39)
     assert LIBRARY["polypropylene-homopolymer"].property("yield_strength").value == 34.0
+
+
+def test_every_number_says_where_it_holds():
+    for _, name, row in ROWS:
+        assert row.temperature_c in {23.0, 37.0, 71.0} and row.condition, name
+    plastic = LIBRARY["polypropylene-homopolymer"]
+    assert plastic.property("yield_strength").temperature_c == 23.0
+    assert plastic.property("strength_factor_37c").temperature_c == 37.0
+    assert "held for 1 h" in plastic.property("creep_modulus_1h").condition
+
+
+def test_the_nearest_statement_of_temperature_and_condition_counts(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text("""
+[defaults]
+temperature_c = 30
+condition = "our workshop"
+[materials.own-print]
+title = "Our printer"
+kind = "printed"
+condition = "dried"
+[materials.own-print.properties]
+youngs_modulus_gpa = { value = 1.5, source = "own tests 2025", status = "measured" }
+poisson_ratio = { value = 0.39, source = "own tests 2025", status = "measured", temperature_c = 40 }
+""", encoding="utf-8")
+    properties = read_library(path)["own-print"].properties
+    assert properties["youngs_modulus"].temperature_c == 30.0
+    assert properties["poisson_ratio"].temperature_c == 40.0
+    assert {row.condition for row in properties.values()} == {"dried"}
+
+
+def test_every_mistake_of_a_file_is_reported_at_once(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text("""
+[defaults]
+humidity = "high"
+[materials.mine]
+kind = "wood"
+[materials.mine.properties]
+yield_strength_mm = { value = 1, source = "practice", status = "practice" }
+density_g_cm3 = 3
+[materials.aluminium-6061-t6.properties]
+tensile_strength_mpa = { value = 1, low = 2, source = "practice", status = "practice" }
+yield_strength_mpa = { value = 1, source = "nowhere", status = "sure" }
+youngs_modulus_gpa = { value = 69, source = "practice", status = "practice" }
+youngs_modulus_mpa = { value = 69000, source = "practice", status = "practice" }
+[materials.new-metal]
+title = "New"
+kind = "metal"
+[materials.new-metal.properties]
+density_g_cm3 = { value = 3, source = "practice", status = "practice" }
+""", encoding="utf-8")
+    with pytest.raises(FileError) as caught:
+        read_library(extra=path)
+    assert {problem.where for problem in caught.value.problems} == {
+        "defaults.humidity", "materials.mine.kind",
+        "materials.mine.properties.yield_strength_mm", "materials.mine.properties.density_g_cm3",
+        "materials.aluminium-6061-t6.properties.tensile_strength_mpa",
+        "materials.aluminium-6061-t6.properties.yield_strength_mpa.source",
+        "materials.aluminium-6061-t6.properties.yield_strength_mpa.status",
+        "materials.aluminium-6061-t6.properties.youngs_modulus_mpa", "materials.new-metal",
+    }
 
 
 @pytest.mark.parametrize(

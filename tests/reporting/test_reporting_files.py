@@ -12,14 +12,15 @@ import meshio
 import numpy as np
 import pytest
 from fake_assessment import assessment
+from fake_assessment import drawn as shared_figures
 
 from fea.check.buckling import Buckle
-from fea.drawing import render as drawing
 from fea.errors import FileError
 from fea.reporting import report, writing
 from fea.reporting.fields import save_fields
 from fea.reporting.page import build_page
-from fea.reporting.summary import Summary, summary_csv, summary_json
+from fea.reporting.summary import Summary, summary_json
+from fea.reporting.summarycsv import summary_csv
 
 
 @pytest.fixture(scope="module")
@@ -35,10 +36,24 @@ def test_the_summary_keeps_its_schema_and_its_numbers(result):
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation
     assert json.loads(text)["provenance"]["versions"]["stanchion"] == "0.1.0"
-    # Of the checks; of the estimated measures of a child; of the load set walking-envelope.
+    # Of the checks; of the estimated measures of a child; of the load set walking-envelope; of the
+    # life that is asked for; of where not to drill.
     assert set(read.sources) == {
         "mpe-1999", "practice", "snyder-1977", "ansur-ii-2012", "schwartz-2008", "winter-2009",
-        "assumed"}
+        "assumed", "handbook-memory", "winberg-2014", "kirsch-1898"}
+
+
+def test_the_summary_answers_each_question_and_tells_the_bench(result):
+    data = json.loads(summary_json(result))
+    assert [(one["horizon"], one["state"]) for one in data["outlooks"]] == [
+        ("today", "not met"), ("first fall", "not checked"), ("service life", "not checked")]
+    worst = data["governing"][0]
+    assert (worst["zone"], worst["met"], len(data["governing"])) == ("calf-shell", False, 3)
+    assert "of the ankle" in worst["place"]
+    point = data["bench_work"]["measure"][0]
+    assert (point["zone"], point["wall_mm"], point["least_wall_mm"]) == ("calf-shell", 4.0, 4.9)
+    assert data["requirements"]["months"] == result.requirements.service.months
+    assert {check["horizon"] for check in data["checks"]} == {"today"}
 
 
 def test_a_summary_with_an_unknown_key_is_refused(result):
@@ -65,6 +80,7 @@ def test_the_csv_counts_what_was_not_checked(result):
     rows = list(csv.DictReader(io.StringIO(summary_csv(result))))
     states = ["not met", "met", "met", "not checked"]
     assert [row["state"] for row in rows] == [*states, *["reading"] * 9]  # pads are no verdict
+    assert [row["horizon"] for row in rows[:4]] == ["today", "today", "today", "every"]
     assert float(rows[0]["demand"]) == result.checks[0].demand
     assert float(rows[0]["error"]) == result.checks[0].error == 1.25
     assert rows[1]["error"] == "" and result.checks[1].error is None
@@ -76,7 +92,7 @@ def test_an_error_that_is_not_estimated_is_null_empty_and_a_dash(result):
     assert [check["error"] for check in data["checks"]] == [1.25, None, None]
     nought = replace(result, checks=(replace(result.checks[0], error=0.0), *result.checks[1:]))
     assert json.loads(summary_json(nought))["checks"][0]["error"] == 0.0
-    cells = {row[0]: row[3] for row in build_page(nought, "").checks.rows}
+    cells = {row[0]: row[3] for row in build_page(nought, "").checks[0].rows}
     assert list(cells.values()).count("–") == 2
 
 
@@ -101,24 +117,45 @@ def test_the_fields_hold_every_case_and_every_cell(result, tmp_path):
     assert sorted(set(np.concatenate(read.cell_data["zone"]))) == [1, 2, 3]
 
 
-def plain_pictures(monkeypatch):
-    def dead(*_):
-        raise drawing._ChildError("no graphics here")
-
-    monkeypatch.setattr(drawing, "_paint_in_child", dead)
+@pytest.fixture(scope="module")
+def figures():
+    return shared_figures(1.21)
 
 
-def test_a_report_is_five_files_and_nothing_else(result, tmp_path, monkeypatch):
-    plain_pictures(monkeypatch)
+@pytest.fixture
+def drawn(figures, monkeypatch):
+    """Pictures that were drawn already, and no PDF."""
+    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "can_write_pdf", lambda: False)
+
+
+@pytest.mark.usefixtures("drawn")
+def test_a_report_is_five_files_and_nothing_else_and_says_how_to_get_the_sixth(result, tmp_path):
     paths = report(result, tmp_path / "a" / "b")
     made = sorted(path.name for path in (tmp_path / "a" / "b").iterdir())
     assert made == ["fields.vtu", "report.html", "step.csv", "summary.csv", "summary.json"]
-    assert paths.html.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    html = paths.html.read_text(encoding="utf-8")
+    assert html.startswith("<!DOCTYPE html>") and paths.pdf is None
+    assert "pip install &#34;stanchion[pdf]&#34;" in html
 
 
+def test_the_pdf_lies_beside_the_page_and_never_outlives_its_report(
+    result, figures, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "can_write_pdf", lambda: True)
+    monkeypatch.setattr(writing, "pdf_bytes", lambda page, figures: b"%PDF-1.7")
+    paths = report(result, tmp_path)
+    assert paths.pdf == tmp_path / "report.pdf" and paths.pdf.read_bytes() == b"%PDF-1.7"
+    assert "stanchion[pdf]" not in paths.html.read_text(encoding="utf-8")
+    monkeypatch.setattr(writing, "can_write_pdf", lambda: False)
+    assert report(result, tmp_path).pdf is None
+    assert not (tmp_path / "report.pdf").exists()  # it was of the former report
+
+
+@pytest.mark.usefixtures("drawn")
 def test_a_failed_report_leaves_the_former_one_whole(result, tmp_path, monkeypatch):
     (tmp_path / "report.html").write_text("former", encoding="utf-8")
-    plain_pictures(monkeypatch)
 
     def broken(*_):
         raise RuntimeError("disk on fire")
@@ -150,14 +187,14 @@ def test_asking_about_a_folder_does_not_make_it(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.usefixtures("drawn")
 def test_a_report_never_removes_its_own_draft(result, tmp_path, monkeypatch):
-    plain_pictures(monkeypatch)
     monkeypatch.setattr(writing, "STARTED", writing.STARTED + 1e6)  # a clock that runs ahead
     assert report(result, tmp_path).html.exists()
 
 
-def test_drafts_of_killed_runs_are_removed_and_nothing_else(result, tmp_path, monkeypatch):
-    plain_pictures(monkeypatch)
+@pytest.mark.usefixtures("drawn")
+def test_drafts_of_killed_runs_are_removed_and_nothing_else(result, tmp_path):
     out = tmp_path / "out"
     kept = [out / ".report-running0", out / ".report-mine", out / ".report-foreign0",
             tmp_path / ".report-abcd_123"]

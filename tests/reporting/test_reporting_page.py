@@ -6,12 +6,14 @@ from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
-from fake_assessment import assessment, just_over
+from fake_assessment import assessment, drawn, just_over
 
 from fea.check.check import NotChecked
+from fea.check.life import LifeRow
 from fea.drawing import render as drawing
+from fea.reporting import figures as figures_room
 from fea.reporting.figures import draw_figures, drawn_times
-from fea.reporting.page import build_page, page_html, plainly
+from fea.reporting.page import build_page, page_html
 from fea.reporting.table import table
 
 VOID = {"meta", "img", "br", "hr", "link", "input"}
@@ -54,7 +56,7 @@ def read(html):
 def html():
     result = assessment(1.21, not_checked=True)
     result = replace(result, device=replace(result.device, title="A <b>leaf</b> & \"bar\""))
-    return page_html(result, draw_figures(result))
+    return page_html(result, drawn(1.21))
 
 
 @pytest.fixture(scope="module")
@@ -84,11 +86,11 @@ def test_the_verdict_comes_first_and_in_words(page):
 
 def test_every_picture_has_its_words_and_lies_in_the_page(page):
     images = page.all("img")
-    assert len(images) == 10
+    assert len(images) == 16
     for image in images:
         assert len(image["alt"]) > 40
         assert image["src"].startswith(("data:image/png;base64,", "data:image/svg+xml;base64,"))
-    assert len(page.all("figcaption")) == len(page.all("figure")) == 10
+    assert len(page.all("figcaption")) == len(page.all("figure")) == 16
 
 
 def test_nothing_is_loaded_from_anywhere(html, page):
@@ -117,8 +119,8 @@ def test_tables_have_captions_and_header_cells_with_a_scope(page):
 
 def test_results_stand_in_words_beside_their_sign(page):
     text = "".join(page.text).replace("\N{NO-BREAK SPACE}", " ")
-    assert text.count("✗ NOT MET") == 1
-    assert text.count("✓ met") == 2
+    assert text.count("✗ NOT MET") == 2  # in the table and on its card
+    assert text.count("✓ met") == 4
     assert "no life is known beyond 100 000 cycles" in text
 
 
@@ -129,29 +131,86 @@ def test_words_of_the_user_cannot_become_markup(html, page):
 
 def test_a_hair_beyond_the_limit_never_reads_as_the_limit():
     result = just_over(assessment(0.9))
-    rows = build_page(result).checks.rows
+    page = build_page(result)
+    rows = page.checks[0].rows
     assert rows[0][1].endswith("MET") and rows[0][1].startswith("✗")
     assert rows[0][3] == "1.25 MPa" and rows[1][3] == "–"  # the error in the demand
     assert (rows[0][5], rows[0][6], rows[0][7]) == ("1.49", "1.50", "100.1 %")
-    assert "factor of 1.49 where 1.50 is required" in plainly(result)[1]
+    facts = dict(page.governing[0].facts)
+    assert facts["Factor"] == "1.49, where 1.50 is required"
+    assert "which must be 1.01 times as strong" in page.answers[0].sentence
 
 
-def test_unchecked_requirements_are_counted_beside_the_met_ones():
-    lines = plainly(assessment(0.9, not_checked=True))
-    assert lines[0] == "3 requirements judged: 3 met. 1 could not be judged."
+def test_each_question_has_its_answer_and_its_counts():
+    answers = build_page(assessment(0.9, not_checked=True)).answers
+    assert [one.state for one in answers] == [
+        "holds as far as it was checked", "not checked", "not checked"]
+    assert answers[0].counts == "3 requirements judged: 3 met. 1 thing not checked."
+    assert answers[1].sentence == "In a first fall nothing was checked."
+    assert answers[2].question == "Over the 36 months that it must last"
+    assert [one.mark for one in answers] == ["?", "?", "?"]
 
 
-def test_one_more_failed_check_is_one():
-    result = assessment(1.2)
-    failed = [replace(result.checks[0], zone=f"zone {k}") for k in range(5)]
-    for count, words in ((4, "1 more is not met"), (5, "2 more are not met")):
-        lines = plainly(replace(result, checks=tuple(failed[:count])))
-        assert lines[-1] == f"{words}; see Checks."
+def test_what_is_not_checked_never_wears_the_sign_of_what_is_met():
+    result = assessment(0.9, not_checked=False)
+    answers = build_page(result).answers
+    assert [one.mark for one in answers] == ["✓", "?", "?"]
+    failed = build_page(assessment(1.3)).answers[0]
+    assert (failed.mark, failed.state) == ("✗", "does not hold")
+    assert failed.counts == "3 requirements judged: 2 met, 1 not met. 1 thing not checked."
+
+
+def test_the_three_that_govern_say_where_by_how_much_and_on_what_they_rest():
+    cards = build_page(assessment(1.21)).governing
+    assert [card.heading for card in cards] == [
+        "yield, calf shell", "bar stress, lateral bar", "yield, foot plate"][:1] + [
+        card.heading for card in cards[1:]]
+    assert cards[0].result.endswith("MET")
+    assert "of the ankle, " in cards[0].place and "mm above the floor" in cards[0].place
+    names = [name for name, _ in cards[0].facts]
+    assert names == ["Question", "Load case", "Asked of it", "It can bear", "Factor",
+                     "Used of what is allowed", "How it came about"]
+    assert {card.doubts for card in cards} == {"", "from memory"}
+    assert cards[0].sources == ("mpe-1999", "practice")
+
+
+def test_checks_of_each_question_have_a_table_of_their_own():
+    result = assessment(0.9)
+    fall = replace(result.checks[0], topic="break", horizon="first fall", demand=30.0)
+    tables = build_page(replace(result, checks=(fall, *result.checks))).checks
+    assert [table.caption.split(":")[0] for table in tables] == [
+        "Today, under the loads of a day", "In the first fall"]
+    assert tables[1].rows[0][0] == "break, calf shell" and tables[1].strong == {0}
+
+
+def test_the_bench_is_told_what_the_numbers_say(html, page):
+    parts = build_page(assessment(1.21)).next_steps
+    assert [part.title for part in parts] == [
+        "Measure after forming", "Do not drill or trim", "Look at it at each visit"]
+    wall, point, assumed, _, needed, used = parts[0].tables[0].rows[0]
+    assert (wall, assumed, used) == ("1. calf shell", "4 mm", "121 %")
+    assert "mm above the floor (hardest worked)" in point
+    assert needed == "4.9 mm, more than assumed"  # 4 × 1.21 = 4.84, rounded up
+    assert parts[0].tables[0].strong == {0}
+    far = build_page(assessment(1.6)).next_steps[0].tables[0].rows[0]
+    assert far[4] == "far more than assumed: change the design"
+    assert any("fibres" in line for line in parts[1].lines)
+    assert "whitening" in parts[2].tables[0].rows[0][2]
+
+
+def test_what_is_asked_stands_with_its_standing():
+    parts = {part.title: part for part in build_page(assessment(0.9)).evidence}
+    asked = parts["Materials, what is asked, and partial factors"].tables[1]
+    rows = {row[0]: row for row in asked.rows}
+    assert rows["months that it must last"][1] == "36"
+    assert rows["numbers from memory"][1] == "allowed"
+    assert {row[3] for row in asked.rows} - {"–"} <= {key for key, _ in
+                                                      build_page(assessment(0.9)).sources}
 
 
 def test_a_check_says_which_cells_it_leaves_out():
     gap = NotChecked(topic="local peak", zone="foot-plate", because="12 of 90 cells are left out")
-    details = build_page(replace(assessment(0.9), not_checked=(gap,))).checks.details
+    details = build_page(replace(assessment(0.9), not_checked=(gap,))).checks[0].details
     assert [gap.because in detail for detail in details] == [False, False, True]
     assert "Reservations: from memory; 12 of 90 cells are left out." in details[2]
 
@@ -198,8 +257,16 @@ def _dead(*_):
     raise drawing._ChildError("it died")
 
 
-def test_an_unjudged_part_is_named(monkeypatch):
+@pytest.fixture
+def few(monkeypatch):
+    """Plain pictures, and without those of the verdict."""
     monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+    for name in ("governing_pictures", "step_pictures"):
+        monkeypatch.setattr(figures_room, name, lambda _: [])
+
+
+@pytest.mark.usefixtures("few")
+def test_an_unjudged_part_is_named():
     result = assessment(0.5)
     cells = result.cell_utilisation.copy()
     cells[-100:] = float("nan")
@@ -207,8 +274,8 @@ def test_an_unjudged_part_is_named(monkeypatch):
     assert "netted parts are judged by themselves" in figures["hardest"].caption
 
 
-def test_a_bar_that_works_hardest_gets_the_ring(monkeypatch):
-    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+@pytest.mark.usefixtures("few")
+def test_a_bar_that_works_hardest_gets_the_ring():
     result = assessment(0.5)
     cases = tuple(replace(case, utilisation={**case.utilisation, "lateral-bar": 1.3})
                   for case in result.cases)
@@ -218,8 +285,8 @@ def test_a_bar_that_works_hardest_gets_the_ring(monkeypatch):
     assert "in lateral bar" in caption
 
 
-def test_a_picture_without_judged_parts_says_so(monkeypatch):
-    monkeypatch.setattr(drawing, "_paint_in_child", _dead)
+@pytest.mark.usefixtures("few")
+def test_a_picture_without_judged_parts_says_so():
     result = assessment(0.5)
     cases = tuple(replace(case, utilisation={"calf-shell": 0.1}) for case in result.cases)
     nothing = replace(result, cell_utilisation=result.cell_utilisation * float("nan"), cases=cases)
@@ -235,3 +302,20 @@ def test_a_drawn_movement_is_a_round_multiple_and_never_reduced(movement):
 
 def test_negative_numbers_get_a_true_minus():
     assert table("t", ["a"], [["-3.2"], ["-"], ["cop-7"]]).rows == (("−3.2",), ("-",), ("cop-7",))
+
+
+def test_life_is_told_in_months_or_in_classes():
+    row = LifeRow(
+        zone="lateral-bar", cycle="step", place=(0.0, 45.0, 100.0), what="fibre stress",
+        first="loading", second="push-off", amplitude=60.0, mean=10.0, asked=1562345.6, factor=1.1,
+        required=1.38, state="not outlived", months=7.96, months_middle=40.2)
+    wall = replace(row, zone="calf-shell", factor=2.0, state="beyond published life", months=None,
+                   months_middle=None)
+    (part,) = build_page(replace(assessment(0.9), life=(row, wall))).life
+    (shown,) = part.tables
+    assert shown.rows[0][1] == "✗ not outlived" and shown.strong == {0}
+    assert shown.rows[0][4:] == ("1\N{NO-BREAK SPACE}562\N{NO-BREAK SPACE}346", "1.10", "1.38",
+                                 "7.9 months; half 40 months")
+    assert shown.rows[1][1] == "? beyond published life" and shown.rows[1][7] == "–"
+    assert "between “loading” and “push-off”; outer side of the ankle, " in shown.details[0]
+    assert build_page(assessment(0.9)).life == ()

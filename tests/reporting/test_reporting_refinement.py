@@ -12,7 +12,8 @@ from fake_refinement import study
 from fea.reporting.figures import Figures
 from fea.reporting.page import build_page
 from fea.reporting.refining import refinement_figure, refinement_part, refinement_text
-from fea.reporting.summary import Summary, summary_csv, summary_json
+from fea.reporting.summary import Summary, summary_json
+from fea.reporting.summarycsv import summary_csv
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,8 @@ from fea.device.device import Bar, Device, Fastening, Sole, Wall
 from fea.errors import DeviceError, InputError
 from fea.limb import Limb
 from fea.material.library import read_library
-from fea.study.bench import LEVELS, N_M_PER_DEG, bench
+from fea.study.bench import bench
+from fea.study.benchcurve import LEVELS, N_M_PER_DEG
 from fea.study.rig import DIRECTIONS, nearest_rig, rig_of, rigs
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
@@ -84,7 +85,7 @@ def on_a_strut():
         fastenings=(Fastening("foot", "foot end", "plate middle", 5.0),
                     Fastening("top", "top end", "block middle", 5.0)),
     )  # fmt: skip
-    return bench(Given(held), CHILD, rig=GRIPPED)
+    return bench(Given(held), CHILD, rig=GRIPPED, large_from_deg=None)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +117,7 @@ def test_a_soft_pad_ahead_is_a_linear_spring_and_pushes_one_way_only():
     joined = device({"plate": block((0, 0, 0), 20, 2), "front": ahead})
     rig = replace(LOOSE, pad=0.01, moments=dict.fromkeys(DIRECTIONS, 100.0))
     fixed = replace(joined, plate_zones=("plate", "front"))  # the clamp holds the block itself
-    result = bench(Given(fixed), CHILD, rig=rig)
+    result = bench(Given(fixed), CHILD, rig=rig, large_from_deg=None)
     by_hand = 0.01 * (400.0 * 110.0**2 + 20.0 * 20.0**3 / 12.0)
     assert result.stiffness("dorsiflexion") == pytest.approx(by_hand, rel=0.02)
     assert result.stiffness("plantarflexion") is None
@@ -128,7 +129,7 @@ def test_a_soft_pad_ahead_is_a_linear_spring_and_pushes_one_way_only():
 def bare():
     """The bare example on the clamped calf: 3.08 of 5 N·m turn it by 8° in torsion."""
     recipe = fea.read_device("bare-two-upright-polypropylene-child")
-    return bench(recipe, CHILD, rig="clamped-calf", size=16.0)
+    return bench(recipe, CHILD, rig="clamped-calf", size=16.0, large_from_deg=None)
 
 
 def test_a_curve_ends_at_eight_degrees_and_says_so(bare):
@@ -176,7 +177,9 @@ def test_a_pure_moment_leaves_no_force_on_clamp_and_dummy_together(bare):
 
 def test_left_and_right_are_mirror_images():
     recipe = fea.read_device("bare-two-upright-polypropylene-child")
-    left, right = (bench(recipe, who, rig=LOOSE, size=18.0) for who in (CHILD, RIGHT))
+    left, right = (
+        bench(recipe, who, rig=LOOSE, size=18.0, large_from_deg=None) for who in (CHILD, RIGHT)
+    )
     for direction in DIRECTIONS:
         assert right.stiffness(direction) == pytest.approx(left.stiffness(direction), rel=1e-6)
 
@@ -186,8 +189,8 @@ def test_only_a_slack_strap_bends_a_curve(slack):
     """Leaning backwards, the dummy hangs on the calf strap; late, it makes the curve steeper."""
     recipe = fea.read_device("ribbed-polypropylene-child")
     rig = replace(LOOSE, zones=("front piece",), strap_slack=slack)
-    bend = {name: curve.bend for name, curve in
-            bench(recipe, CHILD, rig=rig, size=18.0).curves.items()}  # fmt: skip
+    found = bench(recipe, CHILD, rig=rig, size=18.0, large_from_deg=None)
+    bend = {name: curve.bend for name, curve in found.curves.items()}
     assert bend["dorsiflexion"] == pytest.approx(1.0, abs=1e-6)
     if slack:
         assert bend["plantarflexion"] > 1.1

@@ -7,7 +7,8 @@ import numpy as np
 
 import fea
 from fea.limb import Limb
-from fea.study.bench import N_M_PER_DEG, on_rig
+from fea.study.bench import on_rig
+from fea.study.benchcurve import N_M_PER_DEG
 from fea.study.rig import rig_of
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")

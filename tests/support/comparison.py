@@ -11,7 +11,9 @@ from dataclasses import astuple, dataclass
 from pathlib import Path
 
 NUMBER = r"[-+]?\d+(?:\.\d+)?(?:e[-+]?\d+)?"
-COMPARISON = re.compile(rf"^({NUMBER}) == ({NUMBER}) ± ({NUMBER})(?: missed because ([^\n]+))?")
+COMPARISON = re.compile(
+    rf"^({NUMBER}) == ({NUMBER}) ± ({NUMBER})(?: missed because ([^\n]+)| (holds|fails))?"
+)
 STALE = "reports/verification.md is stale: run `make verification` and look at what has changed"
 
 
@@ -42,14 +44,37 @@ class missed:  # noqa: N801 (stands beside pytest.approx)
         return f"{self.target} ± {self.band} missed because {self.because}"
 
 
+class Side:
+    """The side of 1 that a share of what is allowed must lie on, as a device is known to stand.
+
+    >>> 0.9 == HOLDS, 1.0 == HOLDS, 1.0 == FAILS, 1.1 == FAILS
+    (True, True, False, True)
+    """
+
+    __hash__ = None
+
+    def __init__(self, outcome):
+        self.outcome = outcome
+
+    def __eq__(self, share):
+        return bool(share <= 1.0 if self.outcome == "holds" else share > 1.0)
+
+    def __repr__(self):
+        return f"1.0 ± 0.0 {self.outcome}"
+
+
+HOLDS, FAILS = Side("holds"), Side("fails")
+
+
 @dataclass(frozen=True)
 class Comparison:
-    """A computed number, the target, the tolerance of the test, and why a miss is one."""
+    """A computed number, the target, the tolerance of the test, why a miss is one, and the side."""
 
     computed: float
     target: float
     tolerance: float
     because: str = ""
+    side: str = ""
 
     @property
     def deviation(self) -> str:
@@ -63,6 +88,8 @@ class Comparison:
     def allowed(self) -> str:
         if self.because:
             return f"missed: {self.because}"
+        if self.side:
+            return "holds: at most 1" if self.side == "holds" else "fails: above 1"
         if self.target == 0.0:
             return f"{self.tolerance:.0e}"
         return f"{100.0 * self.tolerance / abs(self.target):.2g} %"
@@ -81,12 +108,14 @@ def read_comparison(explanation: str) -> Comparison | None:
     '-0.19 %'
     >>> read_comparison("0.0793 == 0.1081 ± 0.0008 missed because cells lean").allowed
     'missed: cells lean'
+    >>> read_comparison("0.93 == 1.0 ± 0.0 holds").allowed
+    'holds: at most 1'
     >>> read_comparison("assert 3 == 3")
     """
     found = COMPARISON.match(explanation)
     if found is None:
         return None
-    return Comparison(*map(float, found.groups()[:3]), found[4] or "")
+    return Comparison(*map(float, found.groups()[:3]), found[4] or "", found[5] or "")
 
 
 def case_name(nodeid: str) -> str:

@@ -3,15 +3,18 @@
 
 import math
 from dataclasses import dataclass, field, replace
+from functools import cache
 from types import SimpleNamespace
 
 import numpy as np
 
 from fea.check.buckling import Buckle
 from fea.check.check import Check, NotChecked
-from fea.check.factors import Factors, read_factors
+from fea.check.factors import Factors
 from fea.check.readings import BarReading, ZoneReading
+from fea.check.requirements import Requirements, read_requirements
 from fea.check.touch import PadReading, PressureReading, StrapReading
+from fea.check.whereabouts import Whereabouts
 from fea.device.device import Bar, Device, Sole, Wall
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
@@ -20,6 +23,7 @@ from fea.loadcase.reader import read_load_set
 from fea.material.isotropic import Isotropic
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
+from fea.reporting.figures import draw_figures
 from fea.skin import Band, Skin
 from fea.solver.buckling import Buckling
 from fea.solver.gates import Gate
@@ -74,6 +78,7 @@ class FakeAssessment:
     limb: Limb
     load_set: LoadSet
     step_set: LoadSet | None
+    requirements: Requirements
     factors: Factors
     checks: tuple
     not_checked: tuple
@@ -88,11 +93,17 @@ class FakeAssessment:
     assumptions: tuple
     run: SimpleNamespace = field(repr=False)
     step_limb: LimbModel = RIGID_FOOT
+    life: tuple = ()
 
     def __str__(self):
         return self.verdict_sentence
 
     applied = ()
+    fall_set = None
+
+    @property
+    def where(self):
+        return Whereabouts.of(self.device, self.limb)
 
     @property
     def pressures(self):
@@ -202,7 +213,7 @@ def assessment(peak=0.9, not_checked=True):
     return FakeAssessment(
         device, wearer, limb, replace(read_load_set("walking-envelope"), name="walking"),
         read_load_set("typical-step"),
-        read_factors(), checks,
+        read_requirements(), read_requirements().factors, checks,
         missing if not_checked else (), *_readings(cases, at), tuple(cases), tuple(step), 0.412,
         (Buckle("cop-7", 6.0, True, "calf-shell", at, (0, 0, 300), 12.0),), cells,
         {"inputs": "sha256:" + 64 * "0", "versions": {"stanchion": "0.1.0", "numpy": "2.4"},
@@ -258,6 +269,12 @@ def _mode(mesh):
     shape = np.zeros((1, len(mesh.points), 6))
     shape[0, :, 1] = np.exp(-(((mesh.points[:, 2] - 70) / 45) ** 2))
     return Buckling("cop-7", np.array([6.0]), shape, True)
+
+
+@cache
+def drawn(peak):
+    """The figures of `assessment(peak)`, drawn once for all tests of a process."""
+    return draw_figures(assessment(peak))
 
 
 def buckling(result):

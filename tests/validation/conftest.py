@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from comparison import (
     STALE,
+    Side,
     case_name,
     differences,
     from_properties,
@@ -24,7 +25,7 @@ PAGE = Path(__file__).resolve().parents[2] / "reports/verification.md"
 
 def pytest_assertrepr_compare(op, left, right):
     """Both sides with all digits; pytest would cut them to the width of a line."""
-    single = isinstance(right, missed | type(pytest.approx(0.0))) and isinstance(left, Real)
+    single = isinstance(right, missed | Side | type(pytest.approx(0.0))) and isinstance(left, Real)
     return [f"{float(left)!r} == {right!r}"] if op == "==" and single else None
 
 

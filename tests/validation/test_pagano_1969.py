@@ -17,6 +17,7 @@ from laminate_theory import Fibre, PlateWave, SolidWave, Stack
 from sine_plate import wide_plate
 
 import fea
+from fea.solver.interlaminar import interlaminar_shear
 
 pytestmark = pytest.mark.source("Pagano 1969")
 
@@ -101,6 +102,25 @@ def test_interlaminar_shear_is_exact_in_a_thin_wall(name, height):
     """Equilibrium of the bending stress, in cylindrical bending of S = 100."""
     shear = shells(name, 100).shear_stress(height)[0]
     assert shear == pytest.approx(elasticity(name, 100).state(height)[3], rel=0.006)
+
+
+@pytest.mark.parametrize("name", ANGLES)
+def test_the_recovered_interlaminar_shear_is_exact_in_a_thin_wall(name):
+    """The largest through the wall, as a check of strength reads it at the corners of cells.
+
+    As the amplitude of its wave, by least squares over the inner half of the strip.
+    """
+    plate = shells(name, 100, 48)
+    recovered = plate.solution.system.recovery([plate.solution])
+    shear = interlaminar_shear(recovered, "skin")
+    mesh = plate.solution.system.structure.mesh
+    x = mesh.points[mesh.cells["triangle"]][..., 0]
+    inner = (x > 10.0) & (x < 40.0)
+    wave, values = np.cos(plate.p * x[inner]), shear.stress[0, inner][..., 0]
+    amplitude = np.abs(wave @ values / (wave @ wave))
+    level = int(amplitude.argmax())
+    exact = elasticity(name, 100).state(shear.heights[level])[3]
+    assert amplitude[level] == pytest.approx(abs(exact), rel=0.006)
 
 
 @pytest.mark.parametrize("kind", BOTH)

@@ -2,7 +2,8 @@
 """Laminates of T300/5208: Tsai S W, Hahn H T, Introduction to Composite Materials, 1980.
 
 E1 = 181, E2 = 10.3, G12 = 7.17 GPa, ν12 = 0.28: stiffness invariants, the quasi-isotropic laminate.
-The flexural moduli follow in closed form from D.
+The flexural moduli follow in closed form from D. Strengths 1500, 1500, 40, 246 and 68 MPa; the
+coefficients of the quadratic criterion that they print are given from memory.
 """
 
 import numpy as np
@@ -11,6 +12,7 @@ from jitter import BOTH
 from small_models import at, flat, grid, solve_one
 
 import fea
+from fea.material.criteria import PlyStrength, tsai_wu
 from fea.material.laminate import Laminate
 
 pytestmark = pytest.mark.source("Tsai, Hahn 1980")
@@ -71,3 +73,22 @@ def test_a_quasi_isotropic_sheet_of_shells(direction, kind):
     across = (at(solution, "v1")[1] - at(solution, "v0")[1]) / 40.0
     assert 100.0 / strain == pytest.approx(69.68e3, rel=1e-4)  # wall of 1 mm
     assert -across / strain == pytest.approx(0.296, abs=5e-4)
+
+
+# Fxx, Fyy, Fxy, Fss in 1/GPa² and Fx, Fy in 1/GPa
+QUADRATIC = 0.444, 101.6, -3.360, 216.2, 0.0, 20.93
+
+
+@pytest.mark.parametrize("sense", ["tension", "compression"])
+@pytest.mark.parametrize("angle", [0.0, 15.0, 45.0, 75.0, 90.0])
+def test_strength_off_the_axis_by_the_quadratic_criterion(angle, sense):
+    """The strength ratio R solves the printed quadratic for a pull or push of 100 MPa."""
+    c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    stress = {"tension": 100.0, "compression": -100.0}[sense] * np.array([c * c, s * s, -c * s])
+    fxx, fyy, fxy, fss, fx, fy = QUADRATIC
+    x, y, shear = stress / 1e3
+    a = fxx * x * x + fyy * y * y + fss * shear * shear + 2 * fxy * x * y
+    b = fx * x + fy * y
+    published = (-b + np.sqrt(b * b + 4 * a)) / (2 * a)
+    strength = PlyStrength(1500.0, 1500.0, 40.0, 246.0, 68.0)
+    assert 1.0 / tsai_wu(stress, strength) == pytest.approx(published, rel=1e-3)

@@ -1,0 +1,169 @@
+# SPDX-License-Identifier: MIT
+"""The checks of one hole and its shank, alike for the rivets of a bar and those of a strap."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.check.capacity import Capacity, capacity_of
+from fea.check.check import Check, Finding, NotChecked
+from fea.check.factors import Factors
+from fea.check.jointrules import bearing_stress, fastener_use, punching_stress, shear_out_stress
+from fea.check.strength import missing
+from fea.material.library import LibraryMaterial
+
+Array = NDArray[np.float64]
+
+BEARING, SHEAR_OUT, PULL_THROUGH, FASTENER = "bearing", "shear-out", "pull-through", "fastener"
+"""Topics of joints, besides the net section."""
+
+PIN_BEARING = 1.5
+"""Pressure at which the hole of a pin in metal yields, over its yield strength. Source:
+en-1993-1-8, table 3.10."""
+PARABOLA = 1.5
+"""Highest over mean shear through a laminated wall."""
+
+
+@dataclass(frozen=True, eq=False)
+class JointPart:
+    """One thing that a shank goes through, in all cases.
+
+    Attributes:
+        name: of the joint, which checks call their zone.
+        point: (3,) where.
+        cases: names, n of them.
+        factors: partial factors.
+        what: in words, such as "wall 'front piece'".
+        material: of it;  laminated: whether it is a stack of plies.
+        thickness: mm.
+        diameter: of the hole, mm.
+    """
+
+    name: str
+    point: Array
+    cases: Sequence[str]
+    factors: Factors
+    what: str
+    material: LibraryMaterial
+    laminated: bool
+    thickness: float
+    diameter: float
+
+    def bearing(self, force: Array) -> list[Finding]:
+        """The hole under the shank, pushed by forces (n,)."""
+        stress = bearing_stress(force, self.diameter, self.thickness)
+        capacity = capacity_of(self.material, "bearing_strength", self.factors)
+        if capacity is None and not self.laminated:
+            capacity = capacity_of(self.material, self.factors.against, self.factors)
+            if capacity is not None and self.material.kind == "metal":
+                capacity = times(capacity, PIN_BEARING, "in the hole of a pin", "en-1993-1-8")
+        words = f"pressure of the shank on {self.what}"
+        if self.material.kind != "metal" and not self.laminated:
+            words += ", what the confined material bears beyond its plain strength not counted on"
+        return self.against(BEARING, stress, capacity, words, ["bearing_strength"])
+
+    def shear_out(self, force: Array, ahead: Array, nearest: float) -> list[Finding]:
+        """The shank torn out to the edge, ``ahead`` (n,) mm from the middle of the hole.
+
+        Args:
+            force: (n,) on the shank;  ahead: to the edge along it.
+            nearest: to the nearest edge of all, which the hole must not reach.
+        """
+        if nearest <= 0.5 * self.diameter:
+            because = (f"the hole in {self.what} reaches over its edge, {nearest:.1f} mm from its "
+                       "middle; move it")
+            return [NotChecked(topic=SHEAR_OUT, zone=self.name, because=because)]
+        stress = shear_out_stress(force, ahead, self.diameter, self.thickness)
+        words = (f"shear on two planes of {self.what} from the hole to the edge, "
+                 f"{ahead.min():.0f} mm or more from its middle,")
+        return self.against(SHEAR_OUT, stress, self.shear_strength, words, self.shear_name)
+
+    def pull_through(self, pull: Array, head: float) -> list[Finding]:
+        """Head or washer of a diameter pulled through by forces (n,)."""
+        stress = punching_stress(pull, head, self.thickness)
+        words = f"shear of {self.what} round the head or washer of {head:.3g} mm, whose bending of "
+        words += "it is in the net section,"
+        name = self.shear_name
+        capacity = self.shear_strength
+        if self.laminated:
+            name = ["interlaminar_shear_strength"]
+            capacity = capacity_of(self.material, name[0], self.factors)
+            if capacity is not None:
+                capacity = times(capacity, 1.0 / PARABOLA, "for the highest over mean shear", "")
+        return self.against(PULL_THROUGH, stress, capacity, words, name)
+
+    @property
+    def shear_name(self) -> list[str]:
+        """Library name of what limits shear."""
+        return ["shear_strength_12"] if self.laminated else [self.factors.against]
+
+    @property
+    def shear_strength(self) -> Capacity | None:
+        """In the plane of the wall: of plies as measured, else the tensile one over √3."""
+        capacity = capacity_of(self.material, self.shear_name[0], self.factors)
+        if capacity is None or self.laminated:
+            return capacity
+        return times(capacity, 3.0**-0.5, "in shear", "von-mises-1913")
+
+    def against(
+        self, topic: str, demand: Array, capacity: Capacity | None, words: str, names: list[str],
+        *, unit: str = "MPa",
+    ) -> list[Finding]:
+        """A check of each case, or what is missing."""
+        if capacity is None:
+            return [missing(topic, self.name, self.material, names)]
+        required = self.factors.required(self.material.kind)
+        x, y, z = self.point.tolist()
+        check = Check(
+            topic=topic, zone=self.name, case="", place=(x, y, z), demand=0.0,
+            capacity=capacity.value, unit=unit, required=required.value,
+            basis=f"{words} against {capacity.basis}; {required.words}",
+            sources=tuple(dict.fromkeys(["shigley-2011", *capacity.sources, *required.sources])),
+            note="; ".join(filter(None, [capacity.note, required.note])),
+        )
+        return [
+            replace(check, case=case, demand=float(value))
+            for case, value in zip(self.cases, demand, strict=True)
+        ]
+
+
+def judge_shank(
+    part: JointPart, material: LibraryMaterial | None, shear: Array, pull: Array
+) -> list[Finding]:
+    """A rivet or screw of a material under shear (n,) and pull (n,), N.
+
+    Args:
+        part: that it goes through, for name, place and cases.
+        material: of the rivet or screw; None where it is not known.
+    """
+    if material is None:
+        because = ("the material of the rivet or screw is not known; give it in the device file "
+                   "(material = \"rivet-steel\", for one)")
+        return [NotChecked(topic=FASTENER, zone=part.name, because=because)]
+    names = ["shear_strength", "tensile_strength"]
+    strengths = [capacity_of(material, name, part.factors) for name in names]
+    if absent := [name for name, one in zip(names, strengths, strict=True) if one is None]:
+        return [missing(FASTENER, part.name, material, absent)]
+    in_shear, in_pull = (one for one in strengths if one is not None)
+    use = fastener_use(shear, pull, diameter=part.diameter, shear_strength=in_shear.value,
+                       tensile_strength=in_pull.value)
+    limit = Capacity(
+        value=1.0,
+        basis=f"1 at {in_shear.basis}, and {in_pull.basis}",
+        sources=tuple(dict.fromkeys(["en-1993-1-8", *in_shear.sources, *in_pull.sources])),
+        note="; ".join(dict.fromkeys(filter(None, [in_shear.note, in_pull.note]))),
+    )
+    words = f"shear and pull of a shank of {part.diameter:g} mm of {material.name} together,"
+    shank = replace(part, material=material)
+    return shank.against(FASTENER, use, limit, words, names, unit="1")
+
+
+def times(capacity: Capacity, factor: float, words: str, source: str) -> Capacity:
+    """A capacity with one more factor in value and words."""
+    return replace(
+        capacity, value=factor * capacity.value,
+        basis=f"{capacity.basis}, times {factor:.2f} {words}",
+        sources=tuple(dict.fromkeys([*capacity.sources, *filter(None, [source])])),
+    )

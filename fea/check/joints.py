@@ -1,0 +1,179 @@
+# SPDX-License-Identifier: MIT
+"""Joints and holes of a device: rivets and screws of its bars, ends of its straps, plain holes.
+
+Each is a zone of its own, by its name. Wall, bar and shank are judged by hand rules on the forces
+of the solution (`fea.check.jointpart`), and the wall and bar beside the hole by the stress of the
+solution (`fea.check.holes`). Loosening and life are no part of it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.check.capacity import capacity_of
+from fea.check.check import Finding, NotChecked
+from fea.check.factors import Factors
+from fea.check.fasteners import BarRound, Fastened, FastenerForces, WallRound
+from fea.check.holes import BRITTLE, NET_SECTION, Gross, HoleSpot, judge_hole, peak_factor
+from fea.check.jointpart import FASTENER, JointPart, judge_shank
+from fea.check.strapends import judge_strap_ends
+from fea.device.device import Device, Fastening
+from fea.solver.recovery import Recovered
+from fea.solver.solution import Solution
+from fea.structure.singular import SingularPlace
+
+Array = NDArray[np.float64]
+
+FORMED_HEAD = 1.3
+"""Least diameter of a formed head over that of the shank. Source: mmpds-01."""
+
+TWIST_SHARE = 0.05
+"""Moment about its own axis that a lone fastener may be left with by friction, over the moment that
+its force in the plane would have half a washer away; judgement."""
+
+
+def judge_joints(
+    device: Device,
+    solutions: Mapping[str, Solution],
+    recovered: Recovered,
+    places: Sequence[SingularPlace],
+    factors: Factors,
+) -> tuple[Finding, ...]:
+    """Judge all joints and holes of a device.
+
+    Args:
+        device: with fastenings, straps and holes.
+        solutions: case name to solution; all share one structure.
+        recovered: stress of these cases.
+        places: left out of the plain maximum; those under washers are judged here.
+        factors: partial factors.
+
+    Returns:
+        Checks "bearing", "shear-out", "pull-through", "net section" and "fastener" of each joint
+        and case, for wall and bar alike; and what could not be judged.
+    """
+    gross, cases = Gross(recovered), list(solutions)
+    fastened = Fastened(device, list(solutions.values()))
+    tied = {tie.patch for tie in recovered.recovery.system.structure.ties}
+    under = {place.name: place.cells for place in places}
+    findings: list[Finding] = []
+    for fastening in device.fastenings:
+        if fastening.shell_place in tied:
+            joint = _Joint(device, fastened, fastening, cases, factors)
+            findings += joint.findings
+            findings += judge_hole(device, joint.hole(under), gross, cases, factors)
+    for each in device.holes:
+        node = int(device.mesh.place(each.place)[0])
+        wall = WallRound.at(device.mesh, node, each.diameter)
+        what = f"hole of {each.diameter:g} mm"
+        cells = cells_round(device, wall, each.diameter)
+        hole = HoleSpot(each.name, what, each.diameter, wall.width, cells)
+        findings += judge_hole(device, hole, gross, cases, factors)
+    findings += judge_strap_ends(device, solutions, gross, factors)
+    return tuple(findings)
+
+
+def cells_round(device: Device, wall: WallRound, diameter: float) -> NDArray[np.bool_]:
+    """Which triangles (c,) touch a hole: those of its node, and those with a corner within it."""
+    triangles = device.mesh.cells["triangle"]
+    gap = np.linalg.norm(device.mesh.points - wall.point, axis=1)
+    touched = gap <= 0.5 * diameter
+    touched[wall.node] = True
+    return np.asarray(touched[triangles].any(axis=1))
+
+
+@dataclass(frozen=True, eq=False)
+class _Joint:
+    """One rivet or screw in all cases."""
+
+    device: Device
+    fastened: Fastened
+    fastening: Fastening
+    cases: Sequence[str]
+    factors: Factors
+
+    @property
+    def wall(self) -> WallRound:
+        return self.fastened.walls[self.fastening.name]
+
+    @property
+    def bar(self) -> BarRound:
+        return self.fastened.bars[self.fastening.name]
+
+    @property
+    def forces(self) -> FastenerForces:
+        return self.fastened.forces[self.fastening.name]
+
+    @property
+    def findings(self) -> list[Finding]:
+        forces, washer = self.forces, self.fastened.washer(self.fastening)
+        shear = np.linalg.norm(forces.shear, axis=1)
+        found = self._lone(shear)
+        for part in self._wall_parts():
+            found += part.bearing(shear)
+            ahead = self.wall.ahead(forces.shear)
+            found += part.shear_out(shear, ahead, 0.5 * self.wall.width)
+            found += part.pull_through(forces.pull, washer)
+        bar = self._bar_part()
+        found += bar.bearing(shear)
+        found += bar.shear_out(shear, self.bar.ahead(-forces.shear), self.bar.nearest)
+        found += bar.pull_through(forces.pull, FORMED_HEAD * self.fastening.diameter)
+        found += self._bar_section(bar)
+        return found + judge_shank(bar, self.fastening.material, shear, forces.pull)
+
+    def hole(self, under: Mapping[str, NDArray[np.bool_]]) -> HoleSpot:
+        """The hole in the wall, with all that the plain maximum leaves out for its washer."""
+        diameter = self.fastening.diameter
+        width = min(self.wall.width, self.fastened.pitch(self.fastening))
+        cells = under.get(self.fastening.shell_place)
+        if cells is None:
+            cells = cells_round(self.device, self.wall, self.fastened.washer(self.fastening))
+        what = f"rivet hole of {diameter:g} mm"
+        return HoleSpot(self.fastening.name, what, diameter, width, cells)
+
+    def _wall_parts(self) -> list[JointPart]:
+        """The walls that meet at the hole; one, as a rule."""
+        triangles = self.device.mesh.cells["triangle"]
+        here = (triangles == self.wall.node).any(axis=1)
+        parts = []
+        for zone, wall in self.device.walls.items():
+            rows = here[self.device.mesh.zone(zone)[1]]
+            if rows.any():
+                thickness = np.broadcast_to(wall.thickness, rows.shape)[rows].min()
+                parts.append(JointPart(
+                    self.fastening.name, self.wall.point, self.cases, self.factors,
+                    f"wall '{zone}'", wall.material, wall.layup is not None, float(thickness),
+                    self.fastening.diameter))
+        return parts
+
+    def _bar_part(self) -> JointPart:
+        return JointPart(
+            self.fastening.name, self.wall.point, self.cases, self.factors, f"'{self.bar.zone}'",
+            self.bar.bar.material, False, self.bar.through, self.fastening.diameter)
+
+    def _bar_section(self, part: JointPart) -> list[Finding]:
+        """The bar under its own forces, by what the hole leaves of it."""
+        share = self.fastening.diameter / self.bar.across
+        if share >= 1.0:
+            because = f"the hole is as wide as {part.what}; take a smaller rivet"
+            return [NotChecked(topic=NET_SECTION, zone=part.name, because=because)]
+        brittle = part.material.kind in BRITTLE
+        factor = float(peak_factor(share)) if brittle else 1.0
+        stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
+        words = f"fibre stress of what the hole leaves of {part.what}, torsion not in it,"
+        words += f" times {factor:.2f} for the peak," if brittle else ""
+        capacity = capacity_of(part.material, self.factors.against, self.factors)
+        return part.against(
+            NET_SECTION, factor * stress, capacity, words, [self.factors.against])
+
+    def _lone(self, shear: Array) -> list[Finding]:
+        """A single fastener that would have to hold the bar from turning about it."""
+        left = TWIST_SHARE * shear.max() * 0.5 * self.fastened.washer(self.fastening)
+        if self.forces.alone <= left:
+            return []
+        because = (f"it stands alone and takes up to {self.forces.alone / 1000:.2f} N·m about its "
+                   "own axis, which a shank cannot; set a second one beside it")
+        return [NotChecked(topic=FASTENER, zone=self.fastening.name, because=because)]
+

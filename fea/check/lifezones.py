@@ -1,0 +1,326 @@
+# SPDX-License-Identifier: MIT
+"""All walls and bars of a device over one cycle of loads, against what their materials outlive.
+
+Walls are read on recovered stress with its estimated error, at the corners of their cells and at
+the hot spots beside places where stress does not converge; bars in their extreme fibres. Stress
+runs straight through a wall, or a ply, so that its two faces bound what lies between them.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.check.check import Finding, NotChecked
+from fea.check.factors import Factors
+from fea.check.hotspot import HotSpots, UnreadError
+from fea.check.life import LIFE, LifeRow, Points, ZoneLife, life_rows
+from fea.check.lifecurve import LifeCurve, UnknownLifeError, life_curve, ply_curves
+from fea.check.local import left_out_words
+from fea.check.plies import outermost_plies
+from fea.check.spectrum import Spectrum
+from fea.device.device import Device, Wall
+from fea.solver.recovery import Recovered
+from fea.solver.solution import Solution
+from fea.structure.region import Region
+from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace, left_out, singular_places
+
+Array = NDArray[np.float64]
+
+REST = "swing"
+"""Name of the instant in which nothing acts."""
+_FACES = {"bottom": 0, "top": 2}
+_COMPONENTS = ("along axis 1", "along axis 2", "shear in the plane")
+_SMALL = 0.1
+"""Largest stress over that of the zone below which a point cannot govern: half a range is no more
+than the largest stress, and no less than half of it where the device rests."""
+_INSPECT = "fatigue cracks start at such places first: look at them at every visit"
+
+
+@dataclass(frozen=True, eq=False)
+class LoadCycle:
+    """Loads that come again and again.
+
+    Attributes:
+        name: such as "step".
+        solutions: name of the instant to its solution, in order of time; one structure.
+        rests: whether the device is unloaded once in each cycle.
+        spectrum: how often, how high.
+        topic: of the checks; None for the life of the service.
+    """
+
+    name: str
+    solutions: Mapping[str, Solution]
+    rests: bool
+    spectrum: Spectrum
+    topic: str | None = None
+
+    @property
+    def instants(self) -> tuple[str, ...]:
+        """Names of all instants."""
+        return (*self.solutions, REST) if self.rests else tuple(self.solutions)
+
+    def of(self, values: Array) -> Array:
+        """Values (instants solved, ...) with zero for the instant of rest."""
+        rest = np.zeros((1, *values.shape[1:]))
+        return np.concatenate([values, rest]) if self.rests else values
+
+
+@dataclass(frozen=True, eq=False)
+class LifeJudgement:
+    """Life of all zones.
+
+    Attributes:
+        findings: checks, and what could not be checked.
+        rows: governing point of each zone, the shortest life first.
+    """
+
+    findings: tuple[Finding, ...] = ()
+    rows: tuple[LifeRow, ...] = ()
+
+    def __add__(self, other: "LifeJudgement") -> "LifeJudgement":
+        findings = tuple(dict.fromkeys((*self.findings, *other.findings)))
+        return LifeJudgement(findings, life_rows((*self.rows, *other.rows)))
+
+
+def judge_life(
+    device: Device, cycle: LoadCycle, factors: Factors, outside: Region | None = None
+) -> LifeJudgement:
+    """Life of all walls and bars under one cycle of loads.
+
+    Args:
+        device: walls and bars with their materials; its zones are those of the solutions.
+        cycle: loads and how often they come.
+        factors: partial factors.
+        outside: as for `fea.check.judgement.judge`.
+    """
+    reader = _Reader(device, cycle, factors, outside)
+    findings: list[Finding] = []
+    rows: list[LifeRow] = []
+    for zone in (*device.walls, *device.bars):
+        part = device.walls[zone] if zone in device.walls else device.bars[zone]
+        try:
+            points = list(reader.points(zone))
+        except UnknownLifeError as error:
+            findings.append(_gap(cycle, zone, str(error)))
+            continue
+        kind = part.material.kind
+        spectrum = cycle.spectrum.without_consequence(factors.partial("consequence", kind).value)
+        life = ZoneLife(zone, cycle.name, cycle.instants, points, spectrum,
+                        factors.required_life(kind), cycle.topic)  # fmt: skip
+        found, row = life.judge()
+        findings += found
+        rows += row
+    return LifeJudgement((*findings, *reader.gaps()), life_rows(rows))
+
+
+class _Reader:
+    """Stress at all points of a device over a cycle."""
+
+    def __init__(
+        self, device: Device, cycle: LoadCycle, factors: Factors, outside: Region | None
+    ):
+        self.device, self.cycle, self.factors = device, cycle, factors
+        self.unread: dict[tuple[str, str], list[SingularPlace]] = {}
+        solutions = list(cycle.solutions.values())
+        system = solutions[0].system
+        self.recovered = system.recovery(solutions) if device.walls else None
+        self.places = singular_places(system.structure) if device.walls else ()
+        self.out = np.zeros(0, dtype=bool)
+        if device.walls:
+            self.out = (
+                left_out(system.structure, self.places).cells
+                if outside is None
+                else outside.on(system.structure.mesh)
+            )
+        self.hot: dict[str, list[Points]] = {}
+        if self.recovered is not None:
+            self._read_hot_spots(self.recovered)
+
+    def points(self, zone: str) -> Iterator[Points]:
+        """All points of a zone; raises `UnknownLifeError`."""
+        if zone not in self.device.walls:
+            yield self._bar(zone)
+            return
+        wall = self.device.walls[zone]
+        assert self.recovered is not None
+        yield from (
+            self._faces(zone, wall, self.recovered)
+            if wall.layup is None
+            else self._plies(zone, wall, self.recovered)
+        )
+        yield from self.hot.get(zone, ())
+
+    def gaps(self) -> list[Finding]:
+        """Places, joints and ways of failing whose life is not judged."""
+        gaps = [
+            _gap(self.cycle, zone, "left out, since stress does not converge there: "
+                 f"{left_out_words(group)}; {reason}{_INSPECT}")
+            for (zone, reason), group in self.unread.items()
+        ]  # fmt: skip
+        device = self.device
+        joints = [
+            *(each.name for each in device.fastenings),
+            *(each.name for each in device.straps),
+            *(each.name for each in device.holes),
+        ]
+        if joints:
+            gaps.append(
+                _gap(self.cycle, "device", "the life of rivets, screws, straps and of the wall at "
+                     f"holes is not computed ({', '.join(joints)}); in devices they are where "
+                     "fatigue begins: look at them at every visit")
+            )  # fmt: skip
+        if any(wall.layup is not None for wall in self.device.walls.values()):
+            gaps.append(
+                _gap(self.cycle, "device", "fatigue between the plies of a laminate is not "
+                     "computed; tap the walls and look at the edges at every visit")
+            )  # fmt: skip
+        return list(gaps)
+
+    def _bar(self, zone: str) -> Points:
+        stress = np.stack([each.fibre_stress(zone) for each in self.cycle.solutions.values()])
+        places = self.device.mesh.points[self.device.mesh.zone_cells(zone)].mean(axis=1)
+        curve = life_curve(self.device.bars[zone].material, self.factors)
+        return Points(
+            "stress in the extreme fibre", curve,
+            np.repeat(places, int(np.prod(stress.shape[2:])), axis=0),
+            self.cycle.of(stress.reshape(len(stress), -1)),
+        )  # fmt: skip
+
+    def _faces(self, zone: str, wall: Wall, recovered: Recovered) -> Iterator[Points]:
+        curve = life_curve(wall.material, self.factors)
+        stress = recovered.surface_stress(zone)
+        places, judged = self._corners(zone)
+
+        def errors(some: Recovered) -> Array:
+            return some.stress_error(zone).swapaxes(0, 1)
+
+        error = _Errors(recovered, errors)
+        for face, layer in _FACES.items():
+            values = self.cycle.of(stress[:, layer].reshape(len(stress), -1, 3))
+            at = judged & _large(np.abs(values).max(axis=(0, 2)), judged)
+            yield Points(
+                f"von Mises stress at the {face} of the wall", curve, places[at], values[:, at],
+                error.of(layer, at),
+            )  # fmt: skip
+
+    def _plies(self, zone: str, wall: Wall, recovered: Recovered) -> Iterator[Points]:
+        curves = ply_curves(wall.material, self.factors)
+        assert wall.layup is not None
+        outer = outermost_plies(wall.layup)
+        stress = np.moveaxis(recovered.ply_stress(zone, outer), (3, 4, 5), (0, 1, 2))
+        places, judged = self._corners(zone)
+
+        def errors(some: Recovered) -> Array:
+            return np.moveaxis(some.ply_stress_error(zone, plies=outer), (3, 4, 5), (0, 1, 2))
+
+        error = _Errors(recovered, errors)
+        for row, ply in enumerate(outer):
+            for face, layer in _FACES.items():
+                for number, curve in enumerate(curves):
+                    values = stress[row, layer, number]
+                    values = self.cycle.of(values.reshape(len(values), -1))
+                    at = judged & _large(np.abs(values).max(axis=0), judged)
+                    yield Points(
+                        f"{_COMPONENTS[number]} at the {face} of ply {ply + 1} at "
+                        f"{wall.layup.angles_deg[ply]:g}°", curve, places[at], values[:, at],
+                        error.of((row, layer, number), at),
+                    )  # fmt: skip
+
+    def _corners(self, zone: str) -> tuple[Array, NDArray[np.bool_]]:
+        mesh = self.device.mesh
+        return (
+            mesh.points[mesh.zone_cells(zone)].reshape(-1, 3),
+            np.repeat(~self.out[mesh.zone(zone)[1]], 3),
+        )
+
+    def _read_hot_spots(self, recovered: Recovered) -> None:
+        hot_spots = HotSpots(recovered)
+        for place in self.places:
+            touched = [zone for zone in self.device.walls
+                       if place.cells[self.device.mesh.zone(zone)[1]].any()]  # fmt: skip
+            try:
+                found = self._hot_points(hot_spots, place, touched)
+            except UnreadError as error:
+                for zone in touched:
+                    self.unread.setdefault((zone, str(error)), []).append(place)
+                continue
+            for zone in touched:
+                self.hot.setdefault(zone, []).extend(found)
+
+    def _hot_points(
+        self, hot_spots: HotSpots, place: SingularPlace, touched: Sequence[str]
+    ) -> list[Points]:
+        if place.reason in (WASHER, STRUT, POINT):
+            raise UnreadError("")
+        if any(self.device.walls[zone].layup is not None for zone in touched):
+            raise UnreadError("")
+        found = []
+        for spot in hot_spots.of(place):
+            stress, error = hot_spots.stress(spot)
+            wall = self.device.walls[hot_spots.zone(spot)]
+            try:
+                curve = _borrowed(life_curve(wall.material, self.factors))
+            except UnknownLifeError:
+                return []  # said of the zone itself
+            for face, layer in _FACES.items():
+                found.append(Points(
+                    f"structural hot-spot stress at the {face} of the wall, beside "
+                    f"{left_out_words([place])}", curve, np.array([spot.point]),
+                    self.cycle.of(stress[:, layer][:, None]),
+                    self.cycle.of(error[:, layer][:, None]).__getitem__,
+                ))  # fmt: skip
+        return found
+
+
+class _Errors:
+    """Estimated errors of one zone, at some of its instants only: each instant costs."""
+
+    def __init__(self, recovered: Recovered, errors: Callable[[Recovered], Array]):
+        self.recovered, self.errors = recovered, errors
+        self.known: dict[tuple[int, ...], Array] = {}
+
+    def of(self, part: int | tuple[int, ...], at: NDArray[np.bool_]) -> Callable[..., Array]:
+        """Gives the errors (i, m) of a part of the wall at some points, for instants (i,)."""
+
+        def error(instants: NDArray[np.int64]) -> Array:
+            solved = instants[instants < len(self.recovered.solutions)]
+            key = tuple(int(k) for k in solved)
+            if key not in self.known:
+                self.known[key] = self.errors(_some(self.recovered, solved))
+            values = self.known[key][part]
+            found = np.zeros((len(instants), int(at.sum())))
+            found[: len(solved)] = values.reshape(len(solved), -1)[:, at]
+            return found
+
+        return error
+
+
+def _some(recovered: Recovered, numbers: NDArray[np.int64]) -> Recovered:
+    """Some of the cases of what was recovered."""
+    solutions = tuple(recovered.solutions[k] for k in numbers)
+    cells, corners = recovered.cells[..., numbers], recovered.corners[..., numbers]
+    return Recovered(recovered.recovery, cells, corners, solutions)
+
+
+def _large(size: Array, judged: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Points (m,) whose largest stress is not small beside that of the others."""
+    largest = size[judged].max(initial=0.0)
+    return np.asarray(size >= _SMALL * largest)
+
+
+def _borrowed(curve: LifeCurve) -> LifeCurve:
+    note = "the hot-spot rule is borrowed from welded joints, and what a notch adds within a wall "
+    note += "thickness is not in it"
+    return replace(
+        curve,
+        sources=(*curve.sources, "hobbacher-2016"),
+        note="; ".join(filter(None, [curve.note, note])),
+    )
+
+
+def _gap(cycle: LoadCycle, zone: str, because: str) -> NotChecked:
+    return NotChecked(
+        topic=cycle.topic or LIFE, zone=zone, because=because, horizon="service life"
+    )

@@ -1,0 +1,120 @@
+# SPDX-License-Identifier: MIT
+"""The cycles of a service: walking, stairs, stumbles; and what they use up of a life.
+
+Stress follows load in proportion (contact and straps start without gap or pull), so that a stair or
+a stumble is the step times a ratio.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.check.requirements import Service
+from fea.material.life import FatigueCurve, miner
+
+Array = NDArray[np.float64]
+
+MONTH = 365.25 / 12.0
+"""Days."""
+
+_STEPS = 60  # of halving, on a logarithmic scale
+
+
+@dataclass(frozen=True)
+class Block:
+    """Cycles of one height.
+
+    Attributes:
+        name: such as "stairs";  ratio: of their stress to that of the cycle as solved.
+        count: how many.
+        rare: whether the load stands for the consequence of failing, as in a fall.
+    """
+
+    name: str
+    ratio: float
+    count: float
+    rare: bool = False
+
+
+@dataclass(frozen=True)
+class Spectrum:
+    """All cycles of a service.
+
+    Attributes:
+        blocks: of the whole service, or of one month where none is asked for.
+        months: that it lasts; None for a number of cycles that a test asks for.
+        asked: whether a device must outlive it.
+        note: reservations.
+    """
+
+    blocks: tuple[Block, ...]
+    months: float | None
+    asked: bool = True
+    note: str = ""
+
+    @classmethod
+    def of(
+        cls, service: Service, *, stairs: float, stumble: float, walking: float = 1.0
+    ) -> "Spectrum":
+        """Of daily life, with the ratios of a step on the level, a stair and a stumble to that
+        which was solved.
+
+        Example:
+            >>> from fea.check.requirements import read_requirements
+            >>> service = read_requirements(adult=True).service
+            >>> [round(each.count) for each in Spectrum.of(service, stairs=1.5, stumble=2.5).blocks]
+            [3403400, 61362, 110]
+        """
+        months = service.months or 1.0
+        days = MONTH * months
+        return cls(
+            (
+                Block("walking", walking, days * service.strides_per_day),
+                Block("stairs", stairs, days * service.stair_strides_per_day),
+                Block("stumbles", stumble, days * service.stumbles_per_day, rare=True),
+            ),
+            months, service.months is not None, "; ".join(service.doubts),
+        )  # fmt: skip
+
+    @property
+    def count(self) -> float:
+        """Of all cycles."""
+        return sum(block.count for block in self.blocks)
+
+    def first(self, cycles: float) -> "Spectrum":
+        """As much of it as takes so many cycles; itself where it has no more."""
+        share = cycles / self.count if self.count > cycles else 1.0
+        if share == 1.0:
+            return self
+        blocks = tuple(replace(block, count=share * block.count) for block in self.blocks)
+        return replace(self, blocks=blocks, months=self.months and share * self.months)
+
+    def without_consequence(self, factor: float) -> "Spectrum":
+        """With the stress of rare cycles over a factor that is counted in every stress later."""
+        blocks = tuple(
+            replace(block, ratio=block.ratio / factor) if block.rare else block
+            for block in self.blocks
+        )
+        return replace(self, blocks=blocks)
+
+    def damage(
+        self, curve: FatigueCurve, amplitude: Array, mean: Array, factor: Array | float = 1.0
+    ) -> Array:
+        """Miner's sum of cycles (k, ...) at the same point, their stress times a factor (...)."""
+        total = np.zeros(np.broadcast_shapes(np.shape(amplitude)[1:], np.shape(factor)))
+        for block in self.blocks:
+            times = block.ratio * np.asarray(factor)
+            lives = curve.life(times * amplitude, times * mean)
+            total = total + miner([block.count] * len(lives), lives)
+        return total
+
+    def factor(self, curve: FatigueCurve, amplitude: Array, mean: Array) -> Array:
+        """The factor on all stresses (...) at which cycles (k, ...) use the life up exactly."""
+        size = np.maximum(amplitude + np.abs(mean), 1e-9 * curve.tension).max(axis=0)
+        low, high = np.log(1e-9 * curve.tension / size), np.log(10.0 * curve.tension / size)
+        for _ in range(_STEPS):
+            middle = 0.5 * (low + high)
+            over = self.damage(curve, amplitude, mean, np.exp(middle)) > 1.0
+            low, high = np.where(over, low, middle), np.where(over, middle, high)
+        return np.exp(low)

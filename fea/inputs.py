@@ -1,0 +1,110 @@
+# SPDX-License-Identifier: MIT
+"""All that a command was given, read before any work: the mistakes of all inputs at once."""
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from fea.check.requirements import Requirements, read_requirements
+from fea.device.reader import Readable, read_device
+from fea.errors import InputError
+from fea.given import AUTO_STEP
+from fea.loadcase.change import parse_changes
+from fea.loadcase.instant import LoadSet
+from fea.loadcase.reader import read_load_set
+from fea.material.library import read_library
+from fea.reporting.writing import check_folder
+from fea.shipped import resolve
+from fea.study.rig import rig_of
+from fea.wearer import Wearer, read_wearer
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What was read.
+
+    Attributes:
+        device, wearer, requirements: as named.
+        loads: None for a command that takes no load set.
+    """
+
+    device: Readable
+    wearer: Wearer
+    loads: LoadSet | None
+    requirements: Requirements
+
+
+def read_inputs(
+    device: str,
+    *,
+    wearer: str | None,
+    measures: Mapping[str, float | str | None],
+    cases: str | None = None,
+    changes: Sequence[str] = (),
+    step: str | None = None,
+    materials: Path | None = None,
+    requirements: Path | None = None,
+    rig: str | None = None,
+    out: str | None = None,
+) -> Inputs:
+    """Read everything that a command was given.
+
+    Args:
+        device: shipped name or file.
+        wearer: shipped name or file, or None where `measures` give one: option to value.
+        cases, changes, step: load set, what is changed in it, and the step; None for neither.
+        materials, requirements: files of the user's own.
+        rig: name of a bench rig.
+        out: folder for files.
+
+    Raises:
+        InputError: every mistake of all inputs.
+    """
+    mistakes: list[str] = []
+    who = _attempt(lambda: _wearer(wearer, measures), mistakes)
+    library = _attempt(lambda: read_library(materials), mistakes)
+    judged = _attempt(lambda: read_device(device, library), mistakes)
+    adult = who is None or who.is_adult
+    asked = _attempt(lambda: read_requirements(requirements, adult=adult), mistakes)
+    loads = None
+    if cases is not None:
+        loads = _attempt(lambda: read_load_set(cases).changed(parse_changes(changes)), mistakes)
+    if step not in (None, AUTO_STEP):
+        _attempt(lambda: read_load_set(str(step)), mistakes)
+    if rig is not None:
+        _attempt(lambda: rig_of(rig), mistakes)
+    if out is not None or (judged is not None and cases is not None):
+        _attempt(lambda: check_folder(folder_of(out, judged)), mistakes)
+    if who is None or judged is None or asked is None or mistakes:
+        raise InputError("\nstanchion: ".join(mistakes))
+    return Inputs(judged, who, loads, asked)
+
+
+def folder_of(out: str | None, device: Readable | None) -> str:
+    """Where files go: as asked, or into a folder named after the device."""
+    return os.path.join("out", device.name) if out is None and device is not None else out or ""
+
+
+def _attempt(read: Callable[[], Found], mistakes: list[str]) -> Found | None:
+    try:
+        return read()
+    except InputError as error:
+        mistakes.append(str(error))
+        return None
+
+
+def _wearer(wearer: str | None, measures: Mapping[str, float | str | None]) -> Wearer:
+    given = [name for name, value in measures.items() if value is not None]
+    missing = [name for name, value in measures.items() if value is None]
+    if wearer is not None:
+        if given:
+            raise InputError(f"--wearer and {', '.join(given)} exclude each other; drop one")
+        return read_wearer(resolve("wearers", wearer))
+    if missing:
+        raise InputError(f"the wearer is incomplete: add {', '.join(missing)}, or give --wearer")
+    return Wearer(mass_kg=measures["--mass-kg"], height_mm=measures["--height-mm"],  # type: ignore[arg-type]
+                  side=measures["--side"])  # type: ignore[arg-type]

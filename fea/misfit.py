@@ -1,0 +1,54 @@
+# SPDX-License-Identifier: MIT
+"""What does not fit between a device, the limb in it and the loads on it: never a pass."""
+
+from collections.abc import Sequence
+
+from fea.check.check import NotChecked
+from fea.device.device import Device
+from fea.judging import Loads
+from fea.limb import Limb
+from fea.structure.realise import landmark
+from fea.worn import Worn
+
+_FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
+
+
+def misfits(device: Device, limb: Limb, loads: Loads) -> list[NotChecked]:
+    """What the judgement of a device on a limb under its loads leaves open since they do not fit.
+
+    Args:
+        device: as fitted;  limb: the wearer's.
+        loads: on this device; a plate that ends too early has moved some of them back.
+    """
+    gaps: list[NotChecked] = []
+    moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
+    if moved:
+        because = (
+            f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
+            f"up to {max(reaction.moved_back for reaction in moved):.0f} mm; a shoe or foot that "
+            "reaches further loads the device harder than judged here"
+        )
+        gaps.append(NotChecked(topic="push beyond the plate", zone="device", because=because))
+    heel = abs(landmark(device, "heel")[0] - landmark(device, "ankle_axis")[0])
+    wanted = abs(limb.landmarks["heel"][0])
+    if abs(heel - wanted) > _FIT * wanted:
+        because = (
+            f"the device's heel lies {heel:.0f} mm behind the ankle axis, this wearer's foot "
+            f"{wanted:.0f} mm: the mesh is not resized, and looks made for another foot"
+        )
+        gaps.append(NotChecked(topic="fit", zone="device", because=because))
+    return gaps
+
+
+def narrow(worn: Sequence[Worn], loads: Loads) -> list[NotChecked]:
+    """The pushes for which the plate is too narrow when they are moved aside."""
+    kept = {case: mm for each in worn for case, mm in each.kept_aside(loads.reactions).items()}
+    if not kept:
+        return []
+    because = (
+        f"the plate is too narrow for a push {worn[-1].model.push_aside:g} mm aside in "
+        f"{len(kept)} load cases ({', '.join(kept)}); it stands as far aside there as the plate "
+        f"carries, at least {min(kept.values()):g} mm; a shoe or foot that reaches further loads "
+        "the device harder than judged here"
+    )
+    return [NotChecked(topic="push beside the plate", zone="device", because=because)]

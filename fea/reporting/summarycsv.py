@@ -1,0 +1,37 @@
+# SPDX-License-Identifier: MIT
+"""The summary as a table for programs: one line each, as CSV."""
+
+import csv
+import io
+
+from fea.assessment import Assessment
+from fea.reporting.refining import refinement_rows
+from fea.reporting.skinsummary import pad_rows
+from fea.reporting.summary import check_summary
+from fea.study.refine import Refinement
+
+HEADERS = (
+    "state", "horizon", "topic", "zone", "case", "x_mm", "y_mm", "z_mm", "demand", "error",
+    "capacity", "unit", "factor", "required", "utilisation", "basis", "sources", "note",
+)  # fmt: skip
+
+
+def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str:
+    """Every check, everything not checked, and every refined check, one line each, as CSV text."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(HEADERS)
+    for check in map(check_summary, result.checks):
+        writer.writerow([
+            "met" if check.met else "not met", check.horizon, check.topic, check.zone, check.case,
+            *(check.place_mm or ("", "", "")), check.demand, check.error, check.capacity,
+            check.unit, check.factor, check.required, check.utilisation, check.basis,
+            "; ".join(check.sources), check.note,
+        ])  # fmt: skip
+    for item in result.not_checked:
+        horizon = item.horizon or "every"
+        writer.writerow(["not checked", horizon, item.topic, item.zone, *[""] * 13, item.because])
+    writer.writerows(pad_rows(result))
+    if refinement:
+        writer.writerows(refinement_rows(refinement))
+    return stream.getvalue()

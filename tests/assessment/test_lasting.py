@@ -1,0 +1,119 @@
+# SPDX-License-Identifier: MIT
+"""The service life of a shipped device, coarse."""
+
+from dataclasses import replace
+
+import pytest
+
+import fea
+from fea.check.check import Check, NotChecked
+from fea.check.purpose import CYCLES
+from fea.check.requirements import read_requirements
+from fea.judging import loads_on
+from fea.lasting import heel_held, judge_cycles, judge_service
+from fea.limb import Limb
+from fea.loadcase.reader import read_load_set
+from fea.structure.limbmodel import RIGID_FOOT
+from fea.worn import Worn
+
+ADULT = fea.Wearer(mass_kg=80, height_mm=1760, side="left")
+LIMB = Limb.of(ADULT)
+STEP = read_load_set("typical-step-adult")
+ASKED = read_requirements(adult=True)
+
+
+@pytest.fixture(scope="module")
+def worn():
+    return Worn.on(fea.read_device("aluminium-bars-adult").fit(LIMB, 20.0), RIGID_FOOT)
+
+
+def service(worn, step=STEP, solved=None, asked=ASKED):
+    return judge_service(worn, solved, step, wearer=ADULT, limb=LIMB, requirements=asked)
+
+
+@pytest.fixture(scope="module")
+def found(worn):
+    return service(worn)
+
+
+def test_every_wall_and_bar_has_a_row_and_a_check(worn, found):
+    parts = {*worn.device.walls, *worn.device.bars}
+    assert {row.zone for row in found.rows} == parts
+    checks = [each for each in found.findings if isinstance(each, Check)]
+    assert {check.zone for check in checks} == parts
+    assert all(check.horizon == "service life" for check in checks)
+    names = {instant.name for instant in STEP.instants}
+    assert all(check.case in names and check.place is not None for check in checks)
+
+
+def test_bars_have_months_and_plastics_a_class(worn, found):
+    for row in found.rows:
+        bar = row.zone in worn.device.bars
+        assert (row.months is not None) is bar
+        assert bar or row.state in ("beyond published life", "cracks expected early")
+
+
+def test_stairs_and_stumbles_are_the_step_by_the_ratio_of_the_sets(found):
+    check = next(each for each in found.findings if isinstance(each, Check))
+    assert f"stairs of {1.6 / 1.125:.2f} times the stress" in check.basis
+    assert f"stumbles of {2.742 / 1.125 / 1.2:.2f} times the stress" in check.basis
+
+
+def test_a_heel_strike_is_in_every_cycle(worn, found):
+    strike = "loading response, heel held down by a rigid device"
+    assert heel_held(STEP) is None and any(strike in (row.first, row.second) for row in found.rows)
+    without = replace(STEP, instants=tuple(i for i in STEP.instants if i.name != strike))
+    added = heel_held(without)
+    assert added.cop == "heel-edge" and "heel held down" in added.name
+    again = service(worn, step=without)
+    assert any(added.name in (row.first, row.second) for row in again.rows)
+
+
+def test_a_longer_service_asks_for_more(worn, found):
+    longer = replace(ASKED, service=replace(ASKED.service, months=120.0))
+    factors = {row.zone: row.factor for row in service(worn, asked=longer).rows}
+    for row in found.rows:
+        if row.months is not None:
+            assert factors[row.zone] < row.factor
+        else:
+            assert factors[row.zone] == pytest.approx(row.factor)  # published cycles, no more
+
+
+def test_without_a_step_life_is_not_checked(worn):
+    (gap,) = service(worn, step=None).findings
+    assert isinstance(gap, NotChecked) and (gap.topic, gap.horizon) == ("life", "service life")
+
+
+def test_a_step_that_does_not_fit_leaves_life_open(worn):
+    beyond = replace(STEP.instants[1], cop=1.4, moment_nm_per_kg=None, beyond_plate="refuse")
+    (gap,) = service(worn, step=replace(STEP, instants=(beyond, *STEP.instants[2:]))).findings
+    assert isinstance(gap, NotChecked) and "does not fit this device" in gap.because
+
+
+def test_each_condition_of_a_borrowed_cyclic_set_is_outlived_by_itself(worn):
+    cyclic = read_load_set("borrowed-cyclic")
+    acting = loads_on(cyclic, wearer=ADULT, limb=LIMB, device=worn.device)
+    solved = worn.solve(acting.reactions)
+    found = judge_cycles([worn], cyclic, acting, solved, ASKED.factors)
+    checks = [each for each in found.findings if isinstance(each, Check)]
+    parts = {*worn.device.walls, *worn.device.bars}
+    assert len(checks) == 2 * len(parts)
+    assert {check.case.split(" ")[0] for check in checks} == {"heel", "forefoot"}
+    bars = [check for check in checks if check.zone in worn.device.bars]
+    assert all(check.topic == CYCLES and "3e+06 cycles" in check.basis for check in bars)
+    assert {check.required for check in checks} == {1.15}  # the load contains the consequence
+    assert all(row.months is None and row.first.split(" ")[0] == row.second.split(" ")[0]
+               for row in found.rows)  # fmt: skip
+    assert judge_cycles([worn], STEP, acting, solved, ASKED.factors).findings == ()
+
+
+def test_the_step_of_children_is_scaled_to_the_ankle_of_an_adult(worn):
+    """1.6 N·m per kg, over what the curves of children give at this foot length."""
+    children = read_load_set("typical-step")
+    acting = loads_on(children, wearer=ADULT, limb=LIMB, device=worn.device)
+    given = max(each.dorsiflexing_moment for each in acting.reactions) / 80e3
+    names = ("peak ankle moment", "loading response, heel held down by a rigid device")
+    few = replace(children, instants=tuple(
+        each for each in children.instants if each.name in names))  # fmt: skip
+    check = next(each for each in service(worn, step=few).findings if isinstance(each, Check))
+    assert given < 1.6 and f"walking of {1.6 / given:.2f} times the stress" in check.basis

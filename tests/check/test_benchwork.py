@@ -1,0 +1,127 @@
+# SPDX-License-Identifier: MIT
+"""The bench is told what the numbers say: no wall, hole or rim but those that they name."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from fake_assessment import assessment
+
+from fea.check.benchwork import APART, HOLE, bench_work, least_wall
+from fea.check.check import Check
+from fea.device.device import Fastening
+
+# Kirsch: stress round a hole is 3 s1 - s2 at most; over von Mises stress for r = s2/s1.
+FASTENING = Fastening("rivet", "rivet bar", "rivet shell", 4.0)
+RATIOS = np.linspace(-1.0, 1.0, 2001)
+
+
+@pytest.fixture(scope="module")
+def result():
+    return assessment(0.9)
+
+
+@pytest.fixture(scope="module")
+def work(result):
+    return bench_work(result.device, result.cell_utilisation, result.checks)
+
+
+def check(**changes):
+    values = {"topic": "yield", "zone": "calf-shell", "case": "c", "place": (-40.0, 0.0, 70.0),
+              "demand": 1.0, "capacity": 1.0, "unit": "MPa", "required": 1.0, "basis": "",
+              "sources": ()}
+    return Check(**values | changes)
+
+
+def test_no_hole_raises_stress_more_than_taken():
+    worst = (3.0 - RATIOS) / np.sqrt(1.0 - RATIOS + RATIOS**2)
+    assert worst.max() == pytest.approx(HOLE, rel=1e-6)
+    assert RATIOS[worst.argmax()] == pytest.approx(0.2, abs=1e-3)
+
+
+def test_every_wall_is_measured_where_it_works_hardest(result, work):
+    mesh = result.device.mesh
+    assert {point.zone for point in work.measure} == {"calf-shell", "foot-plate"}
+    first = work.measure[0]
+    hardest = mesh.points[mesh.cells["triangle"][result.cell_utilisation.argmax()]].mean(axis=0)
+    assert first.place == pytest.approx(tuple(hardest))
+    assert (first.zone, first.wall, first.utilisation) == ("calf-shell", 4.0, pytest.approx(0.9))
+    assert first.least == 3.8  # 4.0 × √(16 × 0.9 × 1.5 / 24 = 0.9) = 3.79
+
+
+def test_a_wall_that_fails_asks_for_more_and_a_buckle_asks_for_its_own():
+    assert least_wall(4.0, 0.25) == 2.0  # 4 √0.25
+    assert least_wall(4.0, 0.25, 0.512) == 3.2  # 4 ∛0.512
+    assert least_wall(4.0, 1.25) == 5.0  # in tension: 4 × 1.25
+    assert least_wall(4.0, 0.25, 1.44) == 4.8  # 4 √1.44
+
+
+def test_where_a_hole_would_break_the_wall_it_is_not_drilled(result, work):
+    cells = result.cell_utilisation
+    assert (work.drill == (HOLE * cells > 1.0)).all()
+    assert work.drill.any() and not work.drill.all()
+    shell = next(one for one in work.clear if one.zone == "calf-shell")
+    assert 0.0 < shell.drill < 1.0 and shell.utilisation == pytest.approx(0.9)
+
+
+def test_only_hard_worked_rims_are_left_alone(result, work):
+    assert work.trim.any()
+    assert (result.cell_utilisation[work.trim] > 0.5).all()
+    lengths = {one.zone: one.trim for one in work.clear}
+    assert lengths["calf-shell"] > 0.0 and lengths["foot-plate"] == 0.0
+
+
+def test_what_is_not_judged_is_neither_drilled_nor_trimmed(result):
+    cells = result.cell_utilisation.copy()
+    numbers = result.device.mesh.zone("foot-plate")[1]
+    cells[numbers] = np.nan
+    work = bench_work(result.device, cells, result.checks)
+    assert work.drill[numbers].all() and work.trim[numbers].any()
+    point = next(point for point in work.measure if point.zone == "foot-plate")
+    assert (point.why, point.utilisation) == ("middle", None)
+
+
+def test_the_fall_counts_where_it_asks_more_than_today(result):
+    fall = check(demand=1.8, horizon="first fall")
+    work = bench_work(result.device, result.cell_utilisation, [*result.checks, fall])
+    shell = result.device.mesh.zone("calf-shell")[1]
+    assert (work.drill[shell] == (2.0 * HOLE * result.cell_utilisation[shell] > 1.0)).all()
+    assert work.watch[0].utilisation == 1.8
+    other = check(demand=1.8, topic="local peak")  # says nothing of the cells round it
+    same = bench_work(result.device, result.cell_utilisation, [*result.checks, other])
+    assert same.drill.sum() < work.drill.sum()
+
+
+def test_places_to_watch_keep_their_distance_and_name_the_skin_apart(result):
+    skin = [check(topic="skin pressure", unit="kPa", place=(x, 0.0, 300.0), demand=0.5)
+            for x in (0.0, 1.0, 60.0)]
+    work = bench_work(result.device, result.cell_utilisation, [*result.checks, *skin])
+    walls = [one for one in work.watch if one.kind == "thermoplastic"]
+    for k, one in enumerate(walls):
+        assert all(math.dist(one.place, other.place) >= APART for other in walls[:k])
+    assert [one.place[0] for one in work.watch if one.kind == "skin"] == [0.0, 60.0]
+    assert [one.kind for one in work.watch] == ["thermoplastic"] * 6 + ["metal"] + ["skin"] * 2
+    assert work.watch[6].zone == "lateral-bar"  # however hard the walls work, bars are watched
+
+
+def test_the_thinnest_place_of_an_uneven_wall_is_measured_too(result):
+    walls = dict(result.device.walls)
+    thickness = np.full(len(result.device.mesh.zone("foot-plate")[1]), 5.0)
+    thickness[7] = 4.0
+    walls["foot-plate"] = replace(walls["foot-plate"], thickness=thickness)
+    device = replace(result.device, walls=walls)
+    points = bench_work(device, result.cell_utilisation, result.checks).measure
+    assert {(one.why, one.wall) for one in points if one.zone == "foot-plate"} == {
+        ("hardest worked", 5.0), ("thinnest", 4.0)}
+
+
+def test_every_fastening_is_watched_judged_or_not(result):
+    places = {"rivet shell": np.array([5]), "rivet bar": np.array([6])}
+    mesh = result.device.mesh.with_places(places)
+    device = replace(result.device, mesh=mesh, fastenings=(
+        replace(FASTENING, name="rivet 1"), replace(FASTENING, name="rivet 2")))
+    joints = [check(zone="rivet 2", topic="bearing", demand=share) for share in (0.2, 0.7)]
+    work = bench_work(device, result.cell_utilisation, [*result.checks, *joints])
+    watched = [(one.zone, one.utilisation) for one in work.watch if one.kind == "fastening"]
+    assert watched == [("rivet 2", 0.7), ("rivet 1", None)]

@@ -1,0 +1,297 @@
+# SPDX-License-Identifier: MIT
+"""Rivets, holes and strap ends by statics and hand rules, on a bar riveted to a strip."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from riveted import (
+    BAR_WIDTH,
+    DEPTH,
+    INNER,
+    LIBRARY,
+    METAL,
+    OUTER,
+    RIVET,
+    STEP,
+    TIP,
+    WALL,
+    WASHER,
+    riveted,
+    solved,
+)
+
+from fea.check.check import Check, NotChecked
+from fea.check.factors import read_factors
+from fea.check.fasteners import Fastened, WallRound
+from fea.check.holes import NET_SECTION
+from fea.check.judgement import judge
+from fea.device.device import Hole, Strap, StrapRivets, StrapSlot, Wall
+from fea.material.laminate import Laminate
+from fea.solver.corotational import solve_large
+from fea.solver.static import solve
+from fea.solver.tieforces import own_axes, tie_forces
+from fea.structure.coupling import Body, Support, Tie
+from fea.structure.coupling import Strap as Band
+from fea.structure.loads import PointForce
+from fea.structure.model import Model
+from fea.structure.sections import ShellSection, StrutSection
+
+FACTORS, PLASTIC = read_factors(), LIBRARY["polypropylene-homopolymer"]
+SIDEWAYS = {"sideways": (0.0, 20.0, 0.0), "pull": (30.0, 0.0, 0.0), "lift": (0.0, 0.0, 5.0)}
+CASES = list(SIDEWAYS)
+
+
+@pytest.fixture(scope="module")
+def device():
+    return riveted(Wall(PLASTIC, WALL))
+
+
+@pytest.fixture(scope="module")
+def solutions(device):
+    return solved(device, SIDEWAYS)
+
+
+@pytest.fixture(scope="module")
+def checks(device, solutions):
+    found = judge(device, solutions, FACTORS).findings
+    return [each for each in found if isinstance(each, Check)]
+
+
+def one(checks, topic, case, words, zone="outer"):
+    (check,) = (c for c in checks
+                if (c.topic, c.case, c.zone) == (topic, case, zone) and words in c.basis)
+    return check
+
+
+def test_the_ties_hand_the_bar_what_its_load_asks(device, solutions):
+    tip, points = device.mesh.points[device.mesh.place("tip")[0]], device.mesh.points
+    for case, solution in solutions.items():
+        force, moment = np.zeros(3), np.zeros(3)
+        for each in tie_forces(solution).values():
+            node = points[device.mesh.place(each.tie.place)[0]]
+            force += each.on_node[:3]
+            moment += each.on_node[3:] + np.cross(node - tip, each.on_node[:3])
+        assert force == pytest.approx(-np.array(SIDEWAYS[case]), abs=30 * 1e-8)
+        assert moment == pytest.approx(np.zeros(3), abs=30 * 100 * 1e-8)
+
+
+def test_a_pair_of_rivets_carries_a_sideways_load_by_the_lever(device, solutions):
+    forces = Fastened(device, list(solutions.values())).forces
+    arm, gap = TIP - OUTER, OUTER - INNER
+    # of 20 N at the tip the outer rivet takes 1 + arm/gap, the inner one −arm/gap
+    assert forces["outer"].shear[0, 1] == pytest.approx(20.0 * (1 + arm / gap), rel=1e-8)
+    assert forces["inner"].shear[0, 1] == pytest.approx(-20.0 * arm / gap, rel=1e-8)
+    # along the row nothing is shared by statics but the sum
+    pull = forces["outer"].shear[1, 0] + forces["inner"].shear[1, 0]
+    assert pull == pytest.approx(30.0, rel=1e-8)
+    assert forces["outer"].alone == forces["inner"].alone == 0.0
+
+
+def test_what_lifts_the_bar_pulls_at_the_outer_rivet(device, solutions):
+    forces = Fastened(device, list(solutions.values())).forces
+    outer = forces["outer"]
+    # 5 N up at the tip: the outer rivet holds at least the lever's share, and it is tilted
+    assert outer.pull[2] > 5.0 * (TIP - OUTER) / (OUTER - INNER)
+    assert np.all(outer.pull >= 0.0) and np.all(forces["inner"].pull >= 0.0)
+
+
+def test_bearing_and_shear_out_by_hand(checks):
+    force = 20.0 * (1 + (TIP - OUTER) / (OUTER - INNER))
+    wall = one(checks, "bearing", "sideways", "on wall 'strip'")
+    assert wall.demand == pytest.approx(force / (RIVET * WALL), rel=1e-6)
+    plain = next(c for c in checks if c.topic in ("yield", "local peak"))
+    assert wall.capacity == pytest.approx(plain.capacity)  # of plastics no more than yield
+    bar = one(checks, "bearing", "sideways", "on 'bar'")
+    assert bar.demand == pytest.approx(force / (RIVET * DEPTH), rel=1e-6)
+    stress = next(c for c in checks if c.topic == "bar stress")
+    assert bar.capacity == pytest.approx(1.5 * stress.capacity)
+    # sideways the strip reaches 30 mm, more than six diameters; towards its end 24 mm
+    tear = one(checks, "shear-out", "sideways", "of wall 'strip'")
+    near = 24.0 / np.cos(np.radians(60.0))  # what lies 30° off the force counts, and no more
+    assert tear.demand < force / (2 * (min(28.8, near, 24 / 0.5) - RIVET / 2) * WALL) * 1.05
+    along = one(checks, "shear-out", "pull", "of wall 'strip'")
+    share = one(checks, "bearing", "pull", "on wall 'strip'").demand * RIVET * WALL
+    assert along.demand == pytest.approx(share / (2 * (24.0 - RIVET / 2) * WALL), rel=1e-6)
+    assert along.capacity == pytest.approx(plain.capacity / np.sqrt(3))
+    edge = one(checks, "shear-out", "sideways", "of 'bar'")
+    assert edge.demand == pytest.approx(force / (2 * (8.0 - RIVET / 2) * DEPTH), rel=1e-6)
+
+
+def test_punching_and_the_shank_by_hand(device, solutions, checks):
+    outer = Fastened(device, list(solutions.values())).forces["outer"]
+    punch = one(checks, "pull-through", "lift", "of wall 'strip'")
+    assert punch.demand == pytest.approx(outer.pull[2] / (np.pi * WASHER * WALL))
+    shank = one(checks, "fastener", "sideways", "rivet-steel")
+    area = np.pi / 4 * RIVET**2
+    shear = np.linalg.norm(outer.shear[0])
+    # least strengths of the library, 186 and 310 MPa; nothing is lost at 37 °C
+    expected = shear / (area * 186.0) + outer.pull[0] / (1.4 * area * 310.0)
+    assert shank.demand == pytest.approx(expected, rel=1e-6)
+    assert shank.capacity == 1.0 and "memory-H" in shank.note
+
+
+def test_the_bar_is_judged_by_what_the_hole_leaves_of_it(checks):
+    bar = one(checks, NET_SECTION, "sideways", "of 'bar'")
+    moment = 20.0 * (TIP - OUTER)  # edgewise, the largest
+    inertia = DEPTH * (BAR_WIDTH**3 - RIVET**3) / 12
+    assert bar.demand == pytest.approx(moment * BAR_WIDTH / 2 / inertia, rel=1e-6)
+    whole = next(c for c in checks if c.topic == "bar stress" and c.case == "sideways")
+    assert bar.demand / whole.demand == pytest.approx(BAR_WIDTH**3 / (BAR_WIDTH**3 - RIVET**3))
+
+
+def test_the_wall_beside_a_rivet_takes_its_stress_over_the_net_section(device, solutions, checks):
+    net = one(checks, NET_SECTION, "sideways", "rivet hole of 4.8 mm")
+    # the nearest rim is 24 mm away, the other rivet 36 mm: the hole is the middle of 36 mm
+    assert f"times {36 / (36 - 4.8):.2f} for rivet hole of 4.8 mm in 36 mm of wall" in net.basis
+    assert "no peak factor" in net.basis
+    washer = device.mesh.points[device.mesh.place("outer shell")].mean(axis=0)
+    assert np.linalg.norm(np.array(net.place) - washer) < 20.0
+    assert net.error > 0.0
+
+
+def test_printed_walls_take_the_peak_factor_and_laminates_that_of_coupons():
+    printed = riveted(Wall(LIBRARY["polyamide-12-sintered"], WALL))
+    found = judge(printed, solved(printed, SIDEWAYS), FACTORS).findings
+    net = one([c for c in found if isinstance(c, Check)], NET_SECTION, "sideways", "rivet hole")
+    share = 4.8 / 36
+    assert f"times {(2 + (1 - share) ** 3) / (1 - share):.2f} for rivet hole" in net.basis
+    cloth = LIBRARY["carbon-cloth-epoxy"]
+    layup = Laminate(cloth.elastic, [0, 45, 45, 0], WALL / 4)
+    stacked = riveted(Wall(cloth, WALL, layup=layup, direction=(1, 0, 0)))
+    found = judge(stacked, solved(stacked, SIDEWAYS), FACTORS).findings
+    checks = [c for c in found if isinstance(c, Check)]
+    net = one(checks, NET_SECTION, "sideways", "of a ply of wall 'strip' at rivet hole")
+    assert "at a hole" in net.basis and "narrow" not in net.basis  # 7.5 diameters of wall
+    assert one(checks, "bearing", "sideways", "on wall 'strip'").capacity == pytest.approx(
+        660 / 1.20 * 0.73)
+
+
+def test_what_a_laminate_lacks_for_a_hole_is_named():
+    acrylic = LIBRARY["carbon-acrylic"]
+    layup = Laminate(acrylic.elastic, [0, 45, 45, 0], WALL / 4)
+    device = riveted(Wall(acrylic, WALL, layup=layup, direction=(1, 0, 0)))
+    holed = replace(device, holes=(Hole("vent", "strip", "middle hole", 8.0),))
+    gaps = [n for n in judge(holed, solved(device, SIDEWAYS), FACTORS).findings
+            if isinstance(n, NotChecked)]
+    words = {n.topic: n.because for n in gaps if n.zone == "outer"}
+    assert set(words) == {"bearing", "shear-out", "pull-through", NET_SECTION}
+    assert "of bearing strength is known for 'carbon-acrylic'" in words["bearing"]
+    assert "hole factor tension, hole factor compression" in words[NET_SECTION]
+    assert "tensile strength" not in words[NET_SECTION]
+    (wide,) = (n for n in gaps if n.zone == "vent")
+    assert "larger than the holes that the hole factors of a laminate" in wide.because
+
+
+def test_a_lone_rivet_cannot_hold_a_bar_from_turning():
+    device = riveted(Wall(PLASTIC, WALL), material=None, names=("outer",))
+    found = judge(device, solved(device, SIDEWAYS), FACTORS).findings
+    gaps = {each.because for each in found if isinstance(each, NotChecked)
+            and each.topic == "fastener"}
+    assert any("stands alone and takes up to 2.48 N·m about its own axis" in gap for gap in gaps)
+    assert any("the material of the rivet or screw is not known" in gap for gap in gaps)
+
+
+def test_a_plain_hole_is_judged_where_it_is(device, solutions):
+    holed = replace(device, holes=(Hole("vent", "strip", "middle hole", 8.0),))
+    found = [c for c in judge(holed, solutions, FACTORS).findings
+             if isinstance(c, Check) and c.zone == "vent"]
+    assert [c.case for c in found] == CASES and {c.topic for c in found} == {NET_SECTION}
+    # 15 mm from the root edge: the hole is the middle of 30 mm
+    assert "times 1.36 for hole of 8 mm in 30 mm" in found[0].basis
+    place = np.array(found[0].place[:2])
+    assert np.linalg.norm(place - [15.0, 30.0]) < 0.5 * 8.0 + 2 * STEP
+    wide = replace(device, holes=(Hole("vent", "strip", "middle hole", 30.0),))
+    (gap,) = (n for n in judge(wide, solutions, FACTORS).findings
+              if isinstance(n, NotChecked) and n.zone == "vent")
+    assert "reaches over the rim: the wall is 30.0 mm wide there" in gap.because
+
+
+def test_the_way_to_the_rim_is_measured_along_the_wall(device):
+    node = int(device.mesh.place("middle hole")[0])
+    wall = WallRound.at(device.mesh, node, 10.0)
+    assert wall.width == pytest.approx(30.0)
+    force = np.array([[-1.0, 0, 0], [1.0, 0, 0], [0, 1.0, 0]])
+    assert wall.ahead(force) == pytest.approx([15.0, 60.0, 30.0], rel=0.02)
+
+
+def strapped(fixing):
+    """The strip with a strap from one long edge over its middle to the other."""
+    strap = Strap("band", ("left", "right"), "leg", (0, 0, 1), 40.0, 50.0, "", "assumed", "strip",
+                  0.5, fixing)
+    return replace(riveted(Wall(PLASTIC, WALL)), straps=(strap,))
+
+
+def strap_solutions(device):
+    wall = device.walls["strip"]
+    band = Band("band", ("left", "right"), "leg", ((60.0, 30.0, 40.0),), 50.0, slack=-5.0)
+    bar = StrutSection.rectangle(METAL.elastic, width=BAR_WIDTH, depth=DEPTH, up=(0, 1, 0))
+    every = "ux uy uz rx ry rz"
+    return solve(Model(
+        device.mesh, {"strip": ShellSection(wall.material.elastic, WALL), "bar": bar},
+        [Support("root", every), Support("leg", every)],
+        {"worn": [PointForce("tip", (0.0, 0.0, 0.1))]},
+        ties=[Tie(f.bar_place, f.shell_place) for f in device.fastenings],
+        bodies=[Body("leg", (60.0, 30.0, 40.0))], straps=[band]))
+
+
+@pytest.fixture(scope="module")
+def worn():
+    return strap_solutions(strapped(None))
+
+
+def test_a_strap_of_unknown_fixing_is_not_checked(worn):
+    gaps = [n for n in judge(strapped(None), worn, FACTORS).findings if isinstance(n, NotChecked)]
+    (gap,) = (n for n in gaps if n.topic == "strap fixing")
+    assert gap.zone == "band" and "[straps.rivets] or [straps.slot]" in gap.because
+
+
+def test_the_rivets_of_a_strap_share_its_tension(worn):
+    rivets = StrapRivets(2, 4.0, 12.0, 10.0, LIBRARY["rivet-aluminium-2117-t4"])
+    found = judge(strapped(rivets), worn, FACTORS).findings
+    checks = [c for c in found if isinstance(c, Check)]
+    tension = worn["worn"].tension("band")
+    assert tension > 10.0
+    for end in ("left", "right"):
+        bearing = one(checks, "bearing", "worn", "on wall 'strip'", zone=end)
+        lift = one(checks, "pull-through", "worn", "of wall 'strip'", zone=end)
+        across = bearing.demand * 2 * 4.0 * WALL
+        off = lift.demand * 2 * np.pi * 12.0 * WALL
+        assert np.hypot(across, off) == pytest.approx(tension, rel=1e-9)
+        tear = one(checks, "shear-out", "worn", "of wall 'strip'", zone=end)
+        assert tear.demand == pytest.approx(0.5 * across / (2 * (10.0 - 2.0) * WALL))
+        assert one(checks, NET_SECTION, "worn", "rivet hole of 4 mm", zone=end).error > 0.0
+
+
+def test_the_strip_between_slot_and_rim_is_a_beam(worn):
+    slot = StrapSlot(length=42.0, width=4.0, edge_distance=8.0)
+    checks = [c for c in judge(strapped(slot), worn, FACTORS).findings if isinstance(c, Check)]
+    bending = one(checks, "slot", "worn", "bending of the strip of 8 mm", zone="left")
+    shear = one(checks, "slot", "worn", "shear of the strip of 8 mm", zone="left")
+    tension = worn["worn"].tension("band")
+    # shear 1.5 V/A with half the tension at each end of the strip
+    assert shear.demand == pytest.approx(1.5 * tension / 2 / (8.0 * WALL), rel=1e-9)
+    flat = tension * 42.0 / (2 * WALL * 8.0**2)  # were all of it in the plane of the wall
+    steep = tension * 42.0 / (2 * 8.0 * WALL**2)  # were all of it across
+    assert flat < bending.demand < np.hypot(flat, steep)
+
+
+def test_after_large_rotations_forces_stand_in_axes_that_turned_along(device):
+    wall = device.walls["strip"]
+    bar = StrutSection.rectangle(METAL.elastic, width=BAR_WIDTH, depth=DEPTH, up=(0, 1, 0))
+    model = Model(
+        device.mesh, {"strip": ShellSection(wall.material.elastic, WALL), "bar": bar},
+        [Support("root", "ux uy uz rx ry rz")], {"lift": [PointForce("tip", (0.0, 0.0, 20.0))]},
+        ties=[Tie(f.bar_place, f.shell_place) for f in device.fastenings])
+    solution = solve_large(model)["lift"]
+    turn = solution.displacement[device.mesh.place("outer bar")[0], 4]
+    assert abs(turn) > 0.1  # rad
+    total = np.zeros(3)
+    for each in tie_forces(solution).values():
+        node = int(device.mesh.place(each.tie.place)[0])
+        total += own_axes(solution, node) @ each.on_node[:3]
+    assert total == pytest.approx([0.0, 0.0, -20.0], abs=1e-5)
+    forces = Fastened(device, [solution]).forces["outer"]
+    # what goes along the turned bar is shear, what goes across it is pull
+    assert np.linalg.norm(forces.shear) > 20.0 * np.sin(0.1)
+    assert forces.pull[0] > 20.0 * (TIP - OUTER) / (OUTER - INNER) * np.cos(turn) ** 2
