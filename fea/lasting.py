@@ -3,7 +3,9 @@
 
 A device that is rigid at the ankle sees a heel strike that turns the foot the other way than
 push-off; where a step does not hold one, it is added. All is judged on a rigid foot, with a calf
-that does no share, which other limbs load otherwise by what the factor for the model stands for.
+that does no share. Free toes and a loose ankle load a device harder: the shipped one of aluminium
+bars by up to 17 % of the amplitude in the foot, and by 11 % of the equivalent one in the bars.
+That is not counted here beyond the factor for the model.
 """
 
 from collections.abc import Mapping, Sequence

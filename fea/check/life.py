@@ -269,7 +269,7 @@ class ZoneLife:
 
     def _asked(self, spectrum: Spectrum) -> str:
         blocks = [
-            f"{block.count:.3g} {block.name}"
+            f"{_count(block.count)} {block.name}"
             + ("" if block.ratio == 1.0 else f" of {block.ratio:.2f} times the stress")
             + (" (without the factor for consequence)" if block.rare else "")
             for block in spectrum.blocks
@@ -299,8 +299,8 @@ class ZoneLife:
             f" ({months_text(share * self.spectrum.months)} of use)"
         )  # fmt: skip
         return (
-            f"published tests end at {worst.spectrum.count:.0f} cycles{when}, which it is held to; "
-            f"{self.spectrum.count:.3g} are asked for, and no life of this material can be "
+            f"published tests end at {_count(worst.spectrum.count)} cycles{when}, which it is held "
+            f"to; {_count(self.spectrum.count)} are asked for, and no life of this material can be "
             "computed beyond: look for whitening and cracks from then on at every visit, and fix "
             "a date at which to replace it"
         )
@@ -317,6 +317,18 @@ def life_rows(rows: Iterable[LifeRow]) -> tuple[LifeRow, ...]:
     for row in sorted(rows, key=lambda row: row.factor / row.required):
         least.setdefault((row.zone, row.cycle), row)
     return tuple(least.values())
+
+
+def _count(cycles: float) -> str:
+    """A number of cycles to three digits.
+
+    Example:
+        >>> _count(3403437.4), _count(100000.0), _count(2.34)
+        ('3 400 000', '100 000', '2.34')
+    """
+    if cycles < 100.0:
+        return f"{cycles:.3g}"
+    return f"{float(f'{cycles:.3g}'):,.0f}".replace(",", " ")
 
 
 def months_text(months: float) -> str:

@@ -160,11 +160,8 @@ class _Reader:
             for (zone, reason), group in self.unread.items()
         ]  # fmt: skip
         device = self.device
-        joints = [
-            *(each.name for each in device.fastenings),
-            *(each.name for each in device.straps),
-            *(each.name for each in device.holes),
-        ]
+        joints = [each.name for each in device.fastenings]
+        joints += [each.name for each in device.straps] + [each.name for each in device.holes]
         if joints:
             gaps.append(
                 _gap(self.cycle, "device", "the life of rivets, screws, straps and of the wall at "

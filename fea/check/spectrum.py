@@ -67,6 +67,7 @@ class Spectrum:
             [3403400, 61362, 110]
         """
         months = service.months or 1.0
+        doubts = [each for each in service.doubts if not each.startswith("standing")]
         days = MONTH * months
         return cls(
             (
@@ -74,7 +75,7 @@ class Spectrum:
                 Block("stairs", stairs, days * service.stair_strides_per_day),
                 Block("stumbles", stumble, days * service.stumbles_per_day, rare=True),
             ),
-            months, service.months is not None, "; ".join(service.doubts),
+            months, service.months is not None, "; ".join(doubts),
         )  # fmt: skip
 
     @property
