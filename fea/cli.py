@@ -113,7 +113,7 @@ def check(
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with _progress() as say:
-        study = _refine(given, step, say) if refine else None
+        study = _refine(given, step, say, large_rotation) if refine else None
         result = study.assessment if study else _assess(given, step, say, large_rotation)
         say("writing the report")
         try:
@@ -312,12 +312,15 @@ def _large_from(large_rotation: bool | None) -> float | None:
     return {True: ROTATION_FLAG_DEG, None: ROTATION_LIMIT_DEG, False: None}[large_rotation]
 
 
-def _refine(given: "Inputs", step: str, say: Callable[[str], None]) -> "Refinement":
+def _refine(
+    given: "Inputs", step: str, say: Callable[[str], None], large_rotation: bool | None
+) -> "Refinement":
     from fea.study.refine import refine
 
     assert given.loads is not None
     return refine(given.device, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, progress=say)
+                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  progress=say)  # fmt: skip
 
 
 def _margin(result: "Assessment", say: Callable[[str], None]) -> str:

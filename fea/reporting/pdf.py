@@ -25,6 +25,7 @@ TEMPLATE = Path(__file__).with_name("templates") / "report.typ"
 HOW_TO_GET = (
     'No report.pdf was written: it needs the extra "pdf" (pip install "stanchion[pdf]").'
 )
+SHORT = 12  # characters of a cell that is not broken, such as a number with its unit
 MORE = "The page report.html beside this file holds the evidence: mesh, gates, loads, materials."
 
 
@@ -136,7 +137,9 @@ def _table(one: Table) -> dict[str, Any]:
 
 
 def _width(title: str, cells: Sequence[str]) -> float:
-    """Share of a column: room for its longest word, more for long cells, with an upper end."""
-    word = max(len(word) for text in (title, *cells) for word in (text.split() or [""]))
+    """Share of a column: room for its longest word or number, more for long cells, up to an end."""
+    words = [word for text in (title, *cells) for word in text.split()]
+    whole = [text for text in cells if len(text) <= SHORT]
+    widest = max(map(len, [*words, *whole]), default=0)
     mean = sum(map(len, cells)) / max(len(cells), 1)
-    return max(word + 1.0, 0.5 * len(title), min(0.8 * mean, 48.0))
+    return max(widest + 1.0, 0.5 * len(title), min(0.8 * mean, 48.0))

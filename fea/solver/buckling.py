@@ -18,9 +18,10 @@ from scipy.linalg import eigh
 from scipy.sparse import csr_matrix, diags
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh
 
-from fea.errors import ModelError, SolveError
+from fea.errors import ModelError, SolveError, UnsupportedError
 from fea.solver.factor import ScaledFactor
 from fea.solver.inertia import negative_eigenvalues
+from fea.solver.largesolution import LargeSolution
 from fea.solver.softening import Softening, frozen_stiffness, only_pulled
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepared_for
@@ -109,8 +110,14 @@ def buckle_all(
 
     Raises:
         ModelError: a count below one.
+        UnsupportedError: a solution with large rotations, whose deflection is not small.
         SolveError: the eigenvalues do not converge.
     """
+    for case, solution in solutions.items():
+        if isinstance(solution, LargeSolution):
+            raise UnsupportedError(
+                f"case '{case}' has large rotations, from which linear buckling cannot start"
+            )
     if not isinstance(count, Integral) or count < 1:
         raise ModelError(f"count is {count!r}; ask for at least one factor, and a whole number")
     if not solutions:

@@ -31,6 +31,7 @@ import numpy as np
 from fea.assessment import Assessment, assess
 from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
 from fea.check.requirements import Requirements
+from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Device, Wall
 from fea.errors import InputError
@@ -183,6 +184,7 @@ def refine(
     loads: str | Path | LoadSet = "walking-envelope",
     step: str | Path | None = AUTO_STEP,
     requirements: Requirements | None = None,
+    large_from_deg: float | None = ROTATION_LIMIT_DEG,
     solver: str = "auto",
     progress: Callable[[str], None] = lambda message: None,
 ) -> Refinement:
@@ -196,7 +198,7 @@ def refine(
             each next one smaller by `RATIO`.
         levels: number of meshes where `sizes` does not say it, at least 2. None takes three of a
             recipe, and two of a mesh, whose unknowns grow fourfold from one to the next.
-        loads, step, requirements, solver: as for `assess`.
+        loads, step, requirements, large_from_deg, solver: as for `assess`.
         progress: called with a few words as the work goes on.
 
     Returns:
@@ -230,6 +232,7 @@ def refine(
             step=None if results else step,
             size=size,
             requirements=requirements,
+            large_from_deg=large_from_deg,
             solver=solver,
             outside=outside,
             progress=lambda message, words=words: progress(f"{words}: {message}"),  # type: ignore[misc]

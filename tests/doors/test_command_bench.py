@@ -66,3 +66,16 @@ def test_the_whole_way(capsys, tmp_path):
     assert cli.run([*words, "--out", str(tmp_path)]) == 1
     assert (tmp_path / "bench.json").is_file()
     assert "dorsiflexion" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "angle"),
+    [([], 8.0), (["--large-rotation"], 5.0), (["--no-large-rotation"], None)],
+)
+def test_large_rotation_starts_where_it_is_asked_to(monkeypatch, result, words, angle):
+    calls = []
+    monkeypatch.setattr(
+        "fea.study.bench.bench", lambda *_, **given: calls.append(given) or result
+    )
+    cli.run(["bench", BARE, *WHO, *words])
+    assert calls[0]["large_from_deg"] == angle

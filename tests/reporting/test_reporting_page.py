@@ -319,3 +319,8 @@ def test_life_is_told_in_months_or_in_classes():
     assert shown.rows[1][1] == "? beyond published life" and shown.rows[1][7] == "–"
     assert "between “loading” and “push-off”; outer side of the ankle, " in shown.details[0]
     assert build_page(assessment(0.9)).life == ()
+
+
+def test_the_style_reaches_the_page_as_written(html):
+    style = re.search(r"<style>(.*?)</style>", html, flags=re.S)[1]
+    assert '"DejaVu Serif"' in style and "&#34;" not in style

@@ -9,6 +9,7 @@ from small_models import ALL, STEEL, chain, flat, grid
 
 import fea
 from fea.errors import ModelError, SolveError, UnsupportedError
+from fea.solver.buckling import buckle_all
 from fea.solver.corotational import RESIDUAL
 
 BAR = fea.StrutSection.rectangle(STEEL, width=1.0, depth=10.0, up=(0, 0, 1))
@@ -63,6 +64,8 @@ def test_gates_reactions_and_energy():
     np.testing.assert_allclose(reaction[3:], -np.cross(arm, [0.0, 0.0, -20.0]), atol=1e-4)
     with pytest.raises(UnsupportedError, match="turns far"):
         found.times(2.0, "twice")
+    with pytest.raises(UnsupportedError, match="linear buckling cannot start"):
+        buckle_all({"a": found})
 
 
 def test_offsets_turn_with_their_nodes():
