@@ -66,7 +66,7 @@ samples: $(READY) ## write the sample reports of reports/samples
 	@set -e; for pair in $(SAMPLES); do \
 		out=reports/samples/$${pair%%:*}; status=0; \
 		$(BIN)/stanchion check $${pair%%:*} --wearer $${pair##*:} --out $$out || status=$$?; \
-		test $$status -le 1; rm $$out/fields.vtu; \
+		test $$status -le 1; rm -f $$out/fields.vtu $$out/report.pdf; \
 	done
 	@$(BIN)/python tests/support/readme_picture.py $(DEVICE) $(WEARER) reports/samples/picture.png
 
