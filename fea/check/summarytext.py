@@ -48,18 +48,7 @@ def text_summary(
         checks, not_checked: what was judged, and what was not.
         where: names places on the limb; None falls back on the zones' names.
     """
-    parts = [title]
-    for horizon in HORIZONS:
-        own = [check for check in checks if check.horizon == horizon]
-        near = [check for check in own if check.utilisation >= IDLE] or own[:1]
-        rows = [_row(check) for check in near]
-        heading = f"{WHEN[horizon]}:".capitalize()
-        parts += ["", heading, text_table(HEADERS, rows) if rows else "nothing was checked"]
-        if len(own) > len(near):
-            parts.append(
-                f"and {len(own) - len(near)} more that use less than {percent_text(IDLE)} of what "
-                "is allowed; the report lists them"
-            )
+    parts = [title, *_tables(checks)]
     parts += ["", PLACE_NOTE, ERROR_NOTE]
     if any(check.from_memory for check in checks):
         parts.append(MEMORY_NOTE)
@@ -84,6 +73,23 @@ def text_summary(
         parts += ["", "What governs:"]
         parts += [_governing_line(k, c, where) for k, c in enumerate(governing_three(checks), 1)]
     return "\n".join([*parts, "", verdict_sentence(checks, not_checked, where)])
+
+
+def _tables(checks: Sequence[Check]) -> list[str]:
+    """A table for each horizon, of the checks that use a good part of what is allowed."""
+    parts: list[str] = []
+    for horizon in HORIZONS:
+        own = [check for check in checks if check.horizon == horizon]
+        near = [check for check in own if check.utilisation >= IDLE] or own[:1]
+        rows = [_row(check) for check in near]
+        heading = f"{WHEN[horizon]}:".capitalize()
+        parts += ["", heading, text_table(HEADERS, rows) if rows else "nothing was checked"]
+        if len(own) > len(near):
+            parts.append(
+                f"and {len(own) - len(near)} more that use less than {percent_text(IDLE)} of what "
+                "is allowed; the report lists them"
+            )
+    return parts
 
 
 def _gap_line(gap: Gap) -> str:

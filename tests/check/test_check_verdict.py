@@ -68,7 +68,7 @@ def test_buckling_is_told_in_words():
     row = next(line for line in lines if line.startswith("buckling"))
     assert "× load" in row
     start = lines.index("Buckling, as a factor on the loads:")
-    assert lines[start + 1] == f"  strip: {check.basis}"
+    assert lines[start + 1] == f"  strip, today: {check.basis}"
     assert "Buckling, as a factor on the loads:" not in text_summary("A strip", [CHECK], [])
 
 
