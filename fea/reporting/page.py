@@ -13,6 +13,7 @@ from fea.check.check import LOCAL_PEAK, Check
 from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
+from fea.reporting.margin import margin_figure, margin_part
 from fea.reporting.refining import refinement_figure, refinement_part
 from fea.reporting.step import screening_table, step_parts
 from fea.reporting.summary import cited
@@ -27,6 +28,7 @@ from fea.reporting.words import (
     place_text,
     plain,
 )
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
 TEMPLATES = Path(__file__).with_name("templates")
@@ -68,7 +70,10 @@ class Page:
 
 
 def page_html(
-    result: Assessment, drawn: Figures, refinement: Refinement | None = None
+    result: Assessment,
+    drawn: Figures,
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
 ) -> str:
     """The report as HTML text."""
     environment = Environment(
@@ -77,14 +82,18 @@ def page_html(
     )
     style = (TEMPLATES / "report.css").read_text(encoding="utf-8").strip()
     template = environment.get_template("report.html")
-    chart = refinement_figure(refinement) if refinement else None
-    figures = {**drawn.figures, **({chart.key: chart} if chart else {})}
-    page = build_page(result, drawn.note, refinement)
+    charts = [refinement_figure(refinement) if refinement else None,
+              margin_figure(margin) if margin else None]
+    figures = {**drawn.figures, **{chart.key: chart for chart in charts if chart}}
+    page = build_page(result, drawn.note, refinement, margin)
     return template.render(page=page, figures=figures, style=style)
 
 
 def build_page(
-    result: Assessment, drawing_note: str = "", refinement: Refinement | None = None
+    result: Assessment,
+    drawing_note: str = "",
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
 ) -> Page:
     """Everything on the page but the figures."""
     return Page(
@@ -105,7 +114,7 @@ def build_page(
         checks=_checks_table(result),
         not_checked=_not_checked_table(result),
         screening=screening_table(result),
-        evidence=_with_study(evidence(result), refinement),
+        evidence=_with_studies(evidence(result), refinement, margin),
         assumptions=result.assumptions,
         cautions=cautions(result.load_set),
         sources=tuple(cited(result, refinement).items()),
@@ -117,9 +126,13 @@ def build_page(
     )
 
 
-def _with_study(parts: tuple[Part, ...], refinement: Refinement | None) -> tuple[Part, ...]:
-    """The evidence with the study after the mesh, which comes first."""
-    return (*parts[:1], refinement_part(refinement), *parts[1:]) if refinement else parts
+def _with_studies(
+    parts: tuple[Part, ...], refinement: Refinement | None, margin: Margin | None
+) -> tuple[Part, ...]:
+    """The evidence: the largest body mass, the mesh, its study, and the rest."""
+    mass = [margin_part(margin)] if margin else []
+    study = [refinement_part(refinement)] if refinement else []
+    return (*mass, *parts[:1], *study, *parts[1:])
 
 
 def plainly(result: Assessment) -> tuple[str, ...]:

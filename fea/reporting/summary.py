@@ -14,6 +14,8 @@ from fea.check.check import Check
 from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
+from fea.loadcase.instant import LoadSet
+from fea.reporting.margin import MarginSummary, margin_rows, summarise_margin
 from fea.reporting.refining import (
     STUDY_SOURCES,
     RefinementSummary,
@@ -32,6 +34,7 @@ from fea.reporting.stepsummary import (
 from fea.reporting.words import cautions
 from fea.sources import cite
 from fea.stance import CaseResult, peaks
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
 Vector = tuple[float, float, float]
@@ -187,7 +190,7 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.3"] = "1.3"
+    schema_version: Literal["1.4"] = "1.4"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     device: DeviceSummary
@@ -215,14 +218,19 @@ class Summary(Schema):
     refinement: RefinementSummary | None = Field(
         description="study on finer meshes; null where none was made"
     )
+    margin: MarginSummary | None = Field(
+        description="largest body mass and sensitivity; null where not asked for"
+    )
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: dict[str, str] = Field(description="source key to citation")
     provenance: dict[str, Any] = Field(description="what is needed to make this result again")
 
 
-def summarise(result: Assessment, refinement: Refinement | None = None) -> Summary:
-    """The summary of an assessment, and of the study that repeated it on finer meshes."""
+def summarise(
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+) -> Summary:
+    """The summary of an assessment, and of the studies that were made of it."""
     device, wearer = result.device, result.wearer
     return Summary(
         verdict=result.verdict,
@@ -235,7 +243,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
             name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
             measures={name: _measure(item) for name, item in wearer.measures.items()},
         ),
-        load_set=LoadSetSummary(name=result.load_set.name, title=result.load_set.title),
+        load_set=_load_set(result.load_set),
         checks=tuple(_check(check) for check in result.checks),
         not_checked=tuple(
             NotCheckedSummary(topic=item.topic, zone=item.zone, because=item.because)
@@ -243,10 +251,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         ),
         cases=tuple(_case(case) for case in result.cases),
         applied=tuple(_applied(case) for case in result.applied),
-        step_set=(
-            LoadSetSummary(name=result.step_set.name, title=result.step_set.title)
-            if result.step_set else None
-        ),
+        step_set=_load_set(result.step_set) if result.step_set else None,
         step=tuple(_case(case) for case in result.step),
         peaks=tuple(peak_summary(peak) for peak in peaks(result.every_case)),
         step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
@@ -257,6 +262,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         touch=touch_summary(result),
         relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
+        margin=summarise_margin(margin) if margin else None,
         assumptions=result.assumptions,
         cautions=cautions(result.load_set),
         sources=cited(result, refinement),
@@ -264,13 +270,17 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
     )
 
 
-def summary_json(result: Assessment, refinement: Refinement | None = None) -> str:
+def summary_json(
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+) -> str:
     """The summary as JSON text."""
-    return summarise(result, refinement).model_dump_json(indent=2) + "\n"
+    return summarise(result, refinement, margin).model_dump_json(indent=2) + "\n"
 
 
-def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str:
-    """Every check, everything not checked, and every refined check, one line each, as CSV text."""
+def summary_csv(
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+) -> str:
+    """Every check, everything not checked, and what the studies found, one line each, as CSV."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(
@@ -289,6 +299,8 @@ def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str
     writer.writerows(pad_rows(result))
     if refinement:
         writer.writerows(refinement_rows(refinement))
+    if margin:
+        writer.writerows(margin_rows(margin))
     return stream.getvalue()
 
 
@@ -317,6 +329,10 @@ def plain_values(value: Any) -> Any:
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value if isinstance(value, (str, int, float, bool, type(None))) else str(value)
+
+
+def _load_set(load_set: LoadSet) -> LoadSetSummary:
+    return LoadSetSummary(name=load_set.name, title=load_set.title)
 
 
 def _check(check: Check) -> CheckSummary:

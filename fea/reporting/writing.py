@@ -17,6 +17,7 @@ from fea.reporting.figures import draw_figures
 from fea.reporting.page import page_html
 from fea.reporting.step import step_csv
 from fea.reporting.summary import summary_csv, summary_json
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
 STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's
@@ -36,7 +37,11 @@ class ReportPaths:
 
 
 def report(
-    result: Assessment, out: str | Path, *, refinement: Refinement | None = None
+    result: Assessment,
+    out: str | Path,
+    *,
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
 ) -> ReportPaths:
     """Write the report of an assessment.
 
@@ -44,6 +49,7 @@ def report(
         result: the assessment.
         out: folder, made if missing; a former report in it is replaced, other files stay.
         refinement: study of the same assessment on finer meshes, if one was made.
+        margin: its largest body mass and sensitivity, if they were asked for.
 
     Returns:
         The paths of `report.html` (one file, opens without a network), `summary.json` (schema in
@@ -58,7 +64,7 @@ def report(
     _remove_leftovers(folder)  # before the own draft, which coarse file clocks may date too early
     draft = _make_draft(folder)
     try:
-        _write_all(result, _paths(draft), refinement)
+        _write_all(result, _paths(draft), refinement, margin)
         for made, place in zip(_files(draft), _files(folder), strict=True):
             os.replace(made, place)
     except OSError as error:
@@ -114,11 +120,13 @@ def _remove_leftovers(folder: Path) -> None:
                 shutil.rmtree(place)
 
 
-def _write_all(result: Assessment, paths: ReportPaths, refinement: Refinement | None) -> None:
-    page = page_html(result, draw_figures(result), refinement)
+def _write_all(
+    result: Assessment, paths: ReportPaths, refinement: Refinement | None, margin: Margin | None
+) -> None:
+    page = page_html(result, draw_figures(result), refinement, margin)
     paths.html.write_text(page, encoding="utf-8")
-    paths.json.write_text(summary_json(result, refinement), encoding="utf-8")
-    paths.csv.write_text(summary_csv(result, refinement), encoding="utf-8")
+    paths.json.write_text(summary_json(result, refinement, margin), encoding="utf-8")
+    paths.csv.write_text(summary_csv(result, refinement, margin), encoding="utf-8")
     paths.step.write_text(step_csv(result), encoding="utf-8")
     save_fields(paths.fields, result)
 
