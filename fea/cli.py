@@ -26,12 +26,24 @@ if TYPE_CHECKING:
     from fea.device.reader import Readable
     from fea.inputs import Inputs
     from fea.study.bench import Bench
+    from fea.study.margin import Margin
     from fea.study.refine import Refinement
 
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
 DEFAULT_STEP = "auto"
+
+DeviceName = Annotated[str, Parameter(
+    help="Name of a shipped device (see: stanchion list), or a device file.")]
+Mass = Annotated[float, Parameter(help="Body mass with everything carried, kg.")]
+Height = Annotated[float, Parameter(help="Standing height without shoes, mm.")]
+Side = Annotated[Literal["left", "right"], Parameter(help="Side of the device.")]
+WearerName = Annotated[str, Parameter(help="Name of a shipped wearer, or a wearer file.")]
+Materials = Annotated[Path, Parameter(
+    help="File with materials of your own, laid over the shipped library.")]
+Debug = Annotated[bool, Parameter(
+    negative="", help="Show where in the program an error came from.")]
 
 app = App(
     name="stanchion",
@@ -46,23 +58,23 @@ app = App(
 
 @app.command
 def check(
-    device: str,
+    device: DeviceName,
     /,
     *,
-    mass_kg: float | None = None,
-    height_mm: float | None = None,
-    side: Literal["left", "right"] | None = None,
-    wearer: str | None = None,
+    mass_kg: Mass | None = None,
+    height_mm: Height | None = None,
+    side: Side | None = None,
+    wearer: WearerName | None = None,
     cases: str = DEFAULT_CASES,
     step: str = DEFAULT_STEP,
     changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
-    materials: Path | None = None,
+    materials: Materials | None = None,
     requirements: Path | None = None,
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
     max_mass: Annotated[bool, Parameter(negative="")] = False,
     large_rotation: bool | None = None,
-    debug: Annotated[bool, Parameter(negative="")] = False,
+    debug: Debug = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
 
@@ -72,16 +84,6 @@ def check(
 
     Parameters
     ----------
-    device
-        Name of a shipped device (see: stanchion list), or a device file.
-    mass_kg
-        Body mass with everything carried, kg.
-    height_mm
-        Standing height without shoes, mm.
-    side
-        Side of the device.
-    wearer
-        Name of a shipped wearer, or a wearer file.
     cases
         Load set that the verdict rests on: a shipped name or a file.
     step
@@ -90,8 +92,6 @@ def check(
     changes
         Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
         one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
-    materials
-        File with materials of your own, laid over the shipped library.
     requirements
         File with the life asked for, partial factors of your own, and whether numbers from memory
         may serve.
@@ -104,8 +104,6 @@ def check(
     large_rotation
         Solve instants that turn the ankle beyond 5 degrees, in place of 8, again with large
         rotations; with --no-large-rotation none.
-    debug
-        Show where in the program an error came from.
     """
     given = _read_inputs(
         device, wearer=wearer, cases=cases, changes=changes, step=step, materials=materials,
@@ -115,33 +113,32 @@ def check(
     with _progress() as say:
         study = _refine(given, step, say, large_rotation) if refine else None
         result = study.assessment if study else _assess(given, step, say, large_rotation)
+        _show(str(result))  # first: neither a search nor a report that fails costs the verdict
+        if study:
+            _show(f"\n{_study_text(study)}")
+        margin, failure = _margin(result, say) if max_mass else (None, None)
         say("writing the report")
-        try:
-            path = _report(result, _folder(out, given.device), study)
-        finally:  # a report that cannot be written does not cost the verdict
-            _show(str(result))
-            if study:
-                _show(f"\n{_study_text(study)}")
-        if max_mass:
-            _show(f"\n{_margin(result, say)}")
+        path = _report(result, _folder(out, given.device), study, margin)
+        if failure:
+            raise failure
     _show(f"\n{_caution()}\n\nReport: {path}")
     return MET if result.verdict == "met" else NOT_MET
 
 
 @app.command
 def bench(
-    device: str,
+    device: DeviceName,
     /,
     *,
-    mass_kg: float | None = None,
-    height_mm: float | None = None,
-    side: Literal["left", "right"] | None = None,
-    wearer: str | None = None,
+    mass_kg: Mass | None = None,
+    height_mm: Height | None = None,
+    side: Side | None = None,
+    wearer: WearerName | None = None,
     rig: str | None = None,
-    materials: Path | None = None,
+    materials: Materials | None = None,
     out: str | None = None,
     large_rotation: bool | None = None,
-    debug: Annotated[bool, Parameter(negative="")] = False,
+    debug: Debug = False,
 ) -> int:
     """Repeat a laboratory's stiffness bench: moment over angle about three axes.
 
@@ -153,28 +150,14 @@ def bench(
 
     Parameters
     ----------
-    device
-        Name of a shipped device (see: stanchion list), or a device file.
-    mass_kg
-        Body mass with everything carried, kg.
-    height_mm
-        Standing height without shoes, mm.
-    side
-        Side of the device.
-    wearer
-        Name of a shipped wearer, or a wearer file.
     rig
         How the device is held; left out, the rig on which devices of its material were measured.
         See: stanchion list.
-    materials
-        File with materials of your own, laid over the shipped library.
     out
         Folder for the table, the curves and their chart; without it, nothing is written.
     large_rotation
         Solve with large rotations from 5 degrees on; with --no-large-rotation never, so that
         curves end at 8 degrees.
-    debug
-        Show where in the program an error came from.
     """
     given = _read_inputs(
         device, wearer=wearer, materials=materials, rig=rig, out=out,
@@ -191,15 +174,10 @@ def bench(
 
 
 @app.command(name="list")
-def list_shipped(*, debug: Annotated[bool, Parameter(negative="")] = False) -> int:
+def list_shipped(*, debug: Debug = False) -> int:
     """List shipped devices, load sets, wearers and materials, and the bench rigs.
 
     Example: stanchion list
-
-    Parameters
-    ----------
-    debug
-        Show where in the program an error came from.
     """
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
@@ -323,13 +301,21 @@ def _refine(
                   progress=say)  # fmt: skip
 
 
-def _margin(result: "Assessment", say: Callable[[str], None]) -> str:
-    from fea.study.mass import largest_mass
-    from fea.study.sensitivity import sensitivity
+def _margin(
+    result: "Assessment", say: Callable[[str], None]
+) -> "tuple[Margin | None, StanchionError | None]":
+    """The margin, shown, and the failure of its search, which must not cost the report."""
+    from fea.study.margin import margin
+
     try:
-        return f"{largest_mass(result, progress=say)}\n\n{sensitivity(result, progress=say)}"
+        found = margin(result, progress=say)
     except InputError as error:
-        return f"No largest body mass: {error}"
+        _show(f"\nNo largest body mass: {error}")
+        return None, None
+    except StanchionError as error:
+        return None, error
+    _show(f"\n{found}")
+    return found, None
 
 
 def _bench(
@@ -348,10 +334,12 @@ def _write_bench(result: "Bench", folder: str) -> str:
     return ", ".join(str(path) for path in (paths.json, paths.csv, paths.chart))
 
 
-def _report(result: "Assessment", folder: str, study: "Refinement | None") -> Path:
+def _report(
+    result: "Assessment", folder: str, study: "Refinement | None", margin: "Margin | None"
+) -> Path:
     from fea.reporting import report
 
-    return report(result, folder, refinement=study).html
+    return report(result, folder, refinement=study, margin=margin).html
 
 
 def _study_text(study: "Refinement") -> str:

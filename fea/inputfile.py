@@ -3,8 +3,10 @@
 
 import re
 import tomllib
+from collections.abc import Sequence
+from difflib import SequenceMatcher
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import Annotated, TypeVar, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
 
@@ -33,7 +35,6 @@ Name = Annotated[str, AfterValidator(_plain_name)]
 """A name that is safe as the name of a folder."""
 
 _PLAIN_WORDS = {
-    "extra_forbidden": "unknown key; check its spelling, or remove it",
     "missing": "this key is required and missing",
 }
 
@@ -68,14 +69,38 @@ def check_schema(path: str | Path, data: object, schema: type[SchemaT]) -> Schem
     try:
         return schema.model_validate(data)
     except ValidationError as error:
-        raise FileError(path, [_problem(detail) for detail in error.errors()]) from None
+        raise FileError(path, [_problem(detail, schema) for detail in error.errors()]) from None
 
 
-def _problem(detail: object) -> Problem:
+def _problem(detail: object, schema: type[Schema]) -> Problem:
     kind, message = detail["type"], detail["msg"]  # type: ignore[index]
-    where = ".".join(str(part) for part in detail["loc"])  # type: ignore[index]
+    parts = [str(part) for part in detail["loc"]]  # type: ignore[index]
+    where = ".".join(parts)
+    if kind == "extra_forbidden":
+        known = ", ".join(_known_keys(parts, schema))
+        return Problem(where, f"unknown key; correct it, or remove it; known here: {known}")
     what = _PLAIN_WORDS.get(kind, message.removeprefix("Value error, "))
     value = detail.get("input")  # type: ignore[attr-defined]
     if kind not in _PLAIN_WORDS and isinstance(value, (str, int, float, bool)):
         what = f"{what} (got {value!r})"
     return Problem(where, what)
+
+
+def _known_keys(parts: Sequence[str], schema: type[BaseModel]) -> list[str]:
+    """The keys that a file may have where it has the one at ``parts``, the most alike first."""
+    tables = [schema]
+    for part in parts[:-1]:  # a number in a list, a name of the user's own and a tag lead nowhere
+        fields = [field for table in tables for name, field in table.model_fields.items()
+                  if part in (field.alias or name, name)]
+        tables = [each for field in fields for each in _tables(field.annotation)] or tables
+    known = dict.fromkeys(
+        field.alias or name for table in tables for name, field in table.model_fields.items()
+    )
+    return sorted(known, key=lambda key: -SequenceMatcher(None, parts[-1], key).ratio())
+
+
+def _tables(annotation: object) -> list[type[BaseModel]]:
+    """The schemas within an annotation, such as a mapping of them."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [each for part in get_args(annotation) for each in _tables(part)]

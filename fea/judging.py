@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """A load set on a worn device: what acts, solved on all models of the limb, and judged."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,6 +11,7 @@ from fea.check.judgement import Judgement, judge, together, worst_by_instant
 from fea.check.purpose import factors_for, judges_strength
 from fea.check.readings import dorsiflexion, largest_deflection
 from fea.device.device import Device
+from fea.errors import LoadError
 from fea.farturn import FarTurned, far_gaps, turn_far
 from fea.limb import Limb
 from fea.loadcase.applied import AppliedPush, PlateBend, applied_push, plate_bend
@@ -20,7 +22,8 @@ from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.stance import CaseResult, case_results
 from fea.structure.limbmodel import bounds
-from fea.structure.realise import landmark, plate_span
+from fea.structure.loads import patch_shares
+from fea.structure.realise import ground_load, landmark, plate_span
 from fea.structure.region import Region
 from fea.toebend import Bent, bend_gaps, solve_bends
 from fea.wearer import Wearer
@@ -172,8 +175,38 @@ def loads_on(load_set: LoadSet, *, wearer: Wearer, limb: Limb, device: Device) -
     """The cases of a load set on one wearer's device.
 
     Raises:
-        LoadError: a case does not suit wearer or device; the message names it and says what would.
+        LoadError: a case does not suit wearer or device; the message names it and says what would,
+            and what was changed by hand in the set.
     """
+    try:
+        loads = _loads_on(load_set, wearer, limb, device)
+        for reaction in loads.reactions:
+            _require_carried(reaction, device)
+    except LoadError as error:
+        if not load_set.changes:
+            raise
+        changed = "; ".join(load_set.changes)
+        raise LoadError(f"{error}. The load set was changed by hand: {changed}") from None
+    return loads
+
+
+def _require_carried(reaction: GroundReaction, device: Device) -> None:
+    """Refuse a ground reaction that the plate cannot carry, before anything is solved."""
+    try:
+        patch_shares(ground_load(device, reaction), device.mesh)
+    except LoadError:
+        along, across = math.hypot(*reaction.force[:2]), float(reaction.force[2])
+        raise LoadError(
+            f"'{reaction.name}': {across:.0f} N across the sole and {along:.0f} N along it lean "
+            f"{math.degrees(math.atan2(along, across)):.0f} deg, and their line through the centre "
+            f"of pressure at x = {reaction.cop[0]:.0f} mm, y = {reaction.cop[1]:.0f} mm on the "
+            f"floor passes the plate, or runs nearer to its edge than the "
+            f"{reaction.patch_half_length:.0f} mm of the load patch allow: raise fz_bw, lower "
+            "fx_bw or fy_bw with it, or move the centre of pressure inwards"
+        ) from None
+
+
+def _loads_on(load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device) -> Loads:
     ankle, span = landmark(device, "ankle_axis"), plate_span(device)
     return Loads(
         ground_reactions(

@@ -20,12 +20,14 @@ from fea.reporting.answers import (
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
 from fea.reporting.lifetable import life_parts
+from fea.reporting.margin import margin_figure, margin_part
 from fea.reporting.nextsteps import next_steps
 from fea.reporting.refining import refinement_figure, refinement_part
 from fea.reporting.step import screening_table, step_parts
 from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
 from fea.reporting.words import VERDICT_MARKS, VERDICT_WORDS, cautions, plain
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
 CHECKS_NOTE = (
@@ -78,13 +80,22 @@ class Page:
 
 
 def page_html(
-    result: Assessment, drawn: Figures, refinement: Refinement | None = None
+    result: Assessment,
+    drawn: Figures,
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
 ) -> str:
     """The report as HTML text."""
-    return render_page(build_page(result, drawn.note, refinement), drawn, refinement)
+    page = build_page(result, drawn.note, refinement, margin)
+    return render_page(page, drawn, refinement, margin)
 
 
-def render_page(page: Page, drawn: Figures, refinement: Refinement | None = None) -> str:
+def render_page(
+    page: Page,
+    drawn: Figures,
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
+) -> str:
     """A page as HTML text."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
@@ -92,13 +103,17 @@ def render_page(page: Page, drawn: Figures, refinement: Refinement | None = None
     )
     style = (TEMPLATES / "report.css").read_text(encoding="utf-8").strip()
     template = environment.get_template("report.html")
-    chart = refinement_figure(refinement) if refinement else None
-    figures = {**drawn.figures, **({chart.key: chart} if chart else {})}
+    charts = [refinement_figure(refinement) if refinement else None,
+              margin_figure(margin) if margin else None]
+    figures = {**drawn.figures, **{chart.key: chart for chart in charts if chart}}
     return template.render(page=page, figures=figures, style=style)
 
 
 def build_page(
-    result: Assessment, drawing_note: str = "", refinement: Refinement | None = None
+    result: Assessment,
+    drawing_note: str = "",
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
 ) -> Page:
     """Everything on the page but the figures."""
     return Page(
@@ -117,7 +132,7 @@ def build_page(
         life=life_parts(result),
         not_checked=gaps_table(result),
         screening=screening_table(result),
-        evidence=_with_study(evidence(result), refinement),
+        evidence=_with_studies(evidence(result), refinement, margin),
         assumptions=result.assumptions,
         cautions=cautions(result.load_set),
         sources=tuple(cited(result, refinement).items()),
@@ -129,9 +144,13 @@ def build_page(
     )
 
 
-def _with_study(parts: tuple[Part, ...], refinement: Refinement | None) -> tuple[Part, ...]:
-    """The evidence with the study after the mesh, which comes first."""
-    return (*parts[:1], refinement_part(refinement), *parts[1:]) if refinement else parts
+def _with_studies(
+    parts: tuple[Part, ...], refinement: Refinement | None, margin: Margin | None
+) -> tuple[Part, ...]:
+    """The evidence: the largest body mass, the mesh, its study, and the rest."""
+    mass = [margin_part(margin)] if margin else []
+    study = [refinement_part(refinement)] if refinement else []
+    return (*mass, *parts[:1], *study, *parts[1:])
 
 
 def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:

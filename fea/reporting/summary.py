@@ -13,6 +13,8 @@ from fea.check.readings import BarReading, ZoneReading
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
 from fea.loadcase.instant import LoadSet
+from fea.reporting import verdictsummary as told
+from fea.reporting.margin import MarginSummary, summarise_margin
 from fea.reporting.refining import STUDY_SOURCES, RefinementSummary, summarise_refinement
 from fea.reporting.skinsummary import TouchSummary, touch_summary
 from fea.reporting.stepsummary import (
@@ -23,21 +25,10 @@ from fea.reporting.stepsummary import (
     knee_summary,
     peak_summary,
 )
-from fea.reporting.verdictsummary import (
-    BenchWorkSummary,
-    GoverningSummary,
-    LifeSummary,
-    OutlookSummary,
-    RequirementsSummary,
-    bench_work_summary,
-    governing_summaries,
-    life_summaries,
-    outlook_summaries,
-    requirements_summary,
-)
 from fea.reporting.words import cautions
 from fea.sources import SOURCES, cite
 from fea.stance import CaseResult, peaks
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 from fea.wearer import Wearer
 
@@ -196,14 +187,14 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.3"] = "1.3"
+    schema_version: Literal["1.4"] = "1.4"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
-    outlooks: tuple[OutlookSummary, ...] = Field(description="the answer to each question")
-    governing: tuple[GoverningSummary, ...] = Field(description="the worst three checks")
-    bench_work: BenchWorkSummary
-    requirements: RequirementsSummary
-    life: tuple[LifeSummary, ...] = Field(description="of each zone, the shortest first")
+    outlooks: tuple[told.OutlookSummary, ...] = Field(description="the answer to each question")
+    governing: tuple[told.GoverningSummary, ...] = Field(description="the worst three checks")
+    bench_work: told.BenchWorkSummary
+    requirements: told.RequirementsSummary
+    life: tuple[told.LifeSummary, ...] = Field(description="of each zone, the shortest first")
     device: DeviceSummary
     wearer: WearerSummary
     load_set: LoadSetSummary
@@ -230,22 +221,27 @@ class Summary(Schema):
     refinement: RefinementSummary | None = Field(
         description="study on finer meshes; null where none was made"
     )
+    margin: MarginSummary | None = Field(
+        description="largest body mass and sensitivity; null where not asked for"
+    )
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: dict[str, str] = Field(description="source key to citation")
     provenance: dict[str, Any] = Field(description="what is needed to make this result again")
 
 
-def summarise(result: Assessment, refinement: Refinement | None = None) -> Summary:
-    """The summary of an assessment, and of the study that repeated it on finer meshes."""
+def summarise(
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+) -> Summary:
+    """The summary of an assessment, and of the studies that were made of it."""
     return Summary(
         verdict=result.verdict,
         verdict_sentence=result.verdict_sentence,
-        outlooks=outlook_summaries(result),
-        governing=governing_summaries(result),
-        bench_work=bench_work_summary(result),
-        requirements=requirements_summary(result.requirements),
-        life=life_summaries(result),
+        outlooks=told.outlook_summaries(result),
+        governing=told.governing_summaries(result),
+        bench_work=told.bench_work_summary(result),
+        requirements=told.requirements_summary(result.requirements),
+        life=told.life_summaries(result),
         device=_device(result),
         wearer=_wearer(result.wearer),
         load_set=_load_set(result.load_set),
@@ -269,6 +265,7 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
         touch=touch_summary(result),
         relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
+        margin=summarise_margin(margin) if margin else None,
         assumptions=result.assumptions,
         cautions=cautions(result.load_set),
         sources=cited(result, refinement),
@@ -276,9 +273,11 @@ def summarise(result: Assessment, refinement: Refinement | None = None) -> Summa
     )
 
 
-def summary_json(result: Assessment, refinement: Refinement | None = None) -> str:
+def summary_json(
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+) -> str:
     """The summary as JSON text."""
-    return summarise(result, refinement).model_dump_json(indent=2) + "\n"
+    return summarise(result, refinement, margin).model_dump_json(indent=2) + "\n"
 
 
 def cited(result: Assessment, refinement: Refinement | None = None) -> dict[str, str]:

@@ -5,9 +5,11 @@ import csv
 import io
 
 from fea.assessment import Assessment
+from fea.reporting.margin import margin_rows
 from fea.reporting.refining import refinement_rows
 from fea.reporting.skinsummary import pad_rows
 from fea.reporting.summary import check_summary
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
 HEADERS = (
@@ -16,8 +18,10 @@ HEADERS = (
 )  # fmt: skip
 
 
-def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str:
-    """Every check, everything not checked, and every refined check, one line each, as CSV text."""
+def summary_csv(
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+) -> str:
+    """Every check, everything not checked, and what the studies found, one line each, as CSV."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(HEADERS)
@@ -34,4 +38,6 @@ def summary_csv(result: Assessment, refinement: Refinement | None = None) -> str
     writer.writerows(pad_rows(result))
     if refinement:
         writer.writerows(refinement_rows(refinement))
+    if margin:
+        writer.writerows(margin_rows(margin))
     return stream.getvalue()

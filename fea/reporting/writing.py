@@ -19,6 +19,7 @@ from fea.reporting.pdf import HOW_TO_GET, can_write_pdf, pdf_bytes
 from fea.reporting.step import step_csv
 from fea.reporting.summary import summary_json
 from fea.reporting.summarycsv import summary_csv
+from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
 STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's
@@ -40,7 +41,11 @@ class ReportPaths:
 
 
 def report(
-    result: Assessment, out: str | Path, *, refinement: Refinement | None = None
+    result: Assessment,
+    out: str | Path,
+    *,
+    refinement: Refinement | None = None,
+    margin: Margin | None = None,
 ) -> ReportPaths:
     """Write the report of an assessment.
 
@@ -48,6 +53,7 @@ def report(
         result: the assessment.
         out: folder, made if missing; a former report in it is replaced, other files stay.
         refinement: study of the same assessment on finer meshes, if one was made.
+        margin: its largest body mass and sensitivity, if they were asked for.
 
     Returns:
         The paths of `report.html` (one file, opens without a network), `report.pdf` (the same in
@@ -63,7 +69,7 @@ def report(
     _remove_leftovers(folder)  # before the own draft, which coarse file clocks may date too early
     draft = _make_draft(folder)
     try:
-        _write_all(result, draft, refinement)
+        _write_all(result, draft, refinement, margin)
         for made, place in zip(_files(draft), _files(folder), strict=True):
             if made.exists():
                 os.replace(made, place)
@@ -122,17 +128,19 @@ def _remove_leftovers(folder: Path) -> None:
                 shutil.rmtree(place)
 
 
-def _write_all(result: Assessment, folder: Path, refinement: Refinement | None) -> None:
+def _write_all(
+    result: Assessment, folder: Path, refinement: Refinement | None, margin: Margin | None
+) -> None:
     figures = draw_figures(result)
-    page = build_page(result, figures.note, refinement)
+    page = build_page(result, figures.note, refinement, margin)
     if can_write_pdf():
         (folder / PDF).write_bytes(pdf_bytes(page, figures))
     else:
         page = replace(page, made_notes=(*page.made_notes, HOW_TO_GET))
     paths = _paths(folder)
-    paths.html.write_text(render_page(page, figures, refinement), encoding="utf-8")
-    paths.json.write_text(summary_json(result, refinement), encoding="utf-8")
-    paths.csv.write_text(summary_csv(result, refinement), encoding="utf-8")
+    paths.html.write_text(render_page(page, figures, refinement, margin), encoding="utf-8")
+    paths.json.write_text(summary_json(result, refinement, margin), encoding="utf-8")
+    paths.csv.write_text(summary_csv(result, refinement, margin), encoding="utf-8")
     paths.step.write_text(step_csv(result), encoding="utf-8")
     save_fields(paths.fields, result)
 

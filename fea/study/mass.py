@@ -97,20 +97,20 @@ class LargestMass:
 
     @property
     def sentence(self) -> str:
-        """The answer in plain words; never that the device holds."""
-        open_things = (
-            f"; {len(self.not_checked)} things were not checked, so this is no proof that the "
-            "device holds"
-            if self.not_checked
-            else ""
-        )
+        """The answer in plain words, for this load set alone; never that the device holds."""
+        under = f"Under this load set only ({self.load_set})"
+        count = len(self.not_checked)
+        things = "1 thing was" if count == 1 else f"{count} things were"
+        proof = "not checked, so this is no proof that the device holds"
+        open_things = f"; {things} {proof}" if count else ""
         if self.lower is None:
             assert self.upper is not None
             return (
-                f"At no body mass down to {self.upper.mass_kg:g} kg is every check met: "
+                f"{under}, every check is met at no body mass down to {self.upper.mass_kg:g} kg: "
                 f"{_governs(self.upper)}{open_things}."
             )
-        reach = f"Every check that was made is met up to a body mass of {self.lower.mass_kg:g} kg"
+        reach = f"{under}, every check that was made is met up to a body mass of "
+        reach += f"{self.lower.mass_kg:g} kg"
         if self.upper is None:
             limit = f"the heaviest that was tried; there {_governs(self.lower)}"
         else:

@@ -18,6 +18,7 @@ import fea
 from fea.check.check import NotChecked
 from fea.errors import DeviceError, LoadError
 from fea.limb import Limb
+from fea.loadcase.reader import read_load_set
 from fea.tensors import von_mises
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
@@ -232,6 +233,19 @@ def test_a_load_beyond_the_plate_is_refused_with_the_cure(bare, tmp_path):
     assert "lengthen the plate" in sentence
     # (1.10 − 0.25) foot lengths ahead of the axis
     assert f"x = {0.85 * Limb.of(CHILD).foot_length:.0f} mm" in sentence
+
+
+def test_a_change_that_tips_the_force_off_the_plate_is_refused_before_any_solve(bare):
+    said = []
+    loads = read_load_set("walking-envelope").changed({"fz_bw*": 0.3})
+    with pytest.raises(LoadError) as refused:
+        fea.assess(bare, CHILD, loads=loads, progress=said.append)
+    assert said == ["fitting the device to the limb"]
+    sentence = str(refused.value)
+    # 0.3 x 1.099 and 0.232 body weights of 35 kg: 113 and 80 N, atan(0.232 / 0.330) = 35 deg
+    assert "113 N across the sole and 80 N along it lean 35 deg" in sentence
+    assert "raise fz_bw" in sentence
+    assert sentence.endswith("changed by hand: fz_bw times 0.3 in every case")
 
 
 def test_a_step_that_does_not_fit_is_not_checked_and_leaves_the_verdict_alone(bare, tmp_path):

@@ -36,7 +36,7 @@ def stubbed(monkeypatch):
         leaf = SimpleNamespace(name="leaf")
         monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(device=leaf))
         monkeypatch.setattr(cli, "_assess", assess)
-        monkeypatch.setattr(cli, "_report", lambda _, folder, __: Path(folder) / "report.html")
+        monkeypatch.setattr(cli, "_report", lambda _, folder, *__: Path(folder) / "report.html")
     return stub
 
 
@@ -75,7 +75,7 @@ def test_a_refined_check_shows_the_study_and_hands_it_to_the_report(
     study_at = printed.index("Refinement study")
     assert printed.index(made.assessment.verdict_sentence) < study_at < printed.index("Caution")
     assert made.sentence in printed
-    assert handed == [(made.assessment, str(tmp_path), made)]
+    assert handed == [(made.assessment, str(tmp_path), made, None)]
 
 
 @pytest.mark.parametrize("error", [UnsupportedError("the front piece floats"), ZeroDivisionError()])
@@ -166,7 +166,7 @@ from pathlib import Path
 from types import SimpleNamespace
 cli._read_inputs = lambda *_, **__: SimpleNamespace(device=SimpleNamespace(name="leaf"))
 cli._assess = lambda *_: SimpleNamespace(verdict="not met")
-cli._report = lambda result, folder, study: Path({str(tmp_path / "report")!r}).write_text("written")
+cli._report = lambda *_: Path({str(tmp_path / "report")!r}).write_text("written")
 """
     status, said = closed_pipe(["check", "leaf", *WHO], prelude)
     assert (status, said) == (1, "… writing the report\n")
