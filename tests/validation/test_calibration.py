@@ -73,7 +73,8 @@ FOOT = ("foot plate", "foot walls")
 WORST = ("under the forefoot, pushed medially", "under the forefoot, pushed laterally",
          "end of the plate, flat, driving")
 SIZE = 14.0
-STRENGTH = ("yield", "ply stress", "ply interaction", LOCAL_PEAK, BUCKLING)
+PLIES = ("ply stress", "ply interaction", "fibre or matrix", "interlaminar shear")
+STRENGTH = ("yield", *PLIES, LOCAL_PEAK, BUCKLING)
 
 
 def bars_share(moment, width, depth, material, factors=FACTORS):
