@@ -151,7 +151,8 @@ def test_the_mirrored_wearer_gets_the_same_numbers(bare, judged):
     assert right.device_mass_kg == pytest.approx(judged.device_mass_kg, rel=1e-12)
     left, right_shares = shares(judged), shares(right)
     ends = {"calf strap left": "calf strap right", "calf strap right": "calf strap left"}
-    assert [right_shares[case, ends.get(zone, zone)] for case, zone in left] == pytest.approx(list(left.values()), rel=1e-9)
+    mirrored_shares = [right_shares[case, ends.get(zone, zone)] for case, zone in left]
+    assert mirrored_shares == pytest.approx(list(left.values()), rel=1e-9)
     for one, two in zip(judged.cases, right.cases, strict=True):
         assert np.array(two.force) * [1, -1, 1] == pytest.approx(np.array(one.force), rel=1e-12)
         assert two.ankle_rotation == pytest.approx(one.ankle_rotation, rel=1e-9)
