@@ -138,8 +138,8 @@ def _trial_table(margin: Margin) -> Table:
             continue
         worst = trial.checks[0]
         rows.append([f"{trial.mass_kg:g}", "met" if trial.met else "NOT MET",
-                     percent_text(worst.utilisation).removesuffix(" %"), f"{plain(worst.topic)}, {plain(worst.zone)}",
-                     worst.case])
+                     percent_text(worst.utilisation).removesuffix(" %"),
+                     f"{plain(worst.topic)}, {plain(worst.zone)}", worst.case])
     strong = [k for k, row in enumerate(rows) if row[1] != "met"]
     return table(
         f"Body masses that were tried under “{found.load_set}”, and the worst check at each.",
