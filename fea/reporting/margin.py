@@ -114,9 +114,9 @@ def margin_figure(margin: Margin) -> Figure:
     trials = sorted((t for t in found.trials if not t.refused), key=lambda t: t.mass_kg)
     line = Series("worst check", np.array([t.mass_kg for t in trials]),
                   np.array([100.0 * t.utilisation for t in trials]))
-    chart = line_chart([line], x_label="body mass, kg", y_label="utilisation, %", limit=LIMIT)
-    text = (f"Utilisation of the worst check over body mass, at the masses that were tried. "
-            f"{found.sentence}")
+    chart = line_chart([line], x_label="body mass, kg", y_label="utilisation, %", limit=LIMIT,
+                       size=(9.0, 2.6))
+    text = f"Utilisation of the worst check over the body masses tried under “{found.load_set}”."
     return Figure("margin", chart, "image/svg+xml", f"Line chart. {text}", text)
 
 
@@ -139,12 +139,12 @@ def _trial_table(margin: Margin) -> Table:
             continue
         worst = trial.checks[0]
         rows.append([f"{trial.mass_kg:g}", "met" if trial.met else "NOT MET",
-                     percent_text(worst.utilisation), f"{plain(worst.topic)}, {plain(worst.zone)}",
-                     worst.case])
+                     percent_text(worst.utilisation).removesuffix(" %"),
+                     f"{plain(worst.topic)}, {plain(worst.zone)}", worst.case])
     strong = [k for k, row in enumerate(rows) if row[1] != "met"]
     return table(
         f"Body masses that were tried under “{found.load_set}”, and the worst check at each.",
-        [">body mass, kg", "every check made", ">utilisation", "worst check", "case"],
+        ["body mass, kg", "every check made", ">utilisation, %", "worst check", "case"],
         rows, strong=strong)
 
 
