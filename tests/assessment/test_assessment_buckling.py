@@ -11,7 +11,7 @@ from fea.check.check import Check
 from fea.limb import Limb
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
-NAME, SIZE = "ribbed-polypropylene-child", 14.0
+NAME, SIZE = "ribbed-polypropylene-child", 16.0
 
 
 def judged(wearer=CHILD, wall=1.0):
@@ -21,7 +21,8 @@ def judged(wearer=CHILD, wall=1.0):
         zone: dataclasses.replace(item, thickness=item.thickness * wall)
         for zone, item in device.walls.items()
     }
-    return fea.assess(dataclasses.replace(device, walls=walls), wearer, step=None)
+    worn = dataclasses.replace(device, walls=walls)
+    return fea.assess(worn, wearer, step=None, fall=None, large_from_deg=None)
 
 
 @pytest.fixture(scope="module")
