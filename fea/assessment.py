@@ -286,7 +286,8 @@ def assess(
     fitted = device.fit(limb, size)
     day, rare = given.acting(limb, fitted)
     progress("preparing the structure")
-    worn = worn_on(fitted, limb, day.loads, solver)
+    acting = [each.loads for each in (day, rare) if each is not None]
+    worn = worn_on(fitted, limb, *acting, solver=solver)
     found = find(worn, limb, day, given.requirements.factors, fall=rare, solver=solver,
                  large_from_deg=large_from_deg, outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")
@@ -338,8 +339,8 @@ def find(
                           factors=factors)  # fmt: skip
     cycles = judge_cycles(worn, day.load_set, loads, envelope.every, factors, outside)
     fall_set = None if fall is None else fall.load_set
-    gaps = [*narrow(worn, loads), *purpose_gaps(day.load_set, fall_set)]
-    gaps += misfits(device, limb, loads)
+    gaps = [*narrow(worn, loads), *misfits(device, limb, loads)]
+    gaps += purpose_gaps(day.load_set, fall_set)
     return Found(envelope, turning, buckling, skin, fell, cycles, gaps)
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from fea.check.buckling import BucklingJudgement, check_buckles, judge_buckling
-from fea.check.check import Check, Finding, NotChecked
+from fea.check.check import Check, Finding, Horizon, NotChecked
 from fea.check.factors import Factors
 from fea.check.judgement import judge, together
 from fea.check.purpose import factors_for
@@ -20,8 +20,11 @@ from fea.check.readings import dorsiflexion
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.judging import Loads
 from fea.loadcase.reaction import GroundReaction
+from fea.misfit import beyond_plate, narrow
 from fea.solver.solution import Solution
 from fea.worn import Worn, pushes
+
+_FALL: Horizon = "first fall"
 
 Twins = Mapping[str, tuple[GroundReaction, float]]
 """Name of a case of the fall to the solved reaction that it is a multiple of, and the multiple."""
@@ -54,12 +57,31 @@ def judge_fall(
     Source: en-1990, accidental situations: the load is the rare one, and the factors for its
     consequence and for creep are 1.
     """
+    if not fall.reactions:
+        return tuple(_unsolved(fall))
     device, factors = worn[0].device, factors_for(factors, "fall")
     twins = _twins(fall.reactions, loads.reactions)
     groups = [_solutions(each, fall.reactions, twins, solved) for each in worn]
     strength = together([judge(device, group, factors) for group in groups])
     findings = [*strength.findings, *_buckling(worn[0], groups[0], twins, buckling, factors)]
-    return (*(_of_the_fall(each) for each in findings), *_turned(groups))
+    findings += [*_turned(groups), *_unsolved(fall), *_moved(worn, fall)]
+    return tuple(_of_the_fall(each) for each in findings)
+
+
+def _unsolved(fall: Loads) -> list[NotChecked]:
+    """A fall is judged under reactions of the ground alone."""
+    others = [*(each.name for each in fall.pushes), *(each.name for each in fall.bends)]
+    because = "pushes and toe bends of the load set of a fall are not judged: "
+    return [
+        NotChecked(topic="first fall", zone="device", because=because + name, horizon=_FALL)
+        for name in others
+    ]
+
+
+def _moved(worn: Sequence[Worn], fall: Loads) -> list[NotChecked]:
+    """What a short or narrow plate keeps of the pushes of a fall."""
+    short = beyond_plate(fall)
+    return [replace(gap, horizon=_FALL) for gap in (*short, *narrow(worn, fall))]
 
 
 def _twins(
@@ -122,7 +144,8 @@ def _buckling(
 
 
 def _of_the_fall(finding: Finding) -> Finding:
-    return replace(finding, horizon="first fall") if isinstance(finding, Check) else finding
+    """A check made for the fall; what stays open stays so for every question, or as it says."""
+    return replace(finding, horizon=_FALL) if isinstance(finding, Check) else finding
 
 
 def _turned(groups: Sequence[Mapping[str, Solution]]) -> list[NotChecked]:
@@ -141,4 +164,4 @@ def _turned(groups: Sequence[Mapping[str, Solution]]) -> list[NotChecked]:
         "make the device stiffer, or test it"
     )
     return [NotChecked(topic="rotation in a fall", zone="device", because=because,
-                       horizon="first fall")]  # fmt: skip
+                       horizon=_FALL)]  # fmt: skip

@@ -230,9 +230,10 @@ def _loads_on(load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device) -> 
     )  # fmt: skip
 
 
-def worn_on(device: Device, limb: Limb, loads: Loads, solver: str = "auto") -> list[Worn]:
-    """The device on every model of the limb that these loads need; a rigid foot first."""
-    models = bounds(limb) if loads.reactions or loads.pushes else bounds(limb)[:1]
+def worn_on(device: Device, limb: Limb, *loads: Loads, solver: str = "auto") -> list[Worn]:
+    """The device on every model of the limb that any of these loads needs; a rigid foot first."""
+    stands = any(each.reactions or each.pushes for each in loads)
+    models = bounds(limb) if stands else bounds(limb)[:1]
     return [Worn.on(device, model, solver) for model in models]
 
 

@@ -20,15 +20,7 @@ def misfits(device: Device, limb: Limb, loads: Loads) -> list[NotChecked]:
         device: as fitted;  limb: the wearer's.
         loads: on this device; a plate that ends too early has moved some of them back.
     """
-    gaps: list[NotChecked] = []
-    moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
-    if moved:
-        because = (
-            f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
-            f"up to {max(reaction.moved_back for reaction in moved):.0f} mm; a shoe or foot that "
-            "reaches further loads the device harder than judged here"
-        )
-        gaps.append(NotChecked(topic="push beyond the plate", zone="device", because=because))
+    gaps = beyond_plate(loads)
     heel = abs(landmark(device, "heel")[0] - landmark(device, "ankle_axis")[0])
     wanted = abs(limb.landmarks["heel"][0])
     if abs(heel - wanted) > _FIT * wanted:
@@ -38,6 +30,19 @@ def misfits(device: Device, limb: Limb, loads: Loads) -> list[NotChecked]:
         )
         gaps.append(NotChecked(topic="fit", zone="device", because=because))
     return gaps
+
+
+def beyond_plate(loads: Loads) -> list[NotChecked]:
+    """The pushes that a plate which ends too early has moved back."""
+    moved = [reaction for reaction in loads.reactions if reaction.moved_back > 0.0]
+    if not moved:
+        return []
+    because = (
+        f"the plate ends before the push of {len(moved)} load cases, which was moved back by "
+        f"up to {max(reaction.moved_back for reaction in moved):.0f} mm; a shoe or foot that "
+        "reaches further loads the device harder than judged here"
+    )
+    return [NotChecked(topic="push beyond the plate", zone="device", because=because)]
 
 
 def narrow(worn: Sequence[Worn], loads: Loads) -> list[NotChecked]:

@@ -21,6 +21,7 @@ from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors, is_doubtful
 from fea.check.plies import PLY_STRENGTHS, outermost_plies
+from fea.check.resistance import resistance
 from fea.check.strength import Asked, Spot, against, missing
 from fea.device.device import Device, Wall
 from fea.material.criteria import PlyStrength, stress_ratios
@@ -165,7 +166,7 @@ def _isotropic(
     hole: HoleSpot, zone: str, wall: Wall, spots: Sequence[Spot], rows: NDArray[np.int64],
     gross: Gross, factors: Factors,
 ) -> list[Finding]:
-    capacity = capacity_of(wall.material, factors.against, factors)
+    capacity = resistance(wall.material, factors)
     if capacity is None:
         return [missing(NET_SECTION, hole.name, wall.material, [factors.against])]
     kind = wall.material.kind

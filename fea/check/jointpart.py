@@ -11,6 +11,7 @@ from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.jointrules import bearing_stress, fastener_use, punching_stress, shear_out_stress
+from fea.check.resistance import resistance
 from fea.check.strength import missing
 from fea.material.library import LibraryMaterial
 
@@ -56,7 +57,7 @@ class JointPart:
         stress = bearing_stress(force, self.diameter, self.thickness)
         capacity = capacity_of(self.material, "bearing_strength", self.factors)
         if capacity is None and not self.laminated:
-            capacity = capacity_of(self.material, self.factors.against, self.factors)
+            capacity = resistance(self.material, self.factors)
             if capacity is not None and self.material.kind == "metal":
                 capacity = times(capacity, PIN_BEARING, "in the hole of a pin", "en-1993-1-8")
         words = f"pressure of the shank on {self.what}"

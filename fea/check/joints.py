@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.capacity import capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.fasteners import BarRound, Fastened, FastenerForces, WallRound
 from fea.check.holes import BRITTLE, NET_SECTION, Gross, HoleSpot, judge_hole, peak_factor
 from fea.check.jointpart import FASTENER, JointPart, judge_shank
+from fea.check.resistance import resistance
 from fea.check.strapends import judge_strap_ends
 from fea.device.device import Device, Fastening
 from fea.solver.recovery import Recovered
@@ -164,7 +164,7 @@ class _Joint:
         stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
         words = f"fibre stress of what the hole leaves of {part.what}, torsion not in it,"
         words += f" times {factor:.2f} for the peak," if brittle else ""
-        capacity = capacity_of(part.material, self.factors.against, self.factors)
+        capacity = resistance(part.material, self.factors)
         return part.against(
             NET_SECTION, factor * stress, capacity, words, [self.factors.against])
 

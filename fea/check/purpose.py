@@ -91,9 +91,9 @@ def purpose_words(load_set: LoadSet) -> tuple[str, ...]:
         case "ultimate":
             first = (
                 "Ultimate load: nothing may break. Stress is computed as if the material stayed "
-                "elastic and is held against its tensile strength; for a laminate the first ply "
-                "that fails counts as a break. Material that yields before it breaks spreads the "
-                "stress, which is not counted on."
+                "elastic and is held against its tensile strength, or against 1.5 times its yield "
+                "strength where that is less, since a section in bending folds there; for a "
+                "laminate the first ply that fails counts as a break."
             )
         case "cyclic":
             first = (
@@ -122,7 +122,7 @@ def fall_words(fall_set: LoadSet | None) -> tuple[str, ...]:
     return (
         f"First fall ({fall_set.title}): a rare, short load. The device may bend but must not "
         "break: stress, computed as if the material stayed elastic, is held against the tensile "
-        "strength. The load stands for its consequence, and nothing creeps in so short a time.",
+        "strength, or 1.5 times the yield strength where that is less. The load stands for its consequence, and nothing creeps in so short a time.",
     )
 
 

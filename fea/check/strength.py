@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fea.check.capacity import Capacity, capacity_of
+from fea.check.capacity import Capacity
 from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors, RequiredFactor
+from fea.check.resistance import resistance
 from fea.material.library import LibraryMaterial
 from fea.tensors import von_mises
 
@@ -165,7 +166,7 @@ def _judge_scalar(
     factors: Factors,
 ) -> ZoneJudgement:
     """Judge one stress (m, ...) and its error; `words` says what stands at an index."""
-    capacity = capacity_of(material, factors.against, factors)
+    capacity = resistance(material, factors)
     if capacity is None:
         gap = missing(topic, spot.zone, material, [factors.against])
         return ZoneJudgement((gap,), spot.unknown())
