@@ -322,7 +322,7 @@ def find(
     device, loads, purpose = worn[0].device, day.loads, day.load_set.purpose
     progress("solving and judging the load cases")
     envelope = judge_loads(
-        worn, limb, loads, factors, purpose=purpose, solver=solver, outside=outside,
+        worn, limb, loads, factors, held=day.held, purpose=purpose, solver=solver, outside=outside,
         large_from_deg=large_from_deg,
     )  # fmt: skip
     progress("turning the ankle in a warm device on soft flesh")

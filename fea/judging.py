@@ -2,7 +2,7 @@
 """A load set on a worn device: what acts, solved on all models of the limb, and judged."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fea.check.check import Finding
@@ -128,7 +128,7 @@ class Judged:
         bent: toe bends.
         strength: of all of them.
         cases: instants of stance;  applied: pushes and toe bends.
-        factors: as judged with.
+        factors: as judged with; where only some cases are held, those of the others.
         to_buckle: those of `solutions` that are to be judged for buckling: all, or none.
         far: instants that turn the ankle far, solved with large rotations, for each model.
     """
@@ -243,6 +243,7 @@ def judge_loads(
     loads: Loads,
     factors: Factors,
     *,
+    held: Collection[str] = (),
     purpose: Purpose = "verdict",
     solver: str = "auto",
     outside: Region | None = None,
@@ -255,6 +256,8 @@ def judge_loads(
         limb: the wearer's.
         loads: on this device.
         factors: partial factors, as for a verdict.
+        held: cases whose load stays, as `Acting.held` names them, so that material creeps under it
+            for all hours of standing; the others are a step's peak.
         purpose: of the load set, which changes them, see `fea.check.purpose`; under one that is not
             about a single load the cases are solved only.
         solver: for toe bends, which have a structure of their own.
@@ -273,14 +276,21 @@ def judge_loads(
     pairs = zip(worn, solved, strict=True)
     far = [turn_far(each, loads.reactions, group, large_from_deg) for each, group in pairs]
     turned = [{**group, **each.solutions} for group, each in zip(solved, far, strict=True)]
-    groups = [*turned, *_by_structure(bent)] if strength else [{}]
-    judgement = together([judge(device, group, factors, outside) for group in groups])
     every = {case: solution for group in solved for case, solution in group.items()}
     stands_for = {
         case: name
         for each in worn
         for case, name in each.instants(loads.reactions, loads.pushes).items()
     } | {each.bend.name: each.bend.name for each in bent}
+    stay = {case for case, name in stands_for.items() if name in held}
+    groups = [*turned, *_by_structure(bent)] if strength else [{}]
+    judgement = together([
+        judge(device, part, factors.held() if creeps else factors, outside)
+        for group in groups
+        for creeps, part in _by_time(group, stay).items()
+    ])  # fmt: skip
+    if stay and stay == set(stands_for):
+        factors = factors.held()
     shares: dict[str, dict[str, float]] = {name: {} for name in stands_for.values()}
     shares |= worst_by_instant(judgement.utilisation, stands_for)
     results = case_results(worn[0], limb, loads.reactions, turned[0], shares)
@@ -289,6 +299,16 @@ def judge_loads(
         applied=_all_applied(loads, bent, solved[0], shares), factors=factors,
         to_buckle=solved[0] if strength else {}, far=tuple(far),
     )  # fmt: skip
+
+
+def _by_time(
+    group: Mapping[str, Solution], stay: Collection[str]
+) -> dict[bool, dict[str, Solution]]:
+    """Solutions by whether their load stays; one part even where there are none."""
+    parts: dict[bool, dict[str, Solution]] = {}
+    for case, solution in group.items():
+        parts.setdefault(case in stay, {})[case] = solution
+    return parts or {False: {}}
 
 
 def _by_structure(bent: Sequence[Bent]) -> list[dict[str, Solution]]:

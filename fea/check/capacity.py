@@ -5,9 +5,9 @@ long as a day asks it.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from fea.check.creep import PEAK_SHARE, strength_kept
+from fea.check.creep import longer, strength_kept
 from fea.check.factors import Factors, PartialFactor, is_doubtful
 from fea.check.wording import quantity_text
 from fea.material.library import LibraryMaterial, Property
@@ -132,7 +132,7 @@ def _environment(
         words = f"measured at {strength.temperature_c:g} °C"
         return StrengthShare(1.0, words, strength.source, strength.status)
     known = material.property(_environment_property(name, material))
-    if known is None or part.own:
+    if known is None or part.own or not known.may_limit:
         return _over(part, "warmth and damp")
     where = "at 37 °C" if material.kind != "laminate" else "hot and wet"
     words = f"times {known.value:.2f} {where}"
@@ -144,12 +144,18 @@ def _is_wet(strength: Property) -> bool:
 
 
 def _creep(material: LibraryMaterial, factors: Factors) -> StrengthShare:
-    """Where the factor is contained in the load, as in a fall, nothing is held."""
+    """Where the factor is contained in the load, as in a fall, nothing is held.
+
+    A general factor that is no user's is for the peaks of steps, so it grows under a longer load.
+    """
     part = factors.partial("creep", material.kind)
-    kept = strength_kept(material, PEAK_SHARE * factors.standing_hours)
-    if kept is None or part.own or part.applies == "elsewhere":
+    kept = strength_kept(material, factors.loaded_hours)
+    if part.own or part.applies == "elsewhere" or (kept is None and part.value == 1.0):
         return _over(part, "creep")
-    words = f"times {kept.value:.2f} for {kept.hours:.2g} h a day at the peak of steps"
+    if kept is None:
+        grown = replace(part, value=part.value * longer(factors.loaded_hours))
+        return _over(grown, f"creep in {factors.loaded_words}")
+    words = f"times {kept.value:.2f} for {factors.loaded_words}"
     return StrengthShare(kept.value, words, kept.origin.source, kept.origin.status)
 
 

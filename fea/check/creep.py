@@ -6,14 +6,23 @@ scale too: creep strength and creep modulus of plastics are nearly straight in t
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import get_args
 
-from fea.material.library import LibraryMaterial, Property
+from fea.material.library import LibraryMaterial, Property, Status
 
 PEAK_SHARE = 0.06
 """Share of walking time that counts as spent at a step's peak: the mean over the cycle of the ankle
 moment over its peak to the power of 16, in which stress enters the time to creep rupture (a factor
 of 1.16 in stress for each tenfold time, din-8077). Source: schwartz-2008, free speed, derived."""
+
+PER_DECADE = 1.16
+"""What each tenfold time under load costs of strength, where a material's own creep strengths are
+not known. Source: din-8077, derived, of polypropylene."""
+
+STANDING_HOURS = 4.0
+"""A day under load unless the requirements say otherwise, hours. Source: assumed."""
 
 TEST_HOURS = 0.01
 """Time to yield in a tensile test, hours: about half a minute. Source: practice."""
@@ -44,7 +53,8 @@ def strength_kept(material: LibraryMaterial, hours: float) -> Kept | None:
         hours: time under load.
 
     Returns:
-        The share; None where the library lacks one of the two.
+        The share; None where the library lacks one of the two, or knows it too uncertainly to be
+        a limit.
 
     Source: din-8077 for polypropylene.
 
@@ -54,12 +64,11 @@ def strength_kept(material: LibraryMaterial, hours: float) -> Kept | None:
         >>> [round(strength_kept(plastic, hours).value, 3) for hours in (0.01, 0.24, 1.0, 1000.0)]
         [1.0, 0.815, 0.743, 0.476]
     """
-    known = {name: material.property(f"creep_strength_factor_{name}") for name in _HOURS}
-    points = [(_HOURS[name], row.value) for name, row in known.items() if row is not None]
-    if len(points) < len(_HOURS):
+    rows = _known(material, [f"creep_strength_factor_{name}" for name in _HOURS])
+    if rows is None:
         return None
-    value = _at(hours, [(TEST_HOURS, 1.0), *points])
-    return Kept(value, hours, next(row for row in known.values() if row is not None))
+    points = [(hour, row.value) for hour, row in zip(_HOURS.values(), rows, strict=True)]
+    return Kept(_at(hours, [(TEST_HOURS, 1.0), *points]), hours, _weakest(rows))
 
 
 def modulus_kept(material: LibraryMaterial, hours: float) -> Kept | None:
@@ -70,7 +79,7 @@ def modulus_kept(material: LibraryMaterial, hours: float) -> Kept | None:
         hours: time under load; less than an hour counts as an hour.
 
     Returns:
-        The share; None where the library lacks the moduli.
+        The share; None where the library lacks the moduli, or knows them too uncertainly.
 
     Example:
         >>> from fea.material.library import read_library
@@ -79,11 +88,35 @@ def modulus_kept(material: LibraryMaterial, hours: float) -> Kept | None:
         (0.661, 0.572)
     """
     modulus = material.property("youngs_modulus")
-    first, last = (material.property(f"creep_modulus_{name}") for name in _HOURS)
-    if modulus is None or first is None or last is None:
+    rows = _known(material, [f"creep_modulus_{name}" for name in _HOURS])
+    if modulus is None or rows is None:
         return None
-    points = [(hour, row.value) for hour, row in zip(_HOURS.values(), (first, last), strict=True)]
-    return Kept(_at(max(hours, 1.0), points) / modulus.value, max(hours, 1.0), first)
+    points = [(hour, row.value) for hour, row in zip(_HOURS.values(), rows, strict=True)]
+    return Kept(_at(max(hours, 1.0), points) / modulus.value, max(hours, 1.0), _weakest(rows))
+
+
+def longer(hours: float) -> float:
+    """What a factor on creep for a step's peaks of a usual day grows by under a longer load.
+
+    Args:
+        hours: under load, a day; a shorter load than those peaks gains nothing.
+
+    Example:
+        >>> round(longer(0.24), 2), round(longer(2.4), 2), longer(0.01)
+        (1.0, 1.16, 1.0)
+    """
+    return float(PER_DECADE ** math.log10(max(1.0, hours / (PEAK_SHARE * STANDING_HOURS))))
+
+
+def _known(material: LibraryMaterial, names: Sequence[str]) -> list[Property] | None:
+    """Properties that may all stand behind a limit, else None."""
+    rows = [row for name in names if (row := material.property(name)) is not None and row.may_limit]
+    return rows if len(rows) == len(names) else None
+
+
+def _weakest(rows: Sequence[Property]) -> Property:
+    """A number from memory if there is one, else the one of the lowest standing."""
+    return max(rows, key=lambda row: (row.from_memory, get_args(Status).index(row.status)))
 
 
 def _at(hours: float, points: list[tuple[float, float]]) -> float:

@@ -6,7 +6,7 @@ The shipped table is ``factors.toml``; a user's file of the same form replaces s
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -14,6 +14,7 @@ from typing import Literal
 
 from pydantic import Field, field_validator
 
+from fea.check.creep import PEAK_SHARE, STANDING_HOURS
 from fea.errors import FileError, Problem
 from fea.inputfile import Schema, read_toml
 from fea.material.library import Kind, Status
@@ -95,6 +96,8 @@ class Factors:
         table: effect to kind of material to its factor.
         against: strength in the library that isotropic walls and bars are held against.
         standing_hours: a day under load, which creep depends on.
+        peak_share: of these hours, what is spent under the full load: at the peak of steps, or 1
+            where the load is held.
 
     Example:
         >>> factors = read_factors()
@@ -104,7 +107,29 @@ class Factors:
 
     table: Mapping[str, Mapping[Kind, PartialFactor]]
     against: str = YIELD
-    standing_hours: float = 4.0
+    standing_hours: float = STANDING_HOURS
+    peak_share: float = PEAK_SHARE
+
+    def held(self) -> "Factors":
+        """The same for a load that is held for all hours of standing.
+
+        Example:
+            >>> factors = read_factors()
+            >>> factors.loaded_hours, factors.held().loaded_hours
+            (0.24, 4.0)
+        """
+        return replace(self, peak_share=1.0)
+
+    @property
+    def loaded_hours(self) -> float:
+        """A day under the full load."""
+        return self.peak_share * self.standing_hours
+
+    @property
+    def loaded_words(self) -> str:
+        """The same in words."""
+        how = "held" if self.peak_share == 1.0 else "at the peak of steps"
+        return f"{self.loaded_hours:.2g} h a day {how}"
 
     @property
     def topic(self) -> str:

@@ -148,7 +148,7 @@ def _part(
 ) -> Share:
     """The share that one effect leaves: from the library, or by the partial factor."""
     part = factors.partial(effect, material.kind)
-    if known is not None and not part.own:
+    if known is not None and known[1].may_limit and not part.own:
         value, origin = known
         source, status = origin.source, origin.status
     else:

@@ -167,11 +167,12 @@ class _Asked:
     def _findings(self, loads: Loads) -> tuple[Finding, ...]:
         result, worn = self.result, self.result.run.worn
         purpose = result.load_set.purpose
+        held = Acting(result.load_set, loads).held
         judged = judge_loads(
-            worn, result.limb, loads, result.factors, purpose=purpose, solver=self.solver
-        )
+            worn, result.limb, loads, result.factors, held=held, purpose=purpose,
+            solver=self.solver,
+        )  # fmt: skip
         if self.check.topic == BUCKLING:
-            held = Acting(result.load_set, loads).held
             return judge_buckling(result.device, judged.to_buckle, judged.factors, held).findings
         if self.check.topic == SKIN:
             return judge_skin(

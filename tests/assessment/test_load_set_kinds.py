@@ -11,7 +11,7 @@ from fea.assumptions import step_assumptions
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
 from fea.errors import LoadError
-from fea.judging import judge_loads, loads_on
+from fea.judging import Acting, Loads, judge_loads, loads_on
 from fea.limb import Limb
 from fea.loadcase.reader import read_load_set
 from fea.shipped import shipped_path
@@ -160,3 +160,35 @@ def test_a_note_for_adults_is_said_to_adults_only():
         words = " ".join(step_assumptions(step, LimbModel(), judged, wearer))
         assert ("Adults are given the same forces" in words) is told
         assert "Mean curves of typically developing children" in words
+
+
+def test_what_is_held_is_judged_on_the_strength_of_the_hours_it_is_held(worn):
+    acting = Acting.on(read_load_set("sitting"), wearer=CHILD, limb=LIMB, device=DEVICE)
+    first = acting.loads.only(acting.loads.names[0])
+    step, held = (
+        judge_loads(worn[:1], LIMB, first, read_factors(), held=names)
+        for names in ((), acting.held)
+    )
+    (short,), (long,) = (
+        [each for each in governing(judged.findings)[0] if each.zone == "front piece"
+         and each.topic == "yield"]
+        for judged in (step, held)
+    )
+    assert long.demand == short.demand
+    # 1.16 for each tenfold time between 0.24 h at the peak of steps and 4 h held
+    assert long.capacity / short.capacity == pytest.approx(1.16 ** -np.log10(4 / 0.24), rel=0.002)
+    assert "4 h a day held" in long.basis and "at the peak of steps" in short.basis
+    assert held.factors == read_factors().held() and step.factors == read_factors()
+
+
+def test_instants_of_steps_beside_pushes_that_stay_keep_the_peak_of_steps(worn):
+    walk, sit = loads("walking-envelope"), loads("sitting")
+    both = Loads(walk.reactions[:1], sit.pushes[:1])
+    acting = Acting(read_load_set("walking-envelope"), both)
+    assert acting.held == {sit.pushes[0].name}
+    judged = judge_loads(worn[:1], LIMB, both, read_factors(), held=acting.held)
+    told = {check.case: check.basis for check in judged.strength.findings
+            if isinstance(check, Check) and (check.topic, check.zone) == ("yield", "front piece")}
+    assert "held" in told[sit.pushes[0].name]
+    assert "at the peak of steps" in told[walk.reactions[0].name]
+    assert set(judged.strength.utilisation) == set(told)
