@@ -14,7 +14,7 @@ from fea.check.readings import dorsiflexion
 from fea.check.stiffness import ROTATION_REACH_DEG, large_rotation_gaps
 from fea.errors import SolveError
 from fea.loadcase.reaction import GroundReaction
-from fea.solver.corotational import Problem
+from fea.solver.corotational import STABLE, Problem
 from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.structure.realise import FOOT_BODY
@@ -74,7 +74,7 @@ def far_gaps(turned: Sequence[FarTurned]) -> list[Finding]:
     if solved:
         angles = {case: math.degrees(dorsiflexion(each)) for case, each in solved.items()}
         worst = max(angles, key=lambda case: abs(angles[case]))
-        gaps += large_rotation_gaps(worst, angles[worst], len(solved))
+        gaps += large_rotation_gaps(worst, angles[worst], len(solved), _unproved(solved))
     beyond = [case for far in turned for case in far.beyond]
     if beyond:
         because = (
@@ -90,3 +90,10 @@ def far_gaps(turned: Sequence[FarTurned]) -> list[Finding]:
         )
         gaps.append(NotChecked(topic="giving way", zone="device", because=because))
     return gaps
+
+
+def _unproved(solved: Mapping[str, LargeSolution]) -> list[str]:
+    """Cases whose balance passed no gate on stability, since its pivots prove nothing."""
+    return [
+        case for case, each in solved.items() if all(gate.name != STABLE for gate in each.gates)
+    ]

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.readings import dorsiflexion
-from fea.check.stability import warm_share
+from fea.check.stability import Share, warm_share
 from fea.check.stiffness import TOPIC, check_ankle_rotation
+from fea.device.device import Bar, Device, Wall
 from fea.errors import GateError
 from fea.judging import Loads
 from fea.skin import TISSUE_BAND
@@ -77,13 +78,26 @@ def judge_turning(
         name, soft = _again(worn, loads, solutions[case], factors, solver)
         if abs(soft) < abs(turned[case]):
             return Turning(usual, case, turned[case], soft)
-        band = "as the device warms to 37 °C and flesh is half as stiff"
-        found = check_ankle_rotation(name, soft, usual=turned[case], band=band)
+        warmth = _warmth(worn[0].device, factors)
+        found = check_ankle_rotation(
+            name, soft, usual=turned[case],
+            band="as the device warms to 37 °C and flesh is half as stiff",
+            band_sources=tuple(key for share in warmth for key in share.sources),
+            band_note="; ".join(dict.fromkeys(share.note for share in warmth if share.note)),
+        )  # fmt: skip
         return Turning(found, case, turned[case], soft)
     except GateError as error:
         because = f"warm and with soft flesh the ankle turns too far for any number: {error}"
         gap = NotChecked(topic=TOPIC, zone="device", because=because)
         return Turning((*usual, gap), case, turned[case])
+
+
+def _warmth(device: Device, factors: Factors) -> list[Share]:
+    """What warmth leaves of the stiffness of each material that loses any."""
+    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
+    materials = {part.material.name: part.material for part in parts}
+    shares = [warm_share(material, factors) for material in materials.values()]
+    return [share for share in shares if share.value != 1.0]
 
 
 def _again(

@@ -25,7 +25,7 @@ from fea.check.resistance import resistance
 from fea.check.strength import Asked, Spot, against, missing
 from fea.device.device import Device, Wall
 from fea.material.criteria import PlyStrength, stress_ratios
-from fea.material.library import Kind, LibraryMaterial
+from fea.material.library import Kind, LibraryMaterial, Property
 from fea.solver.recovery import Recovered
 from fea.tensors import von_mises
 
@@ -250,12 +250,33 @@ def _holed_strengths(
         if whole is None or by_name is None or not by_name.may_limit:
             holed[name] = None
             continue
-        words = f"{whole.basis}, times {by_name.lower:.2f} at a hole"
-        words += f", over {narrow:.2f} for the narrow wall" if narrow > 1.0 else ""
-        sources = (*whole.sources, by_name.source, *(["heywood-1952"] if narrow > 1.0 else []))
-        value = whole.value * by_name.lower / narrow
-        doubt = f"hole factor: {by_name.status}" if is_doubtful(by_name.status) else ""
-        note = "; ".join(filter(None, [whole.note, doubt, _COUPONS]))
-        holed[name] = Capacity(value, words, tuple(dict.fromkeys(sources)), note)
+        holed[name] = _narrowed(at_a_hole(whole, by_name), narrow)
     return holed
+
+
+def at_a_hole(whole: Capacity, factor: Property) -> Capacity:
+    """The strength of a laminate with a measured factor of holed coupons.
+
+    Args:
+        whole: strength of the ply without a hole.
+        factor: one that may limit; the lower end of its range counts.
+    """
+    doubt = f"hole factor: {factor.status}" if is_doubtful(factor.status) else ""
+    return Capacity(
+        value=whole.value * factor.lower,
+        basis=f"{whole.basis}, times {factor.lower:.2f} at a hole",
+        sources=tuple(dict.fromkeys([*whole.sources, factor.source])),
+        note="; ".join(filter(None, [whole.note, doubt, _COUPONS])),
+    )
+
+
+def _narrowed(capacity: Capacity, narrow: float) -> Capacity:
+    """The same where there is less wall round the hole than in a coupon."""
+    if narrow <= 1.0:
+        return capacity
+    return replace(
+        capacity, value=capacity.value / narrow,
+        basis=f"{capacity.basis}, over {narrow:.2f} for the narrow wall",
+        sources=tuple(dict.fromkeys([*capacity.sources, "heywood-1952"])),
+    )
 

@@ -20,6 +20,7 @@ from fea.material.life import Basquin, FatigueCurve, Goodman, Sensitivity, sensi
 SHORT_LIFE, SHORT_SHARE = 1e3, 0.9
 """Metals bear 0.9 of their tensile strength for a thousand cycles. Source: shigley-2011, from
 memory."""
+_SHORT_STATUS = "memory-M"
 _CLOTH = 0.5  # from this E2/E1 on there are fibres both ways
 _DIRECTIONS = ("along axis 1", "along axis 2", "in shear")
 
@@ -72,6 +73,10 @@ def life_curve(material: LibraryMaterial, factors: Factors) -> LifeCurve:
     known.require()
     short = (SHORT_LIFE, SHORT_SHARE * static) if metal else (1.0, static)
     surface = known.factor("surface")
+    if metal:
+        known.doubts.append(
+            f"{SHORT_SHARE:g} of the tensile strength at {SHORT_LIFE:.0e} cycles: {_SHORT_STATUS}")
+        known.sources.append("shigley-2011")
 
     def curve(scatter: float) -> FatigueCurve:
         line = Basquin.through(

@@ -2,6 +2,7 @@
 """How far the device lets the ankle turn, and whether a linear solve may judge it at all."""
 
 import math
+from collections.abc import Sequence
 
 from fea.check.check import Check, Finding, NotChecked
 from fea.errors import GateError, InputError
@@ -21,13 +22,21 @@ Source: syngellakis-2000 (large rotations soften a solid device; linear up to 5 
 from memory, confidence medium).
 """
 
+_LIMIT = f"limit of {ROTATION_LIMIT_DEG:g}° for a linear analysis: memory-M"
+
 ROTATION_REACH_DEG = 20.0
 """A linear rotation beyond this is not solved again with large rotations: about as far as an ankle
 turns upward at all (memory, confidence medium), so the model of the limb says nothing there."""
 
 
 def check_ankle_rotation(
-    case: str, rotation: float, *, usual: float | None = None, band: str = ""
+    case: str,
+    rotation: float,
+    *,
+    usual: float | None = None,
+    band: str = "",
+    band_sources: tuple[str, ...] = (),
+    band_note: str = "",
 ) -> tuple[Finding, ...]:
     """Rotation of the ankle inside the device against what a linear analysis can judge.
 
@@ -36,7 +45,8 @@ def check_ankle_rotation(
         rotation: of the shank against the foot about the ankle axis, rad, at the upper end of its
             band; the sign (dorsiflexion is negative) does not matter.
         usual: rad, the lower end of the band; None where `rotation` is all that is known.
-        band: in words, what makes the one of the other.
+        band: in words, what makes the one of the other;  band_sources: keys of its numbers;
+            band_note: reservations on them.
 
     Returns:
         The check, flagged above 5 degrees; beyond 8 degrees none, but that it could not be judged.
@@ -77,20 +87,23 @@ def check_ankle_rotation(
         required=1.0,
         basis="foot against shank about the ankle axis, tissue included, against the rotation up "
         f"to which a linear analysis may judge a device{words}; no clinical limit",
-        sources=("syngellakis-2000",),
-        note="limit from memory (medium confidence); no partial factor: not a strength",
+        sources=tuple(dict.fromkeys(["syngellakis-2000", *band_sources])),
+        note="; ".join(filter(None, [_LIMIT, band_note, "no partial factor: not a strength"])),
         flag=f"{over}{words}" if degrees > ROTATION_FLAG_DEG else "",
     )
     return (check,)
 
 
-def large_rotation_gaps(case: str, angle_deg: float, count: int) -> tuple[NotChecked, ...]:
+def large_rotation_gaps(
+    case: str, angle_deg: float, count: int, unproved: Sequence[str] = ()
+) -> tuple[NotChecked, ...]:
     """What stays open of cases that were solved with large rotations; never a pass.
 
     Args:
         case: the one that turns the ankle most.
         angle_deg: by how much, dorsiflexion positive.
         count: how many were so solved.
+        unproved: those in a balance that was not proved to be stable.
 
     Example:
         >>> [gap.topic for gap in large_rotation_gaps("push-off", 11.0, 2)]
@@ -102,8 +115,12 @@ def large_rotation_gaps(case: str, angle_deg: float, count: int) -> tuple[NotChe
         "rotations, and strength is judged on that. Whether a foot may turn so far is for the "
         "prescriber"
     )
+    balance = "in a stable balance"
+    if unproved:
+        named = ", ".join(f"'{name}'" for name in unproved)
+        balance = f"in balance (stability not proved in {named})"
     left = (
-        f"{many} solved with large rotations and found in a stable balance under the full loads; "
+        f"{many} solved with large rotations and found {balance} under the full loads; "
         "the factor against buckling, pressure on the skin and life beside it are those of a "
         "linear analysis"
     )

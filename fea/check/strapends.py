@@ -2,7 +2,7 @@
 """The ends of straps: rivets or a slot in the wall, under the pull of the strap."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from fea.check.capacity import capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
-from fea.check.holes import Gross, HoleSpot, judge_hole
-from fea.check.jointpart import JointPart, judge_shank, times
+from fea.check.holes import Gross, HoleSpot, at_a_hole, judge_hole
+from fea.check.jointpart import JointPart, judge_shank
 from fea.device.device import Device, Strap, StrapRivets, StrapSlot
 from fea.mesh.mesh import triangle_geometry
 from fea.solver.solution import Solution
@@ -21,6 +21,9 @@ Array = NDArray[np.float64]
 
 SLOT = "slot"
 """Topic of the strip of wall between a slot and the rim."""
+
+SLACK = "strap not worn tight: the pull that it is closed with is not in it"
+"""Reservation on every check of a strap's end."""
 
 
 def judge_strap_ends(
@@ -50,7 +53,14 @@ def judge_strap_ends(
             end = _End.at(device, strap, place, solutions, factors)
             findings += end.findings
             findings += judge_hole(device, end.hole, gross, list(solutions), factors)
-    return tuple(findings)
+    return tuple(_worn_slack(each) for each in findings)
+
+
+def _worn_slack(finding: Finding) -> Finding:
+    """The strap pulls only as the limb moves; what it was closed with is not known."""
+    if isinstance(finding, NotChecked):
+        return finding
+    return replace(finding, note="; ".join(filter(None, [finding.note, SLACK])))
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,10 +139,10 @@ class _End:
         capacity = capacity_of(part.material, strength, part.factors)
         names = [strength]
         if part.laminated and capacity is not None:
-            notch = part.material.property("hole_factor_tension")
             names = ["hole_factor_tension"]
-            capacity = None if notch is None else times(
-                capacity, notch.lower, "at a hole", notch.source)
+            notch = part.material.property(names[0])
+            known = notch is not None and notch.may_limit
+            capacity = at_a_hole(capacity, notch) if notch is not None and known else None
         strip = f"strip of {deep:g} mm between slot and rim"
         return [
             *part.against(SLOT, bending, capacity, f"bending of the {strip}", names),

@@ -38,6 +38,9 @@ Array = NDArray[np.float64]
 RESIDUAL = 1e-8
 """Residual of the equilibrium over loads and reactions, each over the root of its stiffness."""
 
+STABLE = "motions that lower the energy"
+"""Name of the gate on a stable balance; missing where the pivots prove nothing."""
+
 _SETTLED = 1e-10  # where Newton's method stops
 _ON_THE_WAY = 1e-5  # where it stops between steps
 _ROUNDS = 20  # Newton steps; more are no use
@@ -347,7 +350,7 @@ class Problem:
                 f"case '{case}': the equilibrium that was found at its full loads is not stable; "
                 "the structure buckles before"
             )
-        return [Gate("motions that lower the energy", float(negative), 0.0)]
+        return [Gate(STABLE, float(negative), 0.0)]
 
 
 def _solved(matrix: csr_matrix, factor: ScaledFactor, right: Array, start: Array) -> Array:

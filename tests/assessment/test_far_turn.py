@@ -12,6 +12,7 @@ from fea.farturn import FarTurned, far_gaps, turn_far
 from fea.judging import judge_loads, loads_on
 from fea.limb import Limb
 from fea.loadcase.reader import read_load_set
+from fea.solver import corotational
 from fea.solver.corotational import Problem
 from fea.stance import ankle_moment
 from fea.structure.limbmodel import RIGID_FOOT
@@ -102,6 +103,15 @@ def test_a_device_that_gives_way_is_named_with_case_and_level(given, monkeypatch
 def test_what_was_solved_stays_partly_open(far):
     topics = [gap.topic for gap in far_gaps([far, FarTurned({})])]
     assert topics == ["ankle rotation", "buckling and skin at large rotation"]
+
+
+def test_a_balance_whose_pivots_prove_nothing_is_not_called_stable(given, far, monkeypatch):
+    _, worn, loads, linear = given
+    assert "in a stable balance" in far_gaps([far])[1].because
+    monkeypatch.setattr(corotational, "negative_eigenvalues", lambda matrix: (None, ""))
+    blind = far_gaps([turn_far(worn, loads.reactions, linear, 8.0)])[1]
+    assert f"stability not proved in '{INSTANT}'" in blind.because
+    assert "stable balance" not in blind.because
 
 
 @pytest.mark.slow

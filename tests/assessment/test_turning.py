@@ -20,6 +20,7 @@ from fea.errors import GateError
 from fea.judging import Loads, loads_on
 from fea.limb import Limb
 from fea.loadcase.reader import read_load_set
+from fea.material.library import read_library
 from fea.structure.limbmodel import RIGID_FOOT, bounds
 from fea.turning import judge_turning
 from fea.worn import Worn
@@ -121,8 +122,18 @@ def test_beyond_all_numbers_when_warm_the_lower_end_stands_and_the_upper_is_not_
     heavy = loads.times(1.1 * 1.0471975511965976 / abs(turning.soft))  # 60° and a tenth more
     found = judge_turning([worn], heavy, worn.solve(heavy.reactions), FACTORS)
     assert found.soft is None
-    assert any(isinstance(one, Check) and not one.met for one in found.findings)
-    assert any(isinstance(one, NotChecked) and "warm" in one.because for one in found.findings)
+    lower, upper = found.findings  # 37° cool: beyond 8° nothing is judged, and nothing met
+    assert isinstance(lower, NotChecked) and "too far for a linear analysis" in lower.because
+    assert isinstance(upper, NotChecked) and "warm" in upper.because
     absurd = loads.times(1.1 * 1.0471975511965976 / abs(turning.usual))
     with pytest.raises(GateError, match="wrong unit"):
         judge_turning([worn], absurd, worn.solve(absurd.reactions), FACTORS)
+
+
+def test_warmth_from_memory_stands_with_the_rotation(turning):
+    (check,) = turning.findings
+    assert isinstance(check, Check)
+    share = warm_share(read_library()["polypropylene-homopolymer"], FACTORS)
+    assert "memory-" in share.note and share.note in check.from_memory
+    assert any(part.startswith("limit of 8°") for part in check.from_memory)
+    assert set(share.sources) <= set(check.sources)

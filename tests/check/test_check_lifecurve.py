@@ -27,6 +27,8 @@ def test_aluminium_is_divided_by_scatter_and_surface():
     assert found.sure.mean_stress == Goodman(pytest.approx(572.0 / 1.10))
     assert found.published is None
     assert "factor for surface: memory-M" in found.note and "goodman-1899" in found.sources
+    assert "0.9 of the tensile strength at 1e+03 cycles: memory-M" in found.note
+    assert "shigley-2011" in found.sources
 
 
 def test_polypropylene_is_warm_and_ends_where_published_tests_end():

@@ -2,11 +2,13 @@
 """Rotation of the ankle: flagged above 5 degrees, not judged above 8."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
 
 from fea.check.check import NotChecked
-from fea.check.stiffness import check_ankle_rotation
+from fea.check.memory import without_memory
+from fea.check.stiffness import check_ankle_rotation, large_rotation_gaps
 from fea.check.summarytext import text_summary
 from fea.errors import GateError, InputError
 
@@ -42,3 +44,22 @@ def test_a_rotation_that_is_no_number_is_refused():
 def test_an_absurd_rotation_is_no_result():
     with pytest.raises(GateError, match="wrong unit"):
         check_ankle_rotation("push-off", math.radians(61.0))
+
+
+def test_limit_and_warmth_from_memory_are_found_as_such():
+    note = "stiffness with at 37 °C: memory-M"
+    (check,) = check_ankle_rotation("push-off", 0.1, usual=0.09, band="as it warms",
+                                    band_sources=("handbook-memory",), band_note=note)
+    assert check.from_memory == ("limit of 8° for a linear analysis: memory-M", note)
+    assert check.sources == ("syngellakis-2000", "handbook-memory")
+    device = SimpleNamespace(walls={}, bars={})
+    (gap,) = without_memory([check], device)
+    assert isinstance(gap, NotChecked) and "memory" in gap.because
+
+
+def test_a_balance_is_called_stable_only_where_that_was_proved():
+    _, proved = large_rotation_gaps("push-off", 11.0, 2)
+    _, open_ = large_rotation_gaps("push-off", 11.0, 2, ["mid-stance"])
+    assert "in a stable balance" in proved.because and "not proved" not in proved.because
+    assert "stability not proved in 'mid-stance'" in open_.because
+    assert "stable balance" not in open_.because

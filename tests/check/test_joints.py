@@ -21,11 +21,14 @@ from riveted import (
     solved,
 )
 
+from fea.check.capacity import capacity_of
 from fea.check.check import Check, NotChecked
 from fea.check.factors import read_factors
 from fea.check.fasteners import Fastened, WallRound
 from fea.check.holes import NET_SECTION
+from fea.check.jointpart import JointPart
 from fea.check.judgement import judge
+from fea.check.strapends import _End
 from fea.device.device import Hole, Strap, StrapRivets, StrapSlot, Wall
 from fea.material.laminate import Laminate
 from fea.solver.corotational import solve_large
@@ -274,6 +277,33 @@ def test_the_strip_between_slot_and_rim_is_a_beam(worn):
     flat = tension * 42.0 / (2 * WALL * 8.0**2)  # were all of it in the plane of the wall
     steep = tension * 42.0 / (2 * 8.0 * WALL**2)  # were all of it across
     assert flat < bending.demand < np.hypot(flat, steep)
+
+
+def test_no_strap_end_holds_the_pull_that_the_strap_is_closed_with(worn):
+    rivets = StrapRivets(2, 4.0, 12.0, 10.0, LIBRARY["rivet-aluminium-2117-t4"])
+    for fixing in (rivets, StrapSlot(length=42.0, width=4.0, edge_distance=8.0)):
+        found = judge(strapped(fixing), worn, FACTORS).findings
+        ends = [c for c in found if isinstance(c, Check) and c.zone in ("left", "right")]
+        assert ends and all("strap not worn tight" in check.note for check in ends)
+
+
+@pytest.mark.parametrize("status", ["memory-M", "memory-L"])
+def test_a_slot_in_a_laminate_tells_how_its_hole_factor_is_known(status):
+    cloth = LIBRARY["carbon-cloth-epoxy"]
+    row = replace(cloth.properties["hole_factor_tension"], status=status)
+    cloth = replace(cloth, properties={**cloth.properties, "hole_factor_tension": row})
+    slot = StrapSlot(length=42.0, width=4.0, edge_distance=8.0)
+    points = np.zeros(3)
+    part = JointPart("left", points, ["worn"], FACTORS, "wall", cloth, True, WALL, 0.0)
+    end = _End(strapped(slot).straps[0], part, np.array([10.0]), np.array([1.0]), points > 0)
+    (bending, shear) = end.findings
+    assert isinstance(shear, Check) and "hole factor" not in shear.note
+    if status == "memory-L":
+        assert isinstance(bending, NotChecked) and "hole factor tension" in bending.because
+        return
+    whole = capacity_of(cloth, "tensile_strength_2", FACTORS)
+    assert bending.capacity == pytest.approx(whole.value * row.lower)
+    assert "hole factor: memory-M" in bending.from_memory
 
 
 def test_after_large_rotations_forces_stand_in_axes_that_turned_along(device):

@@ -214,3 +214,9 @@ def test_the_wrong_unit_is_refused(tmp_path):
     )
     with pytest.raises(FileError, match="yield_strength.*MPa"):
         read_library(extra=path)
+
+
+def test_the_steel_rivet_is_a_solid_one():
+    """It is judged on its full shank, which a tubular rivet does not have."""
+    title = read_library()["rivet-steel"].title
+    assert title.startswith("Solid rivet") and "tubular rivets are not covered" in title
