@@ -141,7 +141,8 @@ def step_assumptions(
         "The service life rests on this step, on a rigid foot and a calf that does nothing, with a "
         "heel strike held down by the device in every cycle. A stair and a stumble are the step "
         "times the ratio of the largest vertical forces; for adults the step of children is scaled "
-        "to their ankle moment. Free toes and a loose ankle, which may load it a sixth harder, are "
-        "left to the factor for the model. Joints are not in it.",
+        "to their ankle moment, and stairs and stumbles with it. Joints are not in it.",
+        "The service life is judged on the mean forces of that step. Steps differ, and no factor "
+        "covers it: those above the mean use up more life than those below it save.",
         knee,
     )

@@ -66,11 +66,16 @@ class Ranges:
         second = np.where(high >= -low, bottom, top)
         return cls(0.5 * (high - low), 0.5 * (high + low), first, second)
 
-    def widened(self, error: Array) -> Ranges:
-        """With the error (instants, m) of the stress at both ends added to amplitude and mean."""
+    def widened(self, error: Array, way: float = 1.0) -> Ranges:
+        """With the error (instants, m) of the stress at both ends added to the amplitude.
+
+        Args:
+            error: estimated, MPa.
+            way: 1 where the mean moves towards tension by as much, −1 towards compression.
+        """
         points = np.arange(len(self.amplitude))
         half = 0.5 * (error[self.first, points] + error[self.second, points])
-        return Ranges(self.amplitude + half, self.mean + half, self.first, self.second)
+        return Ranges(self.amplitude + half, self.mean + way * half, self.first, self.second)
 
 
 def _longest_chord(stress: Array) -> tuple[Array, Array, IntArray, IntArray]:

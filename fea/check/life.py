@@ -23,6 +23,7 @@ from fea.check.factors import RequiredFactor
 from fea.check.lifecurve import LifeCurve
 from fea.check.spectrum import MONTH, Spectrum
 from fea.check.wording import quantity_text
+from fea.errors import GateError
 from fea.material.life import FatigueCurve
 
 Array = NDArray[np.float64]
@@ -36,6 +37,10 @@ State = Literal["outlived", "not outlived", "beyond published life", "cracks exp
 
 NEAR = 3.0
 """Points whose factor without error is beyond so many times the least are not looked at again."""
+
+_WAYS = (1.0, -1.0)
+"""An error may move the mean towards tension or compression; which one harms more, materials tell
+apart."""
 
 _RATIOS = np.linspace(-5.0, 5.0, 401)  # of mean to amplitude
 
@@ -83,13 +88,18 @@ class Points:
         published = self.curve.published
         return spectrum if published is None else spectrum.first(published)
 
-    def widened(self, instants: IntArray) -> Ranges:
-        """The ranges with the error at some instants added, by which the others are not changed."""
+    def widened(self, instants: IntArray) -> tuple[Ranges, ...]:
+        """The ranges with the error at some instants added, by which the others are not changed.
+
+        One set for each way in which it may move the mean; raises `GateError` for an error that is
+        not finite.
+        """
         if self.error is None:
-            return self.ranges
+            return (self.ranges,)
         error = np.zeros(self.stress.shape[:2])
         error[instants] = self.error(instants)
-        return self.ranges.widened(error)
+        require_finite(error, f"the estimated error of the {self.what}")
+        return tuple(self.ranges.widened(error, way) for way in _WAYS)
 
     def at(self, point: int, ranges: Ranges) -> tuple[Array, Array]:
         """Amplitude and mean (k,) of every cycle of one point, the largest last, without error."""
@@ -169,7 +179,13 @@ class ZoneLife:
     topic: str | None = None
 
     def judge(self) -> tuple[tuple[Finding, ...], tuple[LifeRow, ...]]:
-        """Checks, what could not be checked, and the row of the governing point."""
+        """Checks, what could not be checked, and the row of the governing point.
+
+        Raises:
+            GateError: a stress or its error is not finite.
+        """
+        for points in self.points:
+            require_finite(points.stress, f"the {points.what} in '{self.zone}'")
         if not any(len(points.places) for points in self.points):
             return (self._gap("every cell of the zone is left out of the judgement"),), ()
         worst = self._worst()
@@ -195,18 +211,19 @@ class ZoneLife:
         for points, at in zip(every, near, strict=True):
             if not len(at):
                 continue
-            ranges = points.widened(instants)
-            factors = points.factors(self.spectrum, ranges)[at]
-            if factors.min() < least:
-                least = float(factors.min())
-                found = points, int(at[factors.argmin()]), ranges
+            for ranges in points.widened(instants):
+                factors = points.factors(self.spectrum, ranges)[at]
+                if factors.min() < least:
+                    least = float(factors.min())
+                    found = points, int(at[factors.argmin()]), ranges
         return self._exact(*found)
 
     def _exact(self, points: Points, point: int, ranges: Ranges) -> _Worst:
         """All cycles of one point, and the factor at which they use up its life."""
         amplitude, mean = points.at(point, ranges)
         error = float(ranges.amplitude[point] - points.ranges.amplitude[point])
-        amplitude, mean = amplitude + error, mean + error
+        shift = float(ranges.mean[point] - points.ranges.mean[point])
+        amplitude, mean = amplitude + error, mean + shift
         spectrum = points.spectrum(self.spectrum)
         factor = float(spectrum.factor(points.curve.sure, amplitude, mean))
         return _Worst(points, point, ranges, amplitude, mean, error, factor, spectrum)
@@ -308,6 +325,21 @@ class ZoneLife:
     def _gap(self, because: str) -> NotChecked:
         return NotChecked(
             topic=self.topic or LIFE, zone=self.zone, because=because, horizon="service life"
+        )
+
+
+def require_finite(values: Array, what: str) -> None:
+    """Refuse numbers one of which is not finite, since no comparison would find it.
+
+    Example:
+        >>> require_finite(np.array([1.0, np.nan]), "the stress")
+        Traceback (most recent call last):
+        fea.errors.GateError: the stress is not finite at 1 of 2 points; no life can be judged
+    """
+    wrong = int(np.count_nonzero(~np.isfinite(values)))
+    if wrong:
+        raise GateError(
+            f"{what} is not finite at {wrong} of {np.size(values)} points; no life can be judged"
         )
 
 

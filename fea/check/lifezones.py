@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.hotspot import HotSpots, UnreadError
-from fea.check.life import LIFE, LifeRow, Points, ZoneLife, life_rows
+from fea.check.life import LIFE, LifeRow, Points, ZoneLife, life_rows, require_finite
 from fea.check.lifecurve import LifeCurve, UnknownLifeError, life_curve, ply_curves
 from fea.check.local import left_out_words
 from fea.check.plies import outermost_plies
@@ -196,7 +196,7 @@ class _Reader:
         error = _Errors(recovered, errors)
         for face, layer in _FACES.items():
             values = self.cycle.of(stress[:, layer].reshape(len(stress), -1, 3))
-            at = judged & _large(np.abs(values).max(axis=(0, 2)), judged)
+            at = judged & _large(np.abs(values).max(axis=(0, 2)), judged, zone)
             yield Points(
                 f"von Mises stress at the {face} of the wall", curve, places[at], values[:, at],
                 error.of(layer, at),
@@ -218,7 +218,7 @@ class _Reader:
                 for number, curve in enumerate(curves):
                     values = stress[row, layer, number]
                     values = self.cycle.of(values.reshape(len(values), -1))
-                    at = judged & _large(np.abs(values).max(axis=0), judged)
+                    at = judged & _large(np.abs(values).max(axis=0), judged, zone)
                     yield Points(
                         f"{_COMPONENTS[number]} at the {face} of ply {ply + 1} at "
                         f"{wall.layup.angles_deg[ply]:g}°", curve, places[at], values[:, at],
@@ -301,8 +301,9 @@ def _some(recovered: Recovered, numbers: NDArray[np.int64]) -> Recovered:
     return Recovered(recovered.recovery, cells, corners, solutions)
 
 
-def _large(size: Array, judged: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _large(size: Array, judged: NDArray[np.bool_], zone: str) -> NDArray[np.bool_]:
     """Points (m,) whose largest stress is not small beside that of the others."""
+    require_finite(size[judged], f"the stress in '{zone}'")
     largest = size[judged].max(initial=0.0)
     return np.asarray(size >= _SMALL * largest)
 

@@ -57,8 +57,13 @@ class Spectrum:
     def of(
         cls, service: Service, *, stairs: float, stumble: float, walking: float = 1.0
     ) -> "Spectrum":
-        """Of daily life, with the ratios of a step on the level, a stair and a stumble to that
-        which was solved.
+        """Of daily life.
+
+        Args:
+            service: how long, how often.
+            stairs, stumble: ratio of their stress to that of a step on the level.
+            walking: ratio of that of a step on the level to that which was solved; stairs and
+                stumbles grow with it.
 
         Example:
             >>> from fea.check.requirements import read_requirements
@@ -72,8 +77,8 @@ class Spectrum:
         return cls(
             (
                 Block("walking", walking, days * service.strides_per_day),
-                Block("stairs", stairs, days * service.stair_strides_per_day),
-                Block("stumbles", stumble, days * service.stumbles_per_day, rare=True),
+                Block("stairs", walking * stairs, days * service.stair_strides_per_day),
+                Block("stumbles", walking * stumble, days * service.stumbles_per_day, rare=True),
             ),
             months, service.months is not None, "; ".join(doubts),
         )  # fmt: skip

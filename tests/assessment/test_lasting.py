@@ -3,17 +3,20 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 import fea
 from fea.check.check import Check, NotChecked
+from fea.check.lifegaps import CREEP
 from fea.check.purpose import CYCLES
 from fea.check.requirements import read_requirements
-from fea.judging import loads_on
+from fea.judging import Loads, loads_on
 from fea.lasting import heel_held, judge_cycles, judge_service
 from fea.limb import Limb
+from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reader import read_load_set
-from fea.structure.limbmodel import RIGID_FOOT
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel
 from fea.worn import Worn
 
 ADULT = fea.Wearer(mass_kg=80, height_mm=1760, side="left")
@@ -80,14 +83,16 @@ def test_a_longer_service_asks_for_more(worn, found):
 
 
 def test_without_a_step_life_is_not_checked(worn):
-    (gap,) = service(worn, step=None).findings
+    creep, gap = service(worn, step=None).findings
     assert isinstance(gap, NotChecked) and (gap.topic, gap.horizon) == ("life", "service life")
+    assert creep.topic == CREEP
 
 
 def test_a_step_that_does_not_fit_leaves_life_open(worn):
     beyond = replace(STEP.instants[1], cop=1.4, moment_nm_per_kg=None, beyond_plate="refuse")
-    (gap,) = service(worn, step=replace(STEP, instants=(beyond, *STEP.instants[2:]))).findings
+    creep, gap = service(worn, replace(STEP, instants=(beyond, *STEP.instants[2:]))).findings
     assert isinstance(gap, NotChecked) and "does not fit this device" in gap.because
+    assert creep.topic == CREEP
 
 
 def test_each_condition_of_a_borrowed_cyclic_set_is_outlived_by_itself(worn):
@@ -117,3 +122,77 @@ def test_the_step_of_children_is_scaled_to_the_ankle_of_an_adult(worn):
         each for each in children.instants if each.name in names))  # fmt: skip
     check = next(each for each in service(worn, step=few).findings if isinstance(each, Check))
     assert given < 1.6 and f"walking of {1.6 / given:.2f} times the stress" in check.basis
+    usual = max(each.fz_bw for each in few.instants)
+    stairs, stumble = (1.6 / given * each / usual for each in (1.6, 2.742 / 1.2))
+    assert f"stairs of {stairs:.2f} times the stress" in check.basis
+    assert f"stumbles of {stumble:.2f} times the stress" in check.basis
+
+
+def cyclic_checks(worn, names):
+    """Checks of the cycles of some instants of the borrowed set, by name."""
+    cyclic = read_load_set("borrowed-cyclic")
+    some = replace(cyclic, instants=tuple(i for i in cyclic.instants if i.name in names))
+    acting = loads_on(some, wearer=ADULT, limb=LIMB, device=worn.device)
+    found = judge_cycles([worn], some, acting, worn.solve(acting.reactions), ASKED.factors)
+    return {each.zone: each for each in found.findings if isinstance(each, Check)}
+
+
+def test_one_instant_at_a_place_comes_and_goes(worn):
+    """From nothing to 1.2237 body weights is 4 % more than from 0.051."""
+    alone = cyclic_checks(worn, ("forefoot condition",))
+    both = cyclic_checks(worn, ("forefoot condition", "forefoot condition, least force"))
+    assert alone and alone.keys() == both.keys()
+    for zone in worn.device.bars:
+        ratio = alone[zone].demand / both[zone].demand
+        assert ratio == pytest.approx(1.2237 / (1.2237 - 0.051), rel=2e-3)
+    assert all(check.demand > 0.0 for check in alone.values())
+
+
+def test_the_same_push_twice_is_no_cycle_without_rest(worn):
+    cyclic = read_load_set("borrowed-cyclic")
+    one = next(i for i in cyclic.instants if i.name == "forefoot condition")
+    twice = replace(cyclic, instants=(one, replace(one, name="again")))
+    acting = loads_on(twice, wearer=ADULT, limb=LIMB, device=worn.device)
+    found = judge_cycles([worn], twice, acting, worn.solve(acting.reactions), ASKED.factors)
+    checks = [each for each in found.findings if isinstance(each, Check)]
+    assert checks and all(check.demand > 0.0 for check in checks)
+
+
+def test_pushes_of_a_cyclic_set_are_said_to_be_open(worn):
+    push = AppliedPush("lean on the shank", (), np.zeros(3), None, 0.0, "")
+    cyclic = read_load_set("borrowed-cyclic")
+    (gap,) = judge_cycles([worn], cyclic, Loads((), (push,)), {}, ASKED.factors).findings
+    assert (gap.topic, gap.horizon) == (CYCLES, "service life")
+    assert "'lean on the shank'" in gap.because
+
+
+class Narrow(Worn):
+    """A plate too narrow for pushes moved aside by more than 4 mm."""
+
+    def carries(self, reaction):
+        return abs(float(reaction.cop[1])) <= 4.0 and super().carries(reaction)
+
+
+def test_cycles_are_found_on_a_plate_that_keeps_pushes_nearer(worn):
+    loose = LimbModel("loose ankle", ball_joint=True, push_aside=10.0)
+    narrow = Narrow.on(worn.device, loose)
+    assert any("4 mm" in check.case for check in cyclic_checks(
+        narrow, ("forefoot condition", "forefoot condition, least force")).values())  # fmt: skip
+
+
+def test_what_life_leaves_open_is_said(worn, found):
+    gaps = {each.topic: each for each in found.findings
+            if isinstance(each, NotChecked) and each.zone == "device"}  # fmt: skip
+    assert "measure the angle of its ankle at each visit" in gaps[CREEP].because
+    because = [each.because for each in found.findings if isinstance(each, NotChecked)]
+    assert any("17 %" in words and "rigid foot only" in words for words in because)
+    assert not any("turns the ankle" in words for words in because)  # bars are stiff
+
+
+def test_a_step_that_turns_the_ankle_far_leaves_life_open(worn):
+    soft = worn.device.softened(lambda material: 0.02)
+    found = service(Worn.on(soft, RIGID_FOOT))
+    turned = [each for each in found.findings
+              if isinstance(each, NotChecked) and "turns the ankle" in each.because]  # fmt: skip
+    assert len(turned) == 1 and turned[0].horizon == "service life"
+    assert "more than the 8°" in turned[0].because

@@ -61,6 +61,12 @@ def test_error_widens_amplitude_and_mean():
     assert widened.amplitude + widened.mean == pytest.approx(12.0)
 
 
+def test_error_may_move_the_mean_further_into_compression():
+    ranges = Ranges.of_component(np.array([[0.0], [-10.0]]))
+    widened = ranges.widened(np.array([[0.0], [2.0]]), -1.0)  # the trough may be −12
+    assert widened.mean - widened.amplitude == pytest.approx(-12.0)
+
+
 def cycles(series):
     series = np.array(series)
     return sorted(tuple(sorted((series[i], series[j]))) for i, j in rainflow(series))

@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """From ranges and a spectrum to a check, a gap and months."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,8 +12,9 @@ from fea.check.life import EARLY_CRACKS, LIFE, Points, ZoneLife, life_rows
 from fea.check.lifecurve import life_curve
 from fea.check.requirements import Service, read_requirements
 from fea.check.spectrum import Block, Spectrum
+from fea.errors import GateError
 from fea.material.library import read_library
-from fea.material.life import Basquin, FatigueCurve, Goodman
+from fea.material.life import Basquin, FatigueCurve, Goodman, Sensitivity
 
 LIBRARY, FACTORS = read_library(), read_factors()
 LINE = Basquin.through((1e3, 400.0), (1e7, 100.0))
@@ -41,6 +44,8 @@ def test_a_spectrum_counts_days_and_takes_consequence_off_rare_loads():
     days = 365.25
     assert walking.count == pytest.approx(3000.0 * days)
     assert stairs == Block("stairs", 1.5, pytest.approx(50.0 * days))
+    ratios = [each.ratio for each in spectrum(walking=1.1).blocks]
+    assert ratios == pytest.approx([1.1, 1.65, 2.64])  # a heavier step has heavier stairs
     assert spectrum().without_consequence(1.2).blocks[2].ratio == pytest.approx(2.0)
     assert spectrum().without_consequence(1.2).blocks[1].ratio == 1.5
     first = spectrum().first(1e5)
@@ -104,6 +109,36 @@ def test_error_is_a_part_of_the_demand():
     (check,), _ = zone([50.0], error=error).judge()
     assert check.demand == pytest.approx(25.0 + 2.0)  # 2 MPa at both ends here
     assert check.error == pytest.approx(2.0)
+
+
+def test_error_moves_the_mean_the_way_that_harms():
+    """One material is weak in tension, the other in compression; the mean lies at −25 ± 2 MPa."""
+    curve = life_curve(LIBRARY["aluminium-7075-t6"], FACTORS)
+
+    def mean_with(rule):
+        sure = FatigueCurve(curve.sure.line, rule, 500.0, 500.0)
+        asked = zone([-50.0], error=lambda instants: np.full((len(instants), 1), 2.0))
+        points = replace(asked.points[0], curve=replace(curve, sure=sure))
+        return replace(asked, points=[points]).judge()[1][0].mean
+
+    assert mean_with(Goodman(500.0, 100.0)) == pytest.approx(-27.0)
+    assert mean_with(Sensitivity(0.2, 0.3)) == pytest.approx(-27.0)
+
+    def near_zero(rule):
+        sure = FatigueCurve(curve.sure.line, rule, 500.0, 500.0)
+        asked = zone([20.0, -21.0], error=lambda instants: np.full((len(instants), 1), 2.0))
+        points = replace(asked.points[0], curve=replace(curve, sure=sure))
+        return replace(asked, points=[points]).judge()[1][0].mean
+
+    assert near_zero(Goodman(100.0)) == pytest.approx(1.5)  # tension alone does harm
+
+
+@pytest.mark.parametrize("wrong", [np.nan, np.inf])
+def test_a_stress_or_an_error_that_is_no_number_is_refused(wrong):
+    with pytest.raises(GateError, match="in 'bar' is not finite at 1 of"):
+        zone([50.0, wrong]).judge()
+    with pytest.raises(GateError, match="estimated error"):
+        zone([50.0], error=lambda instants: np.full((len(instants), 1), wrong)).judge()
 
 
 def test_a_plastic_is_held_to_published_cycles_and_never_given_months():

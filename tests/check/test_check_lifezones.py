@@ -6,10 +6,11 @@ import pytest
 
 from fea.check.check import Check, NotChecked
 from fea.check.factors import read_factors
-from fea.check.lifezones import LifeJudgement, LoadCycle, judge_life
+from fea.check.lifezones import LifeJudgement, LoadCycle, _large, judge_life
 from fea.check.requirements import Service
 from fea.check.spectrum import Spectrum
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
+from fea.errors import GateError
 from fea.material.laminate import Laminate
 from fea.material.library import read_library
 from fea.mesh.mesh import Mesh
@@ -95,6 +96,13 @@ def test_a_wall_by_hand(plastic):
     assert row.mean - check.error == pytest.approx(0.5 * high * 0.6, rel=0.12)
     assert "top of the wall" in row.what  # the push down stretches it
     assert row.state == "beyond published life"
+
+
+def test_a_stress_that_is_no_number_is_refused_and_never_dropped():
+    judged_cells = np.array([True, True, False])
+    assert _large(np.array([5.0, 0.1, np.nan]), judged_cells, "strip").tolist()[:2] == [True, False]
+    with pytest.raises(GateError, match="the stress in 'strip' is not finite at 1 of 2"):
+        _large(np.array([5.0, np.nan, 1.0]), judged_cells, "strip")
 
 
 def test_what_stays_open_is_said(plastic):

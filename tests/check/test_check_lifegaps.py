@@ -1,0 +1,33 @@
+# SPDX-License-Identifier: MIT
+"""What a life under a step leaves open."""
+
+import math
+from types import SimpleNamespace
+
+from fea.check.lifegaps import CREEP, creep_gaps, limb_gap, turned_gaps
+
+
+def device(**kinds):
+    parts = {zone: SimpleNamespace(material=SimpleNamespace(kind=kind))
+             for zone, kind in kinds.items()}  # fmt: skip
+    bars = {zone: parts.pop(zone) for zone in list(parts) if zone == "bar"}
+    return SimpleNamespace(walls=parts, bars=bars)
+
+
+def test_plastic_and_printed_parts_creep_and_others_do_not():
+    (gap,) = creep_gaps(device(shell="thermoplastic", foot="printed", bar="metal"))
+    assert gap.topic == CREEP and gap.horizon == "service life"
+    assert "shell, foot creep over months" in gap.because and "bar" not in gap.because
+    assert "measure the angle of its ankle at each visit" in gap.because
+    assert creep_gaps(device(shell="laminate", bar="metal")) == ()
+
+
+def test_other_limbs_are_not_counted_and_the_factor_does_not_cover_them():
+    assert "17 %" in limb_gap().because and "does not cover" in limb_gap().because
+
+
+def test_the_furthest_turn_of_either_sign_is_named():
+    assert turned_gaps({}) == turned_gaps({"push-off": math.radians(8.0) - 1e-9}) == ()
+    turned = {"push-off": math.radians(8.5), "heel strike": math.radians(-9.25)}
+    (gap,) = turned_gaps(turned)
+    assert "9.2° in 'heel strike'" in gap.because and gap.horizon == "service life"
