@@ -21,6 +21,7 @@ from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.recovery import Measure, Recovered
 from fea.solver.solution import Solution
 from fea.structure.region import Region
+from fea.structure.sections import torsion_shear
 from fea.structure.singular import SingularPlace, left_out, singular_places
 
 
@@ -204,4 +205,6 @@ def _judge_plies(
 def _judge_bar(device: Device, zone: str, solution: Solution, factors: Factors) -> ZoneJudgement:
     places = device.mesh.points[device.mesh.zone_cells(zone)].mean(axis=1)
     spot = Spot(zone, solution.case, places)
-    return judge_bar(spot, solution.fibre_stress(zone), device.bars[zone].material, factors)
+    bar = device.bars[zone]
+    twist = solution.strut_forces(zone)[..., 3] * torsion_shear(bar.width, bar.depth)
+    return judge_bar(spot, solution.fibre_stress(zone), bar.material, factors, twist)

@@ -16,6 +16,7 @@ from fea.check.capacity import Capacity
 from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors, RequiredFactor
 from fea.check.resistance import resistance
+from fea.check.wording import quantity_text
 from fea.material.library import LibraryMaterial
 from fea.tensors import von_mises
 
@@ -110,30 +111,42 @@ def judge_yield(
 
 
 def judge_bar(
-    spot: Spot, fibre_stress: ArrayLike, material: LibraryMaterial, factors: Factors
+    spot: Spot,
+    fibre_stress: ArrayLike,
+    material: LibraryMaterial,
+    factors: Factors,
+    twist: ArrayLike = 0.0,
 ) -> ZoneJudgement:
-    """Axial stress in the extreme fibres of a bar against yield, or the strength of the factors.
+    """Stress in the extreme fibres of a bar against yield, or the strength of the factors.
+
+    Axial stress is highest at the corners, shear of torsion in the middle of the sides. Von Mises
+    stress of both together is asked, as if they met: never less than what is anywhere.
 
     Args:
         spot: zone, case and places.
         fibre_stress: (m, 2, p) axial stress at both ends of each strut, tension positive, MPa.
         material: of the bar.
         factors: partial factors.
+        twist: (m, 2) highest shear stress of torsion at both ends of each strut, MPa.
 
     Returns:
         The check "bar stress" at the governing strut. Struts are exact between their nodes, so it
         has no error.
     """
     stress = np.asarray(fibre_stress, dtype=float)
+    shear = np.broadcast_to(np.asarray(twist, dtype=float), stress.shape[:-1])[..., None]
+    together = np.sqrt(stress**2 + 3.0 * shear**2)
 
     def words(index: tuple[int, ...]) -> str:
         sense = "tension" if stress[index] >= 0.0 else "compression"
         return (
             f"{sense} in the extreme fibre from axial force and bending, exact between the nodes "
-            "of the bar; torsion is not in it"
+            f"of the bar, with {quantity_text(abs(float(shear[index[:-1]][0])))} MPa of torsion "
+            "(von Mises, as if the highest of both met); shear of forces across, which is nothing "
+            "in the extreme fibre, is not in it"
         )
 
-    return _judge_scalar(spot, "bar stress", np.abs(stress), None, words, material, factors)
+    return _judge_scalar(spot, "bar stress", together, None, words, material, factors)
 
 
 @dataclass(frozen=True)

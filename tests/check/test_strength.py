@@ -9,6 +9,7 @@ from fea.check.factors import read_factors
 from fea.check.strength import Spot, judge_bar, judge_yield
 from fea.errors import InputError
 from fea.material.library import read_library
+from fea.structure.sections import torsion_shear
 
 LIBRARY = read_library()
 FACTORS = read_factors()
@@ -113,3 +114,20 @@ def test_shares_follow_the_checks_cell_by_cell():
     spot = Spot("upright", "push-off", PLACES, np.array([True, False]))
     shares = judge_yield(spot, bending(10.0), PP, FACTORS).shares
     assert shares[0] == pytest.approx(0.5 * check.utilisation) and np.isnan(shares[1])
+
+
+def test_torsion_enters_a_bar_with_the_axial_stress():
+    # sqrt(8² + 3 · 5²) = 11.79 at the far end; its sign does not matter
+    fibres, twist = [[[8.0], [8.0]], [[2.0], [-9.0]]], [[0.0, -5.0], [1.0, 0.0]]
+    check = only_bar(SPOT, fibres, PP, FACTORS, twist)
+    assert check.demand == pytest.approx(np.sqrt(139.0))
+    assert "with 5.00 MPa of torsion" in check.basis
+    assert only_bar(SPOT, fibres, PP, FACTORS).demand == 9.0
+    assert not only_bar(SPOT, [[[0.0], [0.0]], [[0.0], [0.0]]], PP, FACTORS, [[9.0, 0], [0, 0]]).met
+
+
+@pytest.mark.parametrize("long, coefficient", [(1.0, 0.208), (2.0, 0.246), (10.0, 0.312)])
+def test_shear_of_torsion_is_that_of_the_tables(long, coefficient):
+    # timoshenko-goodier-1970: peak = T / (k long short²)
+    assert torsion_shear(3 * long, 3.0) == pytest.approx(1 / (coefficient * 27 * long), rel=3e-3)
+    assert torsion_shear(3.0, 3 * long) == torsion_shear(3 * long, 3.0)
