@@ -284,11 +284,7 @@ def judge_loads(
     } | {each.bend.name: each.bend.name for each in bent}
     stay = {case for case, name in stands_for.items() if name in held}
     groups = [*turned, *_by_structure(bent)] if strength else [{}]
-    judgement = together([
-        judge(device, part, factors.held() if creeps else factors, outside)
-        for group in groups
-        for creeps, part in _by_time(group, stay).items()
-    ])  # fmt: skip
+    judgement = _judge_by_time(device, groups, stay, factors, outside)
     if stay and stay == set(stands_for):
         factors = factors.held()
     shares: dict[str, dict[str, float]] = {name: {} for name in stands_for.values()}
@@ -299,6 +295,21 @@ def judge_loads(
         applied=_all_applied(loads, bent, solved[0], shares), factors=factors,
         to_buckle=solved[0] if strength else {}, far=tuple(far),
     )  # fmt: skip
+
+
+def _judge_by_time(
+    device: Device,
+    groups: Sequence[Mapping[str, Solution]],
+    stay: Collection[str],
+    factors: Factors,
+    outside: Region | None,
+) -> Judgement:
+    """Strength in groups of one structure each; material creeps in the cases that stay."""
+    return together([
+        judge(device, part, factors.held() if creeps else factors, outside)
+        for group in groups
+        for creeps, part in _by_time(group, stay).items()
+    ])  # fmt: skip
 
 
 def _by_time(
