@@ -91,7 +91,8 @@ class Points:
     def widened(self, instants: IntArray) -> tuple[Ranges, ...]:
         """The ranges with the error at some instants added, by which the others are not changed.
 
-        One set for each way in which it may move the mean; raises `GateError` for an error that is
+        One set for each way in which it may move the mean of a component; the sum of normal
+        stresses of a wall is moved towards tension only. Raises `GateError` for an error that is
         not finite.
         """
         if self.error is None:
@@ -99,7 +100,8 @@ class Points:
         error = np.zeros(self.stress.shape[:2])
         error[instants] = self.error(instants)
         require_finite(error, f"the estimated error of the {self.what}")
-        return tuple(self.ranges.widened(error, way) for way in _WAYS)
+        ways = _WAYS if self.stress.ndim == 2 else _WAYS[:1]
+        return tuple(self.ranges.widened(error, way) for way in ways)
 
     def at(self, point: int, ranges: Ranges) -> tuple[Array, Array]:
         """Amplitude and mean (k,) of every cycle of one point, the largest last, without error."""
