@@ -122,7 +122,8 @@ def fall_words(fall_set: LoadSet | None) -> tuple[str, ...]:
     return (
         f"First fall ({fall_set.title}): a rare, short load. The device may bend but must not "
         "break: stress, computed as if the material stayed elastic, is held against the tensile "
-        "strength, or 1.5 times the yield strength where that is less. The load stands for its consequence, and nothing creeps in so short a time.",
+        "strength, or 1.5 times the yield strength where that is less. The load stands for its "
+        "consequence, and nothing creeps in so short a time.",
     )
 
 
