@@ -97,7 +97,7 @@ def step_words(load_set: LoadSet, step: LoadSet | None) -> str:
     if is_own_step(load_set, step):
         what = "measured gait" if load_set.measured_on else "a step"
         return f"Step: the loads that are judged, which are {what} themselves."
-    return f"Step: {step.title}; for charts and the knee, not for the verdict."
+    return f"Step: {step.title}; for charts, the knee and the service life."
 
 
 def step_assumptions(

@@ -87,11 +87,11 @@ def check(
     cases
         Load set that the verdict rests on: a shipped name or a file.
     step
-        Load set of one step, for charts and the knee, not for the verdict. Left out, measured gait
+        Load set of one step, for charts, the knee and the service life. Left out, measured gait
         given by --cases is its own step; other loads of walking go with the typical one.
     changes
         Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
-        one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
+        one of its cases, as in --set "heel strike, toes up.fz_bw=1.5"; may be repeated.
     requirements
         File with the life asked for, partial factors of your own, and whether numbers from memory
         may serve.

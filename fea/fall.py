@@ -159,8 +159,9 @@ def _turned(groups: Sequence[Mapping[str, Solution]]) -> list[NotChecked]:
     if turned[worst] <= ROTATION_LIMIT_DEG:
         return []
     because = (
-        f"'{worst}' turns the ankle by {turned[worst]:.1f}°, more than {ROTATION_LIMIT_DEG:g}°: "
-        "too far for a linear analysis, so that what is said of the first fall is an estimate; "
+        f"'{worst}' turns the ankle by {turned[worst]:.1f}°, and further in a warm device: "
+        f"more than {ROTATION_LIMIT_DEG:g}°, too far for a linear analysis, so that what is said "
+        "of the first fall is an estimate; "
         "make the device stiffer, or test it"
     )
     return [NotChecked(topic="rotation in a fall", zone="device", because=because,

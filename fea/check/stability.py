@@ -153,5 +153,5 @@ def _part(
         source, status = origin.source, origin.status
     else:
         value, source, status = 1.0 / part.value, part.source, part.status
-    doubt = f"stiffness with {words}: {status}" if is_doubtful(status) else ""
+    doubt = f"stiffness, {words}: {status}" if is_doubtful(status) else ""
     return Share(value, f"{value:.2f} {words}", (source,), doubt)

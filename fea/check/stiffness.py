@@ -124,10 +124,10 @@ def large_rotation_gaps(
         "the factor against buckling, pressure on the skin and life beside it are those of a "
         "linear analysis"
     )
-    return (
-        NotChecked(topic="ankle rotation", zone="device", because=turns),
-        NotChecked(topic="buckling and skin at large rotation", zone="device", because=left),
-    )
+    linear = NotChecked(topic="buckling and skin at large rotation", zone="device", because=left)
+    if abs(angle_deg) <= ROTATION_LIMIT_DEG:
+        return (linear,)
+    return (NotChecked(topic=TOPIC, zone="device", because=turns), linear)
 
 
 def _degrees(case: str, rotation: float) -> float:

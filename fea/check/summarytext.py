@@ -68,7 +68,7 @@ def text_summary(
         parts += ["", "Flagged, though no requirement:", *flags]
     gaps = grouped(not_checked)
     if gaps:
-        parts += ["", f"Not checked ({len(not_checked)}):", *map(_gap_line, gaps)]
+        parts += ["", f"Not checked ({len(gaps)}):", *map(_gap_line, gaps)]
     if checks:
         parts += ["", "What governs:"]
         parts += [_governing_line(k, c, where) for k, c in enumerate(governing_three(checks), 1)]

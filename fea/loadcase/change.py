@@ -150,7 +150,8 @@ def parse_changes(texts: Sequence[str]) -> dict[str, Value]:
         if not (name and sign and value):
             raise LoadError(
                 f"'{text}' changes no load; write NAME=VALUE, as in fz_bw=1.5, or with the name "
-                "of a case before it, as in 'on the heel.fz_bw=1.5', or fz_bw*=1.2 to multiply"
+                "of a case before it, as in 'heel strike, toes up.fz_bw=1.5', or fz_bw*=1.2 to "
+                "multiply"
             )
         if name in found:
             raise LoadError(f"'{name}' is changed twice; give one of the two")

@@ -204,7 +204,7 @@ class LoadSet:
 
         Args:
             changes: what to change to its new value. ``"fz_bw"`` is the number of every case that
-                has it, ``"on the heel.fz_bw"`` that of one case; ``"fz_bw*"`` multiplies.
+                has it, ``"heel strike, toes up.fz_bw"`` that of one case; ``"fz_bw*"`` multiplies.
 
         Returns:
             The set; its title, its note and the origin of each number say what was changed.

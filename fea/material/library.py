@@ -33,6 +33,15 @@ _UNITS_BY_WORD = (
     (("thickness",), "mm"),
     (("strength", "modulus", "stress", "amplitude", "e1", "e2", "g12", "g13", "g23"), "MPa"),
 )
+_PLAUSIBLE = (
+    (("factor",), 0.01, 1.0),
+    (("density",), 1e-7, 2.5e-5),
+    (("thickness",), 0.01, 30.0),
+    (("modulus", "e1", "e2", "g12", "g13", "g23"), 1.0, 1e6),
+    (("strength", "amplitude", "stress"), 0.01, 5000.0),
+)
+"""Words in the name of a property, and the least and most that any material of a device has, in the
+unit used inside. They catch a wrong unit, not a wrong number."""
 OPTIONAL_CONSTANTS = ("g13", "g23", "density")
 ROOM_C = 23.0
 """Temperature of a number where its file does not say another, °C."""
@@ -128,6 +137,8 @@ class _PropertyTable(_Circumstances):
     def _in_range(self) -> "_PropertyTable":
         low = self.value if self.low is None else self.low
         high = self.value if self.high is None else self.high
+        if low > high:
+            raise ValueError(f"low {low} lies above high {high}")
         if not low <= self.value <= high:
             raise ValueError(f"value {self.value} must lie between low {low} and high {high}")
         return self
@@ -227,6 +238,7 @@ class _Reader:
         if title is None or kind is None or len(self.problems) > before:
             return None
         try:
+            _require_stiffer(properties)
             elastic = _elastic(kind, properties)
         except InputError as error:
             self.problems.append(Problem(where, str(error)))
@@ -248,7 +260,10 @@ class _Reader:
                 self.problems.append(Problem(f"{where}.{key}", str(error)))
                 continue
             if row is not None:
-                yield name, _property(key, row, nearest)
+                try:
+                    yield name, _property(key, row, nearest)
+                except InputError as error:
+                    self.problems.append(Problem(f"{where}.{key}", str(error)))
 
 
 def _nearest(near: _Circumstances, far: _Circumstances) -> _Circumstances:
@@ -274,6 +289,7 @@ def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property
         for number in (row.value, row.low, row.high)
     )
     assert value is not None
+    _require_plausible(key, value, row.value)
     held = _nearest(row, around)
     return Property(
         value, internal_unit(unit), row.source, row.status, row.note, low=low, high=high,
@@ -282,12 +298,38 @@ def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property
     )
 
 
+def _require_plausible(key: str, value: float, given: float) -> None:
+    """Refuse what no material of a device has, mostly a number in a wrong unit; `value` inside."""
+    name, unit = split_key(key)
+    for words, least, most in _PLAUSIBLE:
+        if any(word in name for word in words):
+            if not least <= value <= most:
+                low, high = (bound * given / value if value else bound for bound in (least, most))
+                raise MaterialError(
+                    f"'{key}' is {given:g}; it must lie between {low:g} and {high:g} {unit}".strip()
+                    + "; look for a wrong unit, or percent in place of a share"
+                )
+            return
+
+
 def _expected_unit(name: str) -> str | None:
     """The unit a property must have by its name, None for one the library does not know."""
     for words, unit in _UNITS_BY_WORD:
         if any(word in name for word in words):
             return unit
     return None
+
+
+def _require_stiffer(properties: Mapping[str, Property]) -> None:
+    """Refuse a strength above a fifth of the modulus: no solid bears that, so a unit is wrong."""
+    modulus = properties.get("youngs_modulus")
+    for name in ("yield_strength", "tensile_strength"):
+        if modulus and name in properties and properties[name].value > 0.2 * modulus.value:
+            raise MaterialError(
+                f"{name.replace('_', ' ')} of {properties[name].value:g} MPa beside a modulus of "
+                f"{modulus.value:g} MPa; no material bears a fifth of its modulus: look for a "
+                "wrong unit"
+            )
 
 
 def _elastic(kind: Kind, properties: Mapping[str, Property]) -> Isotropic | Ply:

@@ -70,7 +70,7 @@ def _answer(result: Assessment, outlook: Outlook) -> Answer:
     counts += f". {counted(open_count, 'thing')} not checked." if open_count else "."
     question = QUESTIONS[outlook.horizon]
     if outlook.horizon == "service life" and (months := result.requirements.service.months):
-        question = f"Over the {months:g} months that it must last"
+        question = f"Over the {months:g} month{'' if months == 1 else 's'} that it must last"
     return Answer(
         question, STATE_MARKS[outlook.state], STATE_WORDS[outlook.state],
         f"{words[:1].upper()}{words[1:]}.", counts,

@@ -144,7 +144,8 @@ def _deformed(result: Assessment) -> Draft:
 
 def _buckled(result: Assessment) -> Draft | None:
     """The shape of the case that is nearest to buckling; None where no case buckles."""
-    check = next((c for c in result.checks if c.topic == BUCKLING and c.place is not None), None)
+    check = next((c for c in result.checks if c.topic == BUCKLING and c.place is not None
+                  and c.horizon == "today"), None)  # fmt: skip
     if check is None:
         return None
     mesh, mode = result.device.mesh, result.run.modes[check.case]

@@ -40,7 +40,7 @@ def cautions(load_set: LoadSet) -> tuple[str, ...]:
 
 def _rests_on(load_set: LoadSet) -> str:
     nobody = "Nobody can predict how a given person loads a new device. The verdict rests on"
-    outside = "what is not among them, such as falls, jumps and misuse, is outside it."
+    outside = "what is not among them, such as worse falls, jumps and misuse, is outside it."
     if load_set.purpose in ("proof", "ultimate", "cyclic"):
         return (f"{nobody} loads borrowed from a test of strength, not on how this wearer stands "
                 "and walks.")
