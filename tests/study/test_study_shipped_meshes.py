@@ -20,8 +20,9 @@ STRENGTH = ("yield", "ply stress")
 
 @pytest.fixture
 def without_buckling(monkeypatch):
-    """Buckling takes most of the time of a check and is not asked for here."""
+    """Buckling takes most of the time of a check and is not asked for here, nor is a fall."""
     monkeypatch.setattr(assessment, "judge_buckling", lambda *_: BucklingJudgement((), (), {}))
+    monkeypatch.setattr(assessment, "judge_fall", lambda *_, **__: ())
 
 
 @pytest.mark.slow
