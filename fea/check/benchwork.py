@@ -5,7 +5,7 @@ All of it is read off the shares of what is allowed that cells and checks use; n
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -200,7 +200,7 @@ def _measure(
     if wall.material.kind == "metal":  # neither formed nor laid up on the bench
         return []
     thickness = np.broadcast_to(np.asarray(wall.thickness, dtype=float), len(numbers))
-    strength, buckling = _shares(zone, checks)
+    strength, buckling = _shares(_in_wall(device, zone), checks)
 
     def point(k: int, why: Why) -> MeasurePoint:
         here, used = float(thickness[k]), float(cells[numbers[k]])
@@ -223,9 +223,27 @@ def _measure(
     return points
 
 
-def _shares(zone: str, checks: Sequence[Check]) -> tuple[float | None, float]:
-    """The highest share of strength and of buckling in a zone; None where no strength is judged."""
-    own = [check for check in checks if check.zone == zone]
+def _in_wall(device: Device, zone: str) -> frozenset[str]:
+    """Names under which checks speak of a wall: its own, and those of its joints and holes."""
+    nodes = device.mesh.zone_nodes(zone)
+    rivets = [
+        each.name
+        for each in device.fastenings
+        if np.isin(device.mesh.places[each.shell_place], nodes).any()
+    ]
+    ends = [
+        place
+        for strap in device.straps
+        for place in strap.places
+        if np.isin(device.mesh.places[place], nodes).any()
+    ]
+    drilled = [hole.name for hole in device.holes if hole.zone == zone]
+    return frozenset([zone, *rivets, *ends, *drilled])
+
+
+def _shares(names: Collection[str], checks: Sequence[Check]) -> tuple[float | None, float]:
+    """The highest share of strength and of buckling in a wall; None where no strength is judged."""
+    own = [check for check in checks if check.zone in names]
     strength = [check.utilisation for check in own if check.unit == "MPa"]
     buckling = [check.utilisation for check in own if check.topic == BUCKLING]
     return max(strength, default=None), max(buckling, default=0.0)

@@ -13,7 +13,8 @@ LIFE_WORDS = (
     "stumbles is summed over the months asked for (Miner). The required factor is on stress. "
     "Metals and laminates are given in months: nearly every piece lasts the first number, with all "
     "factors counted, half of the pieces the second, without the scatter of life. Published life "
-    "of thermoplastics ends early, so they are only told apart in classes.",
+    "of thermoplastics ends early, so they are only told apart in classes, and their factor is "
+    "that on the part of the life that published tests reach, not on all cycles asked for.",
 )
 
 

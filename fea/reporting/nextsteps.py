@@ -37,9 +37,9 @@ FAR = 1.5  # beyond this share of the wall, an estimate of a thicker one would b
 MEASURE_WORDS = (
     "Measure the wall at these points after forming, with a calliper or an ultrasonic gauge, "
     "before straps and padding hide them. The assessment holds for the wall in the column "
-    "“assumed”. “Needed” estimates the wall that keeps every required factor of strength and "
-    "buckling in the zone, if loads stay as they are: bending goes with the square of the wall, "
-    "buckling with up to its cube; for a laminate nothing is estimated, so count its plies. Where "
+    "“assumed”. “Needed” estimates the wall that keeps every required factor of strength, joints "
+    "and buckling in the zone, if loads stay as they are: room to spare is reckoned as for bending, "
+    "which goes with the square of the wall, what is missing as for tension; for a laminate nothing is estimated, so count its plies. Where "
     "the device comes out thinner than assumed, judge it again with the measured wall before it is "
     "worn.")
 CLEAR_WORDS = (
@@ -61,13 +61,22 @@ def next_steps(result: Assessment) -> tuple[Part, ...]:
     work = bench_work(result.device, result.cell_utilisation, result.checks)
     parts = []
     if work.measure:
-        parts.append(Part("Measure after forming", (MEASURE_WORDS,), ("measure",),
+        parts.append(Part("Measure after forming", (MEASURE_WORDS, _floor(result)), ("measure",),
                           (_measure_table(result, work.measure),)))
     parts.append(Part("Do not drill or trim", CLEAR_WORDS, ("clear",),
                       (_clear_table(result, work),)))
     parts.append(Part("Look at it at each visit", (WATCH_WORDS,), ("watch",),
                       (_watch_table(result, work.watch),)))
     return tuple(parts)
+
+
+def _floor(result: Assessment) -> str:
+    """Places count from the floor under the shoe; on the bench there is none."""
+    sole = result.device.sole.height
+    return (
+        f"Heights count from the floor under the shoe. The middle of the plate lies {sole:.0f} mm "
+        "above it, so on the bench, with the device bare, take that off."
+    )
 
 
 def step_pictures(result: Assessment) -> list[Draft]:
