@@ -38,8 +38,9 @@ MEASURE_WORDS = (
     "Measure the wall at these points after forming, with a calliper or an ultrasonic gauge, "
     "before straps and padding hide them. The assessment holds for the wall in the column "
     "“assumed”. “Needed” estimates the wall that keeps every required factor of strength, joints "
-    "and buckling in the zone, if loads stay as they are: room to spare is reckoned as for bending, "
-    "which goes with the square of the wall, what is missing as for tension; for a laminate nothing is estimated, so count its plies. Where "
+    "and buckling in the zone, if loads stay as they are: room to spare is reckoned as for "
+    "bending, which goes with the square of the wall, what is missing as for tension; for a "
+    "laminate nothing is estimated, so count its plies. Where "
     "the device comes out thinner than assumed, judge it again with the measured wall before it is "
     "worn.")
 CLEAR_WORDS = (
