@@ -90,7 +90,7 @@ def check(
         given by --cases is its own step; other loads of walking go with the typical one.
     changes
         Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
-        one of its cases, as in --set "on the heel.fz_bw=1.5"; may be repeated.
+        one of its cases, as in --set "heel strike, toes up.fz_bw=1.5"; may be repeated.
     out
         Folder for the report; out/NAME OF THE DEVICE if left out.
     refine
