@@ -16,7 +16,7 @@ from fea.reporting.evidence import evidence
 from fea.reporting.fields import save_fields
 from fea.reporting.skin import pads_table, pressure_map, skin_tables, straps_table, zones_table
 from fea.reporting.summary import summary_json
-from fea.reporting.words import place_text, plain
+from fea.reporting.words import place_text
 from fea.skin import Band, Skin
 
 
@@ -74,7 +74,7 @@ def test_table_and_summary_name_the_bound_that_is_judged(result):
     pressed = Pressed(**{name: getattr(result, name) for name in result.__dataclass_fields__})
     judged, _ = governing(check_pad(pad) for pad in band.every)
     row, (pad,) = pads_table(pressed).rows[0], json.loads(summary_json(pressed))["touch"]["pads"]
-    assert row[6] == plain(judged[0].case) and "right" in row[6]
+    assert row[6] == judged[0].case and "right" in row[6]
     assert row[7] == place_text(judged[0].place, "left")
     assert (pad["case"], tuple(pad["place_mm"])) == (judged[0].case, judged[0].place)
 
