@@ -22,12 +22,11 @@ from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.stance import CaseResult, case_results
 from fea.structure.limbmodel import bounds
-from fea.structure.loads import patch_shares
-from fea.structure.realise import ground_load, landmark, plate_span
+from fea.structure.realise import landmark, plate_span
 from fea.structure.region import Region
 from fea.toebend import Bent, bend_gaps, solve_bends
 from fea.wearer import Wearer
-from fea.worn import Worn
+from fea.worn import Worn, carries
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,18 +191,17 @@ def loads_on(load_set: LoadSet, *, wearer: Wearer, limb: Limb, device: Device) -
 
 def _require_carried(reaction: GroundReaction, device: Device) -> None:
     """Refuse a ground reaction that the plate cannot carry, before anything is solved."""
-    try:
-        patch_shares(ground_load(device, reaction), device.mesh)
-    except LoadError:
-        along, across = math.hypot(*reaction.force[:2]), float(reaction.force[2])
-        raise LoadError(
-            f"'{reaction.name}': {across:.0f} N across the sole and {along:.0f} N along it lean "
-            f"{math.degrees(math.atan2(along, across)):.0f} deg, and their line through the centre "
-            f"of pressure at x = {reaction.cop[0]:.0f} mm, y = {reaction.cop[1]:.0f} mm on the "
-            f"floor passes the plate, or runs nearer to its edge than the "
-            f"{reaction.patch_half_length:.0f} mm of the load patch allow: raise fz_bw, lower "
-            "fx_bw or fy_bw with it, or move the centre of pressure inwards"
-        ) from None
+    if carries(device, reaction):
+        return
+    along, across = math.hypot(*reaction.force[:2]), float(reaction.force[2])
+    raise LoadError(
+        f"'{reaction.name}': {across:.0f} N across the sole and {along:.0f} N along it lean "
+        f"{math.degrees(math.atan2(along, across)):.0f} deg, and their line through the centre "
+        f"of pressure at x = {reaction.cop[0]:.0f} mm, y = {reaction.cop[1]:.0f} mm on the "
+        f"floor passes the plate, or runs nearer to its edge than the "
+        f"{reaction.patch_half_length:.0f} mm of the load patch allow: raise fz_bw, lower "
+        "fx_bw or fy_bw with it, or move the centre of pressure inwards"
+    )
 
 
 def _loads_on(load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device) -> Loads:

@@ -7,7 +7,7 @@ cases, and a preparation for each.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fea.check.check import Finding, NotChecked
 from fea.check.pressure import TOPIC, bone_flag, check_pad, check_pressure, hardest_pads
@@ -118,8 +118,7 @@ def _again(
         parts = {part: names[pad.case] for part, pad in usual.items() if pad.case in names}
         if not parts:
             continue
-        name = f"{each.model.name}, {words}" if each.model.name else words
-        other = Worn.on(each.device, replace(each.model, name=name, tissue_share=share), solver)
+        other = Worn.on(each.device, each.model.with_flesh(share, words), solver)
         reactions = [one for one in loads.reactions if one.name in parts.values()]
         pushes = [one for one in loads.pushes if one.name in parts.values()]
         pads = read_pads(each.device, other.solve(reactions, pushes))

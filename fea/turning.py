@@ -8,7 +8,7 @@ the modulus are left out: a step is short, and both enter into the check of buck
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
@@ -42,11 +42,6 @@ class Turning:
     case: str = ""
     usual: float = 0.0
     soft: float | None = None
-
-    @property
-    def largest(self) -> float:
-        """rad, the larger magnitude of both ends."""
-        return max(abs(self.usual), abs(self.soft or 0.0))
 
 
 def judge_turning(
@@ -106,10 +101,9 @@ def _again(
     """The case of largest rotation, warm and with soft flesh, of the instant that governs."""
     (own,) = (each for each in worn if each.system is hardest.system)
     instant = own.instants(loads.reactions, loads.pushes)[hardest.case]
-    name = ", ".join(filter(None, [own.model.name, WARM, SOFT]))
     softer = Worn.on(
         own.device.softened(lambda material: warm_share(material, factors).value),
-        replace(own.model, name=name, tissue_share=TISSUE_BAND[SOFT]),
+        own.model.with_flesh(TISSUE_BAND[SOFT], WARM, SOFT),
         solver,
     )
     one = loads.only(instant)

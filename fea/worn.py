@@ -69,11 +69,7 @@ class Worn:
 
     def carries(self, reaction: GroundReaction) -> bool:
         """Whether the plate is wide and long enough for a ground reaction."""
-        try:
-            patch_shares(ground_load(self.device, reaction), self.device.mesh)
-        except LoadError:
-            return False
-        return True
+        return carries(self.device, reaction)
 
     def kept_aside(self, reactions: Sequence[GroundReaction]) -> dict[str, float]:
         """How far the push was moved aside, mm, at instants at which the plate is too narrow."""
@@ -90,6 +86,15 @@ class Worn:
     def case_of(self, push: AppliedPush) -> str:
         """The case that solves a push on the device, which is not moved to either side."""
         return f"{push.name} ({self.model.name})" if self.model.name else push.name
+
+
+def carries(device: Device, reaction: GroundReaction) -> bool:
+    """Whether a device's plate is wide and long enough for a ground reaction."""
+    try:
+        patch_shares(ground_load(device, reaction), device.mesh)
+    except LoadError:
+        return False
+    return True
 
 
 def calf_pull(model: LimbModel, reaction: GroundReaction) -> tuple[PointForce, ...]:

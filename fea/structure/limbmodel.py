@@ -5,7 +5,7 @@ Nobody knows how far a wearer's toes push along, or how firmly the hindfoot guid
 device is judged on bounds instead of one guess, and the worse one counts.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fea.errors import ModelError
 from fea.limb import Limb
@@ -51,6 +51,15 @@ class LimbModel:
                 f"calf_share is {self.calf_share}; give a number from 0 (the calf does nothing) to "
                 "1 (the calf carries the whole moment)"
             )
+
+    def with_flesh(self, share: float, *words: str) -> "LimbModel":
+        """The same with flesh and liner of another stiffness over the usual, and words that say so.
+
+        Example:
+            >>> LimbModel("toes free").with_flesh(0.5, "flesh half as stiff").name
+            'toes free, flesh half as stiff'
+        """
+        return replace(self, name=", ".join(filter(None, [self.name, *words])), tissue_share=share)
 
     def calf_moment(self, dorsiflexing_moment: float) -> float:
         """What the calf carries of an external dorsiflexing moment, same unit.
