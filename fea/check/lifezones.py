@@ -24,6 +24,7 @@ from fea.device.device import Device, Wall
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.structure.region import Region
+from fea.structure.sections import torsion_shear
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace, left_out, singular_places
 
 Array = NDArray[np.float64]
@@ -176,13 +177,17 @@ class _Reader:
         return list(gaps)
 
     def _bar(self, zone: str) -> Points:
-        stress = np.stack([each.fibre_stress(zone) for each in self.cycle.solutions.values()])
+        bar, solutions = self.device.bars[zone], list(self.cycle.solutions.values())
+        fibres = np.stack([each.fibre_stress(zone) for each in solutions])
+        torque = np.stack([each.strut_forces(zone)[..., 3] for each in solutions])
+        twist = torque[..., None] * torsion_shear(bar.width, bar.depth)
+        stress = np.stack(np.broadcast_arrays(fibres, 0.0, twist), axis=-1)
         places = self.device.mesh.points[self.device.mesh.zone_cells(zone)].mean(axis=1)
-        curve = life_curve(self.device.bars[zone].material, self.factors)
         return Points(
-            "stress in the extreme fibre", curve,
-            np.repeat(places, int(np.prod(stress.shape[2:])), axis=0),
-            self.cycle.of(stress.reshape(len(stress), -1)),
+            "von Mises stress in the extreme fibre, with the highest shear of torsion",
+            life_curve(bar.material, self.factors),
+            np.repeat(places, int(np.prod(fibres.shape[2:])), axis=0),
+            self.cycle.of(stress.reshape(len(stress), -1, 3)),
         )  # fmt: skip
 
     def _faces(self, zone: str, wall: Wall, recovered: Recovered) -> Iterator[Points]:
