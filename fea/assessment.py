@@ -21,7 +21,7 @@ from fea.check.check import Check, Finding, NotChecked, governing
 from fea.check.factors import Factors
 from fea.check.life import LifeRow
 from fea.check.lifezones import LifeJudgement
-from fea.check.memory import without_memory
+from fea.check.memory import FORBIDDEN, forgotten
 from fea.check.purpose import fall_words, purpose_gaps, purpose_words
 from fea.check.readings import (
     BarReading,
@@ -170,12 +170,13 @@ class Assessment:
     @cached_property
     def pressures(self) -> tuple[PressureReading, ...]:
         """How each zone touches the limb in each case."""
-        return read_pressures(self.run.solutions)
+        return read_pressures(self.run.solutions) if self.requirements.allow_memory else ()
 
     @cached_property
     def straps(self) -> tuple[StrapReading, ...]:
         """Tension and pressure of each strap in each case."""
-        return read_straps(self.device, self.run.solutions)
+        allowed = self.requirements.allow_memory
+        return read_straps(self.device, self.run.solutions) if allowed else ()
 
     @cached_property
     def energy_error(self) -> Mapping[str, float]:
@@ -196,6 +197,7 @@ class Assessment:
     def assumptions(self) -> tuple[str, ...]:
         """What the numbers rest on, one sentence each."""
         return (
+            *(() if self.requirements.allow_memory else (FORBIDDEN,)),
             *assumptions(self.device, self.wearer, self.load_set),
             *purpose_words(self.load_set),
             *fall_words(self.fall_set),
@@ -381,12 +383,11 @@ def _assessment(
     started: float,
 ) -> Assessment:
     """Everything in one value, with what it was made from."""
-    if not given.requirements.allow_memory:
-        findings = without_memory(findings, worn[0].device)
     checks, not_checked = governing(findings)
     envelope, modes, system = found.envelope, found.buckling.modes, worn[0].system
     inputs = [worn[0].device, *vars(given).values(), envelope.factors]
-    return Assessment(
+    result = Assessment(
+    return result if result.requirements.allow_memory else forgotten(result, typical.findings)
         **vars(given), device=worn[0].device, limb=limb, factors=envelope.factors, checks=checks,
         not_checked=not_checked, findings=findings, cases=envelope.cases,
         applied=envelope.applied, step=typical.cases, turning=found.turning,

@@ -17,7 +17,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.check import Check, Finding, NotChecked
+from fea.check.check import Check, Finding, NotChecked, memory_parts
 from fea.check.cycles import Ranges, along_range, rainflow
 from fea.check.factors import RequiredFactor
 from fea.check.lifecurve import LifeCurve
@@ -194,10 +194,10 @@ class ZoneLife:
         row = self._row(worst)
         if not self.spectrum.asked:
             because = f"no service life is asked for; {self._lasts(row)}; give months"
-            return (self._gap(because),), (row,)
+            return (self._gap(because, worst),), (row,)
         findings: list[Finding] = [self._check(worst, row)]
         if row.state == "beyond published life":
-            findings.append(self._gap(self._beyond(worst)))
+            findings.append(self._gap(self._beyond(worst), worst))
         return tuple(findings), (row,)
 
     def _worst(self) -> _Worst:
@@ -324,10 +324,12 @@ class ZoneLife:
             "a date at which to replace it"
         )
 
-    def _gap(self, because: str) -> NotChecked:
+    def _gap(self, because: str, worst: _Worst | None = None) -> NotChecked:
+        note = "" if worst is None else f"{worst.points.curve.note}; {self.required.note}"
         return NotChecked(
-            topic=self.topic or LIFE, zone=self.zone, because=because, horizon="service life"
-        )
+            topic=self.topic or LIFE, zone=self.zone, because=because, horizon="service life",
+            from_memory=tuple(dict.fromkeys(memory_parts(note))),
+        )  # fmt: skip
 
 
 def require_finite(values: Array, what: str) -> None:

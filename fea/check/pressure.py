@@ -36,6 +36,7 @@ from fea.check.touch import (
 from fea.device.device import Device
 from fea.solver.solution import Solution
 from fea.structure.realise import FOOT_BODY, SHANK_BODY
+from fea.structure.tissue import SHANK
 
 TOPIC = "skin pressure"
 
@@ -52,6 +53,9 @@ CAUTION = (
     "A level of what healthy adults say that they feel, no proof that skin stays whole: look at "
     "the skin after the first steps and every day; the clinician decides"
 )
+
+FLESH = f"stiffness of flesh and liner: {SHANK.status}"
+"""On which every pressure rests, whatever the device is made of."""
 
 _PLACES = {
     "wall": f"highest mean over {PAD / 100:g} cm² of wall",
@@ -123,7 +127,7 @@ def check_pad(reading: PadReading, *, held: bool = False) -> Check:
         required=1.0,
         basis=f"{_PLACES[reading.kind]}, {against}; no partial factor: not a strength",
         sources=("kermavnar-2020", "tolerance-pad-2021"),
-        note=f"{CAUTION}{'' if reading.kind == 'strap' else beside}",
+        note=f"{CAUTION}{'' if reading.kind == 'strap' else beside}; {FLESH}",
         flag=flag,
     )
 
@@ -146,6 +150,7 @@ def bone_flag(reading: PadReading) -> NotChecked | None:
         f"('{reading.case}') is more than {level:.0f} kPa, half the level of pain, from which "
         "common practice (no source) relieves bone; the wall is modelled without relief, so "
         "relieve it there, look at the skin, and expect more pressure beside the relief",
+        from_memory=(FLESH,),
     )
 
 
@@ -157,7 +162,7 @@ def _gaps(device: Device, solutions: Mapping[str, Solution]) -> list[NotChecked]
             topic=TOPIC,
             zone="foot",
             because="no level was read for sole, heel and sides of the foot; how they are pressed "
-            "is shown and not judged, so look at the skin there",
+            "is not judged, so look at the skin there",
         )
     )
     return gaps

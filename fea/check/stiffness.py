@@ -4,7 +4,7 @@
 import math
 from collections.abc import Sequence
 
-from fea.check.check import Check, Finding, NotChecked
+from fea.check.check import Check, Finding, NotChecked, memory_parts
 from fea.errors import GateError, InputError
 
 TOPIC = "ankle rotation"
@@ -61,8 +61,7 @@ def check_ankle_rotation(
         >>> round(check.demand, 6), check.capacity, check.met
         (6.0, 8.0, True)
     """
-    degrees = _degrees(case, rotation)
-    words = ""
+    degrees, words = _degrees(case, rotation), ""
     if usual is not None:
         low = _degrees(case, usual)
         words = f"; from {low:.1f}° to {degrees:.1f}° {band}, of which the larger is judged"
@@ -74,7 +73,8 @@ def check_ankle_rotation(
             "whether a foot may turn so far is for the prescriber; make the device stiffer, or "
             "test it"
         )
-        return (NotChecked(topic=TOPIC, zone="device", because=because),)
+        numbers = (_LIMIT, *memory_parts(band_note))
+        return (NotChecked(topic=TOPIC, zone="device", because=because, from_memory=numbers),)
     over = f"more than {ROTATION_FLAG_DEG:g}°"
     check = Check(
         topic=TOPIC,

@@ -64,7 +64,7 @@ def utilisation_lines(
 
     Cases at the same x are drawn as one point, the hardest.
     Zones are ranked by the instants of the verdict, so that a zone looks the same in every chart;
-    where it judges none, by the cases themselves.
+    where it judges none, by the cases themselves, of which at least one must judge a zone.
     """
     peaks: dict[str, float] = {}
     for case in [case for case in result.cases if case.utilisation] or cases:
@@ -77,7 +77,7 @@ def utilisation_lines(
         values = np.full(len(places), -math.inf)
         np.maximum.at(values, at, [100.0 * case.utilisation.get(zone, -math.inf) for case in cases])
         series.append(Series(plain(zone), places, np.where(np.isinf(values), math.nan, values)))
-    top = max(cases, key=lambda case: max(case.utilisation.values()))
+    top = max(cases, key=lambda case: max(case.utilisation.values(), default=0.0))
     zone = max(top.utilisation, key=lambda name: top.utilisation[name])
     sentence = (f"The highest, {percent_text(top.utilisation[zone])}, is {plain(zone)} in case "
                 f"“{top.name}”.")

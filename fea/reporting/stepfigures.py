@@ -55,8 +55,9 @@ def step_charts(result: Assessment) -> list[Figure]:
     if len(curve) < 2:
         return []
     percent = np.array([case.percent for case in curve], dtype=float)
+    judged = any(case.utilisation for case in curve)
     return [
-        _utilisation(result, curve, beside, percent),
+        *([_utilisation(result, curve, beside, percent)] if judged else []),
         _moments(curve, percent),
         _rotation(curve, beside, percent),
     ]
@@ -73,7 +74,7 @@ def _utilisation(
              "the limb" if is_own_step(result.load_set, result.step_set) else
              "for charts, not for the verdict")
     text = f"How hard each zone works through {_step_words(result)}, {rests}. {peak}"
-    for case in beside:
+    for case in [case for case in beside if case.utilisation]:
         top = peaks([case])[0]
         when = "" if case.percent is None else f" (at {case.percent:.3g} %)"
         text += (f" Beside the curve, “{case.name}”{when} reaches "

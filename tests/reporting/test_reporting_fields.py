@@ -37,6 +37,7 @@ def saved(tmp_path_factory):
     judged = judge(device, solutions, read_factors())
     result = SimpleNamespace(
         device=device, cell_utilisation=judged.cells, zones=read_shells(solutions),
+        requirements=SimpleNamespace(allow_memory=True),
         run=SimpleNamespace(solutions=solutions, step={}, modes={}), left_out=judged.left_out,
     )  # fmt: skip
     path = tmp_path_factory.mktemp("fields") / "fields.vtu"
