@@ -20,11 +20,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.check.jointrules import row_forces, rows_of
+from fea.check.neighbours import SECTOR, Cut
 from fea.device.device import Bar, Device, Fastening
 from fea.mesh.mesh import Mesh, triangle_geometry
 from fea.mesh.path import Paths
 from fea.solver.solution import Solution
 from fea.solver.tieforces import tie_forces
+from fea.structure.sections import torsion_shear
 
 Array = NDArray[np.float64]
 
@@ -32,8 +34,7 @@ FAR_IN_DIAMETERS = 6.0
 """Wall further from a hole than this many diameters adds nothing here; judgement."""
 DIRECTIONS = 24
 """In which the way to the rim is measured."""
-SECTOR = np.radians(30.0)
-"""Either side of the force: the shortest way to the rim within it is what a shank tears out by."""
+_NEAR = 0.05  # shares and mm by which directions of the nearest rim may differ
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,15 +67,20 @@ class WallRound:
         first /= np.linalg.norm(first)
         axes = np.stack([first, np.cross(normal, first), normal])
         far = FAR_IN_DIAMETERS * diameter
-        angles = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
-        ways = np.cos(angles)[:, None] * axes[0] + np.sin(angles)[:, None] * axes[1]
-        to_rim = np.array([paths.outward(node, way, [far])[2] for way in ways])
+        to_rim = np.array([paths.outward(node, way, [far])[2] for way in _ways(axes)])
         return cls(node, paths.points[node], axes, to_rim, far)
 
     @property
     def width(self) -> float:
         """Twice the shortest way to the rim, mm."""
         return 2.0 * float(self.to_rim.min())
+
+    @property
+    def outward(self) -> Array:
+        """Unit vector (3,) to the rim: the middle of the directions in which it is nearest."""
+        near = self.to_rim <= self.to_rim.min() * (1.0 + _NEAR) + _NEAR
+        way = _ways(self.axes)[near].sum(axis=0)
+        return np.asarray(way / np.linalg.norm(way))
 
     def ahead(self, force: Array) -> Array:
         """The shortest way (n,) to the rim within `SECTOR` of forces (n, 3), mm."""
@@ -83,6 +89,12 @@ class WallRound:
         off = np.abs((angle[:, None] - step + np.pi) % (2.0 * np.pi) - np.pi)
         near = off <= SECTOR + 0.5 * step[1]
         return np.asarray(np.where(near, self.to_rim, np.inf).min(axis=1))
+
+
+def _ways(axes: Array) -> Array:
+    """Unit vectors (DIRECTIONS, 3) all round in the plane of the first two axes."""
+    angles = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
+    return np.asarray(np.cos(angles)[:, None] * axes[0] + np.sin(angles)[:, None] * axes[1])
 
 
 @lru_cache(maxsize=2)
@@ -143,11 +155,15 @@ class BarRound:
         return np.asarray(np.where(size > 0.0, ways, 0.5 * self.across))
 
     def net_stress(self, forces: Array, diameter: float) -> Array:
-        """Stress (..., ) in the extreme fibre of the section that the hole leaves.
+        """Von Mises stress (..., ) of the section that the hole leaves, as if the highest axial and
+        shear stress met.
 
         Args:
             forces: (..., 6) N, Qy, Qz, T, My, Mz of the bar in its own axes.
             diameter: of the hole, in the middle of the bar.
+
+        Half of the torsion passes on each side of the hole, in a rectangle of (across − d)/2 by
+        through (timoshenko-goodier-1970). Shear of Qy and Qz is not in it.
         """
         w, t, d = self.across, self.through, diameter
         flat_moment, edge_moment = forces[..., 5], forces[..., 4]
@@ -156,7 +172,8 @@ class BarRound:
         axial = np.abs(forces[..., 0]) / ((w - d) * t)
         edgewise = np.abs(edge_moment) * 6.0 * w / (t * (w**3 - d**3))
         flatwise = np.abs(flat_moment) * 6.0 / ((w - d) * t**2)
-        return np.asarray(axial + edgewise + flatwise)
+        twist = 0.5 * forces[..., 3] * torsion_shear(0.5 * (w - d), t)
+        return np.sqrt((axial + edgewise + flatwise) ** 2 + 3.0 * twist**2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,11 +219,20 @@ class Fastened:
             for each in self.device.fastenings
         }
 
-    def pitch(self, fastening: Fastening) -> float:
-        """Distance to the nearest other fastening, mm; infinite for the only one."""
-        at = self._points([each for each in self.device.fastenings if each != fastening])
-        here = self.walls[fastening.name].point
-        return float(np.linalg.norm(at - here, axis=1).min(initial=np.inf))
+    @cached_property
+    def wall_cuts(self) -> tuple[Cut, ...]:
+        """Their holes in the walls."""
+        every = self.device.fastenings
+        return tuple(Cut(each.name, self.walls[each.name].point, each.diameter) for each in every)
+
+    def bar_cuts(self, zone: str) -> tuple[Cut, ...]:
+        """Their holes in one bar."""
+        here = [each for each in self.device.fastenings if self.bars[each.name].zone == zone]
+        points = self.device.mesh.points[[self._bar_node(each) for each in here]]
+        return tuple(
+            Cut(each.name, point, each.diameter)
+            for each, point in zip(here, points, strict=True)
+        )
 
     def washer(self, fastening: Fastening) -> float:
         """Diameter of the washer on the wall, mm: as given, or of the patch that it holds."""

@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors, is_doubtful
+from fea.check.neighbours import Cut, width_beside
 from fea.check.plies import PLY_STRENGTHS, outermost_plies
 from fea.check.resistance import resistance
 from fea.check.strength import Asked, Spot, against, missing
@@ -95,6 +96,7 @@ class HoleSpot:
         diameter: mm, across the stress.
         width: mm, of the wall that the hole is the middle of.
         cells: (c,) True for the triangles where the gross stress is read.
+        beside: the hole that leaves no more width; empty where the rim does.
     """
 
     name: str
@@ -102,11 +104,22 @@ class HoleSpot:
     diameter: float
     width: float
     cells: NDArray[np.bool_]
+    beside: str = ""
 
     @property
     def share(self) -> float:
         """Diameter over width."""
         return self.diameter / self.width if self.width > 0.0 else np.inf
+
+    def among(self, cuts: Sequence[Cut]) -> "HoleSpot":
+        """The same with no more width than all holes of the device leave it."""
+        width, beside = width_beside(self.name, cuts)
+        return self if width >= self.width else replace(self, width=width, beside=beside)
+
+    def within(self, zone: str) -> str:
+        """Its width in words."""
+        beside = f" beside '{self.beside}'" if self.beside else ""
+        return f"{self.width:.0f} mm of wall '{zone}'{beside}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,7 +160,8 @@ def judge_hole(
         A check "net section" of each wall and case that the cells of the hole lie in; or why not.
     """
     if hole.share >= 1.0:
-        because = (f"{hole.what} reaches over the rim: the wall is {hole.width:.1f} mm wide there; "
+        edge = f"into '{hole.beside}'" if hole.beside else "over the rim"
+        because = (f"{hole.what} reaches {edge}: the wall is {hole.width:.1f} mm wide there; "
                    "move it, or make it smaller")
         return (NotChecked(topic=NET_SECTION, zone=hole.name, because=because),)
     findings: list[Finding] = []
@@ -175,7 +189,7 @@ def _isotropic(
         capacity = replace(capacity, sources=(*capacity.sources, "heywood-1952"))
     stress, error = (factor * np.moveaxis(values[:, :, rows], 1, -1).reshape(len(spots), -1, 3)
                      for values in gross.mises(zone))
-    words = (f"times {factor:.2f} for {hole.what} in {hole.width:.0f} mm of wall '{zone}'; " + (
+    words = (f"times {factor:.2f} for {hole.what} in {hole.within(zone)}; " + (
         "the peak beside the hole is in it" if kind in BRITTLE else _STRETCHED))
     required = factors.required(kind)
     found: list[Finding] = []

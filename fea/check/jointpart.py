@@ -57,7 +57,7 @@ class JointPart:
         stress = bearing_stress(force, self.diameter, self.thickness)
         capacity = capacity_of(self.material, "bearing_strength", self.factors)
         if capacity is None and not self.laminated:
-            capacity = resistance(self.material, self.factors)
+            capacity = self.strength
             if capacity is not None and self.material.kind == "metal":
                 capacity = times(capacity, PIN_BEARING, "in the hole of a pin", "en-1993-1-8")
         words = f"pressure of the shank on {self.what}"
@@ -66,18 +66,18 @@ class JointPart:
         return self.against(BEARING, stress, capacity, words, ["bearing_strength"])
 
     def shear_out(self, force: Array, ahead: Array, nearest: float) -> list[Finding]:
-        """The shank torn out to the edge, ``ahead`` (n,) mm from the middle of the hole.
+        """The shank torn out to the edge or next hole, ``ahead`` (n,) mm from its middle.
 
         Args:
-            force: (n,) on the shank;  ahead: to the edge along it.
-            nearest: to the nearest edge of all, which the hole must not reach.
+            force: (n,) on the shank;  ahead: to the edge or next hole along it.
+            nearest: to the nearest of all, which the hole must not reach.
         """
         if nearest <= 0.5 * self.diameter:
-            because = (f"the hole in {self.what} reaches over its edge, {nearest:.1f} mm from its "
-                       "middle; move it")
+            because = (f"the hole in {self.what} reaches over its edge or into the next hole, "
+                       f"{nearest:.1f} mm from its middle; move it")
             return [NotChecked(topic=SHEAR_OUT, zone=self.name, because=because)]
         stress = shear_out_stress(force, ahead, self.diameter, self.thickness)
-        words = (f"shear on two planes of {self.what} from the hole to the edge, "
+        words = (f"shear on two planes of {self.what} from the hole to the edge or next hole, "
                  f"{ahead.min():.0f} mm or more from its middle,")
         return self.against(SHEAR_OUT, stress, self.shear_strength, words, self.shear_name)
 
@@ -101,12 +101,17 @@ class JointPart:
         return ["shear_strength_12"] if self.laminated else [self.factors.against]
 
     @property
+    def strength(self) -> Capacity | None:
+        """Stress at which it gives way; of one material."""
+        return resistance(self.material, self.factors)
+
+    @property
     def shear_strength(self) -> Capacity | None:
         """In the plane of the wall: of plies as measured, else the tensile one over √3."""
-        capacity = capacity_of(self.material, self.shear_name[0], self.factors)
-        if capacity is None or self.laminated:
-            return capacity
-        return times(capacity, 3.0**-0.5, "in shear", "von-mises-1913")
+        if self.laminated:
+            return capacity_of(self.material, self.shear_name[0], self.factors)
+        capacity = self.strength
+        return capacity and times(capacity, 3.0**-0.5, "in shear", "von-mises-1913")
 
     def against(
         self, topic: str, demand: Array, capacity: Capacity | None, words: str, names: list[str],

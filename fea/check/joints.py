@@ -17,9 +17,9 @@ from fea.check.factors import Factors
 from fea.check.fasteners import BarRound, Fastened, FastenerForces, WallRound
 from fea.check.holes import BRITTLE, NET_SECTION, Gross, HoleSpot, judge_hole, peak_factor
 from fea.check.jointpart import FASTENER, JointPart, judge_shank
-from fea.check.resistance import resistance
-from fea.check.strapends import judge_strap_ends
-from fea.device.device import Device, Fastening
+from fea.check.neighbours import Cut, next_hole
+from fea.check.strapends import judge_strap_ends, strap_cuts
+from fea.device.device import Device, Fastening, Hole
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.structure.singular import SingularPlace
@@ -59,9 +59,11 @@ def judge_joints(
     tied = {tie.patch for tie in recovered.recovery.system.structure.ties}
     under = {place.name: place.cells for place in places}
     findings: list[Finding] = []
+    cuts = [*fastened.wall_cuts, *strap_cuts(device)]
+    cuts += [Cut(each.name, _middle(device, each), each.diameter) for each in device.holes]
     for fastening in device.fastenings:
         if fastening.shell_place in tied:
-            joint = _Joint(device, fastened, fastening, cases, factors)
+            joint = _Joint(device, fastened, fastening, cases, factors, cuts)
             findings += joint.findings
             findings += judge_hole(device, joint.hole(under), gross, cases, factors)
     for each in device.holes:
@@ -69,10 +71,14 @@ def judge_joints(
         wall = WallRound.at(device.mesh, node, each.diameter)
         what = f"hole of {each.diameter:g} mm"
         cells = cells_round(device, wall, each.diameter)
-        hole = HoleSpot(each.name, what, each.diameter, wall.width, cells)
+        hole = HoleSpot(each.name, what, each.diameter, wall.width, cells).among(cuts)
         findings += judge_hole(device, hole, gross, cases, factors)
-    findings += judge_strap_ends(device, solutions, gross, factors)
+    findings += judge_strap_ends(device, solutions, gross, factors, cuts)
     return tuple(findings)
+
+
+def _middle(device: Device, hole: Hole) -> Array:
+    return device.mesh.points[int(device.mesh.place(hole.place)[0])]
 
 
 def cells_round(device: Device, wall: WallRound, diameter: float) -> NDArray[np.bool_]:
@@ -93,6 +99,7 @@ class _Joint:
     fastening: Fastening
     cases: Sequence[str]
     factors: Factors
+    cuts: Sequence[Cut]
 
     @property
     def wall(self) -> WallRound:
@@ -113,25 +120,35 @@ class _Joint:
         found = self._lone(shear)
         for part in self._wall_parts():
             found += part.bearing(shear)
-            ahead = self.wall.ahead(forces.shear)
-            found += part.shear_out(shear, ahead, 0.5 * self.wall.width)
+            ways = self.wall.ahead(forces.shear), 0.5 * self.wall.width
+            found += self._shear_out(part, forces.shear, *ways, self.cuts)
             found += part.pull_through(forces.pull, washer)
         bar = self._bar_part()
         found += bar.bearing(shear)
-        found += bar.shear_out(shear, self.bar.ahead(-forces.shear), self.bar.nearest)
+        ways = self.bar.ahead(-forces.shear), self.bar.nearest
+        found += self._shear_out(bar, -forces.shear, *ways, self.fastened.bar_cuts(self.bar.zone))
         found += bar.pull_through(forces.pull, FORMED_HEAD * self.fastening.diameter)
         found += self._bar_section(bar)
         return found + judge_shank(bar, self.fastening.material, shear, forces.pull)
 
+    def _shear_out(
+        self, part: JointPart, force: Array, ahead: Array, nearest: float, cuts: Sequence[Cut]
+    ) -> list[Finding]:
+        """Torn out to the edge or to the next hole, whichever is nearer."""
+        name, size = self.fastening.name, np.linalg.norm(force, axis=1)
+        every_way = next_hole(name, cuts, np.zeros((1, 3)))[0]
+        ahead = np.minimum(ahead, next_hole(name, cuts, force))
+        return part.shear_out(size, ahead, min(nearest, float(every_way)))
+
     def hole(self, under: Mapping[str, NDArray[np.bool_]]) -> HoleSpot:
         """The hole in the wall, with all that the plain maximum leaves out for its washer."""
         diameter = self.fastening.diameter
-        width = min(self.wall.width, self.fastened.pitch(self.fastening))
         cells = under.get(self.fastening.shell_place)
         if cells is None:
             cells = cells_round(self.device, self.wall, self.fastened.washer(self.fastening))
         what = f"rivet hole of {diameter:g} mm"
-        return HoleSpot(self.fastening.name, what, diameter, width, cells)
+        hole = HoleSpot(self.fastening.name, what, diameter, self.wall.width, cells)
+        return hole.among(self.cuts)
 
     def _wall_parts(self) -> list[JointPart]:
         """The walls that meet at the hole; one, as a rule."""
@@ -162,11 +179,11 @@ class _Joint:
         brittle = part.material.kind in BRITTLE
         factor = float(peak_factor(share)) if brittle else 1.0
         stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
-        words = f"fibre stress of what the hole leaves of {part.what}, torsion not in it,"
+        words = f"von Mises stress of what the hole leaves of {part.what}, half of the torsion on "
+        words += "each side of it,"
         words += f" times {factor:.2f} for the peak," if brittle else ""
-        capacity = resistance(part.material, self.factors)
         return part.against(
-            NET_SECTION, factor * stress, capacity, words, [self.factors.against])
+            NET_SECTION, factor * stress, part.strength, words, [self.factors.against])
 
     def _lone(self, shear: Array) -> list[Finding]:
         """A single fastener that would have to hold the bar from turning about it."""

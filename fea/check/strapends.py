@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """The ends of straps: rivets or a slot in the wall, under the pull of the strap."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 from fea.check.capacity import capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
+from fea.check.fasteners import WallRound
 from fea.check.holes import Gross, HoleSpot, at_a_hole, judge_hole
 from fea.check.jointpart import JointPart, judge_shank
+from fea.check.neighbours import Cut
 from fea.device.device import Device, Strap, StrapRivets, StrapSlot
 from fea.mesh.mesh import triangle_geometry
 from fea.solver.solution import Solution
@@ -27,7 +29,8 @@ SLACK = "strap not worn tight: the pull that it is closed with is not in it"
 
 
 def judge_strap_ends(
-    device: Device, solutions: Mapping[str, Solution], gross: Gross, factors: Factors
+    device: Device, solutions: Mapping[str, Solution], gross: Gross, factors: Factors,
+    cuts: Sequence[Cut],
 ) -> tuple[Finding, ...]:
     """Judge both ends of every strap of a device that the structure holds.
 
@@ -35,6 +38,7 @@ def judge_strap_ends(
         device: with straps;  solutions: case name to solution, of one structure.
         gross: stress of these cases.
         factors: partial factors.
+        cuts: all holes of the device.
     """
     structure = gross.recovered.recovery.system.structure
     worn = {strap.name for strap in structure.straps}
@@ -52,7 +56,7 @@ def judge_strap_ends(
         for place in strap.places:
             end = _End.at(device, strap, place, solutions, factors)
             findings += end.findings
-            findings += judge_hole(device, end.hole, gross, list(solutions), factors)
+            findings += judge_hole(device, end.hole.among(cuts), gross, list(solutions), factors)
     return tuple(_worn_slack(each) for each in findings)
 
 
@@ -98,10 +102,8 @@ class _End:
     def hole(self) -> HoleSpot:
         """What it takes from the wall for stress along the rim."""
         match self.strap.fixing:
-            case StrapRivets(count, diameter, _, edge, _):
-                pitch = self.strap.width / count if count > 1 else np.inf
-                what = f"rivet hole of {diameter:g} mm"
-                width = min(2.0 * edge, pitch)
+            case StrapRivets(_, diameter, _, edge, _):
+                what, width = f"rivet hole of {diameter:g} mm", 2.0 * edge
             case StrapSlot(_, diameter, edge):
                 what, width = f"slot of {diameter:g} mm", 2.0 * edge + diameter
             case _:
@@ -135,9 +137,10 @@ class _End:
         part, deep, thick = self.part, slot.edge_distance, self.part.thickness
         bending = 0.5 * slot.length * (self.pull / deep + self.lift / thick) / (thick * deep)
         shear = 0.75 * np.hypot(self.pull, self.lift) / (thick * deep)
-        strength = "tensile_strength_2" if part.laminated else part.factors.against
-        capacity = capacity_of(part.material, strength, part.factors)
-        names = [strength]
+        capacity, names = part.strength, [part.factors.against]
+        if part.laminated:
+            names = ["tensile_strength_2"]
+            capacity = capacity_of(part.material, names[0], part.factors)
         if part.laminated and capacity is not None:
             names = ["hole_factor_tension"]
             notch = part.material.property(names[0])
@@ -149,6 +152,39 @@ class _End:
             *part.against(SLOT, shear, part.shear_strength, f"shear of the {strip}",
                           part.shear_name),
         ]
+
+
+def strap_cuts(device: Device) -> tuple[Cut, ...]:
+    """The holes of all strap ends, set out along the rim about the middle of each end.
+
+    Along the plane of the wall at the rim, which a curved wall leaves by a millimetre or two.
+    """
+    return tuple(
+        cut for strap in device.straps for place in strap.places
+        for cut in _end_cuts(device, strap, place)
+    )
+
+
+def _end_cuts(device: Device, strap: Strap, place: str) -> Iterator[Cut]:
+    if strap.fixing is None:
+        return
+    nodes, edge = device.mesh.place(place), strap.fixing.edge_distance
+    middle = device.mesh.points[nodes].mean(axis=0)
+    gaps = np.linalg.norm(device.mesh.points[nodes] - middle, axis=1)
+    wall = WallRound.at(device.mesh, int(nodes[np.argmin(gaps)]), edge)
+    along = np.cross(wall.axes[2], wall.outward)
+    rim = wall.point + wall.to_rim.min() * wall.outward
+    rim = rim + ((middle - rim) @ along) * along
+    match strap.fixing:
+        case StrapRivets(count, diameter):
+            for step in np.arange(count) - 0.5 * (count - 1):
+                aside = step * strap.width / count
+                yield Cut(place, rim - edge * wall.outward + aside * along, diameter)
+        case StrapSlot(length, width):
+            half = 0.5 * (length - width)
+            for aside in np.linspace(-half, half, 1 + int(np.ceil(2.0 * half / width))):
+                inside = rim - (edge + 0.5 * width) * wall.outward
+                yield Cut(place, inside + aside * along, width, slot=True)
 
 
 def _end_force(solution: Solution, strap: str, nodes: NDArray[np.int64]) -> Array:

@@ -28,6 +28,8 @@ from fea.check.fasteners import Fastened, WallRound
 from fea.check.holes import NET_SECTION
 from fea.check.jointpart import JointPart
 from fea.check.judgement import judge
+from fea.check.purpose import factors_for
+from fea.check.resistance import resistance
 from fea.check.strapends import _End
 from fea.device.device import Hole, Strap, StrapRivets, StrapSlot, Wall
 from fea.material.laminate import Laminate
@@ -277,6 +279,24 @@ def test_the_strip_between_slot_and_rim_is_a_beam(worn):
     flat = tension * 42.0 / (2 * WALL * 8.0**2)  # were all of it in the plane of the wall
     steep = tension * 42.0 / (2 * 8.0 * WALL**2)  # were all of it across
     assert flat < bending.demand < np.hypot(flat, steep)
+
+
+def test_in_a_fall_no_joint_counts_on_more_than_its_walls_do():
+    """Steel of 190 MPa least yield and 530 MPa least tensile strength folds before it breaks."""
+    steel = LIBRARY["stainless-steel-316l"]
+    slot = StrapSlot(length=42.0, width=4.0, edge_distance=8.0)
+    device = replace(strapped(slot), walls={"strip": Wall(steel, WALL)})
+    found = judge(device, strap_solutions(device), factors_for(FACTORS, "fall")).findings
+    checks = [c for c in found if isinstance(c, Check)]
+    folds = next(c for c in checks if c.topic == "break").capacity
+    assert folds == pytest.approx(resistance(steel, factors_for(FACTORS, "fall")).value)
+    assert folds < 0.8 * capacity_of(steel, "tensile_strength", FACTORS).value
+    expected = {"net section": folds, "bearing": 1.5 * folds, "shear-out": folds / np.sqrt(3)}
+    for topic, capacity in expected.items():
+        assert one(checks, topic, "worn", "wall 'strip'").capacity == pytest.approx(capacity)
+    for words, capacity in (("bending", folds), ("shear", folds / np.sqrt(3))):
+        strip = one(checks, "slot", "worn", f"{words} of the strip", zone="left")
+        assert strip.capacity == pytest.approx(capacity)
 
 
 def test_no_strap_end_holds_the_pull_that_the_strap_is_closed_with(worn):
