@@ -52,7 +52,7 @@ def test_bearing_of_the_lap_joint(lap, part, stress):
     assert demand(lap, "bearing", f"on {part}") == pytest.approx(stress, rel=1e-6)
 
 
-def test_tear_out_of_the_lap_joint(lap):
+def test_shear_to_the_edge_of_the_lap_joint(lap):
     """600 N over two planes of 24 − 2.4 mm by 5 mm, MPa."""
     assert demand(lap, "shear-out", "of wall") == pytest.approx(600 / (2 * 21.6 * 5), rel=1e-6)
 
