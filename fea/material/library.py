@@ -7,7 +7,7 @@ stand with a property, with a material or for the whole file; the nearest counts
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Any, Literal, get_args
@@ -62,6 +62,7 @@ class Property:
         low, high: range of the source, in `unit`; None when it gives a single value.
         temperature_c: at which it holds, °C.
         condition: in which it holds, such as "dry, short-term"; empty where nobody said it.
+        title: of the material in the file that gives the number; empty where it gives none.
     """
 
     value: float
@@ -73,6 +74,7 @@ class Property:
     high: float | None = None
     temperature_c: float = ROOM_C
     condition: str = ""
+    title: str = ""
 
     @property
     def from_memory(self) -> bool:
@@ -96,7 +98,8 @@ class LibraryMaterial:
 
     Attributes:
         name: key in the library.
-        title: one line for people.
+        title: one line for people; a user's own title of a shipped material stands beside the
+            shipped one, and over the user's own numbers alone.
         kind: "thermoplastic", "metal", "laminate" (one ply of it) or "printed".
         elastic: `Isotropic`, or `Ply` for a laminate; MPa, kg/mm³.
         properties: property name to `Property`; a property that nobody could read or vouch for
@@ -137,7 +140,7 @@ class _PropertyTable(_Circumstances):
     def _in_range(self) -> "_PropertyTable":
         low = self.value if self.low is None else self.low
         high = self.value if self.high is None else self.high
-        if low > high:
+        if self.low is not None and self.high is not None and low > high:
             raise ValueError(f"low {low} lies above high {high}")
         if not low <= self.value <= high:
             raise ValueError(f"value {self.value} must lie between low {low} and high {high}")
@@ -226,15 +229,17 @@ class _Reader:
             rows = {}
         nearest = _nearest(head or _Circumstances(), defaults)
         properties = dict(base.properties) if base else {}
-        for key, property_ in self._properties(f"{where}.properties", rows, nearest):
-            properties[key] = property_
         title = base.title if base else None
         kind = base.kind if base else None
+        own = title
         if head is not None:
-            title, kind = head.title or title, head.kind or kind
-            if title is None or kind is None:
-                self.problems.append(Problem(where, "a new material needs a title, and a kind out "
-                                                    f"of {', '.join(get_args(Kind))}"))
+            own, kind = head.title or title, head.kind or kind
+            title = own if title in (None, own) else f"{title}, with numbers of “{own}”"
+        for key, property_ in self._properties(f"{where}.properties", rows, nearest):
+            properties[key] = replace(property_, title=own or "")
+        if head is not None and (title is None or kind is None):
+            self.problems.append(Problem(where, "a new material needs a title, and a kind out of "
+                                                f"{', '.join(get_args(Kind))}"))
         if title is None or kind is None or len(self.problems) > before:
             return None
         try:

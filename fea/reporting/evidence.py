@@ -227,7 +227,7 @@ def _material_table(result: Assessment) -> Table:
     rows = []
     for material in materials.values():
         for name, item in sorted(material.properties.items()):
-            rows.append((f"{material.title}: {_property_words(name)}",
+            rows.append((f"{item.title or material.title}: {_property_words(name)}",
                          f"{_number(item.value)} {_unit(item.unit)}", _limits(item),
                          standing(item.status), item.source, item.note))
     return table(

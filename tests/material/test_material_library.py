@@ -100,6 +100,19 @@ def test_overlay_replaces_one_property_and_adds_a_material(tmp_path):
     assert LIBRARY["polypropylene-homopolymer"].property("yield_strength").value == 34.0
 
 
+def test_a_users_title_stands_over_the_users_own_numbers_alone(tmp_path):
+    path = tmp_path / "own.toml"
+    head = "[materials.polypropylene-homopolymer]\ntitle = \"Our sheet\"\n"
+    path.write_text(head + OVERLAY.replace("[materials.polypropylene-homopolymer]\n", ""),
+                    encoding="utf-8")
+    changed, shipped = read_library(path)["polypropylene-homopolymer"], LIBRARY[
+        "polypropylene-homopolymer"]
+    titles = {name: row.title for name, row in changed.properties.items()}
+    assert titles.pop("yield_strength") == "Our sheet"
+    assert set(titles.values()) == {shipped.title}
+    assert changed.title == f"{shipped.title}, with numbers of “Our sheet”"
+
+
 def test_every_number_says_where_it_holds():
     for _, name, row in ROWS:
         assert row.temperature_c in {23.0, 37.0, 71.0} and row.condition, name
