@@ -129,6 +129,7 @@ class LifeRow:
             expected early", or "outlived" where less was asked than is published.
         months: that nearly every piece lasts, all factors counted; None for a class.
         months_middle: that half of the pieces last, scatter of life not counted; None likewise.
+        months_tested: that published tests reach; None where they reach all that is asked for.
     """
 
     zone: str
@@ -145,6 +146,7 @@ class LifeRow:
     state: State
     months: float | None
     months_middle: float | None
+    months_tested: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,21 +233,26 @@ class ZoneLife:
         return _Worst(points, point, ranges, amplitude, mean, error, factor, spectrum)
 
     def _row(self, worst: _Worst) -> LifeRow:
-        met = worst.factor >= self.required.value
+        met, curve = worst.factor >= self.required.value, worst.points.curve
         short = worst.spectrum is not self.spectrum
         state: State = "outlived" if met else "not outlived"
-        if worst.points.curve.published is not None:
+        if curve.published is not None:
             state = "outlived" if met else "cracks expected early"
             state = "beyond published life" if met and short else state
-        months = [self._months(worst, curve) for curve in
-                  (worst.points.curve.sure, worst.points.curve.middle)]  # fmt: skip
+        months, middle = self._months(worst, curve.sure), self._months(worst, curve.middle)
         x, y, z = worst.points.places[worst.point].tolist()
         first, second = self._ends(worst)
         return LifeRow(
             self.zone, self.cycle, (x, y, z), worst.points.what, first, second,
             float(worst.amplitude[-1]), float(worst.mean[-1]), self.spectrum.count, worst.factor,
-            self.required.value, state, *months,
+            self.required.value, state, months, middle, self._tested(worst),
         )  # fmt: skip
+
+    def _tested(self, worst: _Worst) -> float | None:
+        """Months of service that published tests reach."""
+        if worst.spectrum is self.spectrum or self.spectrum.months is None:
+            return None
+        return self.spectrum.months * worst.spectrum.count / self.spectrum.count
 
     def _ends(self, worst: _Worst) -> tuple[str, str]:
         ranges, point = worst.ranges, worst.point
@@ -313,10 +320,8 @@ class ZoneLife:
         )
 
     def _beyond(self, worst: _Worst) -> str:
-        share = worst.spectrum.count / self.spectrum.count
-        when = "" if self.spectrum.months is None else (
-            f" ({months_text(share * self.spectrum.months)} of use)"
-        )  # fmt: skip
+        months = self._tested(worst)
+        when = "" if months is None else f" ({months_text(months)} of use)"
         return (
             f"published tests end at {_count(worst.spectrum.count)} cycles{when}, which it is held "
             f"to; {_count(self.spectrum.count)} are asked for, and no life of this material can be "
