@@ -159,10 +159,10 @@ def _turned(groups: Sequence[Mapping[str, Solution]]) -> list[NotChecked]:
     if turned[worst] <= ROTATION_LIMIT_DEG:
         return []
     because = (
-        f"'{worst}' turns the ankle by {turned[worst]:.1f}°, and further in a warm device: "
-        f"more than {ROTATION_LIMIT_DEG:g}°, too far for a linear analysis, so that what is said "
-        "of the first fall is an estimate; "
-        "make the device stiffer, or test it"
+        f"'{worst}' turns the ankle by {turned[worst]:.1f}° in the cool device; a warm one, which "
+        "turns it further, was not solved for the fall. That is more than the "
+        f"{ROTATION_LIMIT_DEG:g}° that a linear analysis can judge (no clinical limit), so that "
+        "what is said of the first fall is an estimate; make the device stiffer, or test it"
     )
     return [NotChecked(topic="rotation in a fall", zone="device", because=because,
                        horizon=_FALL)]  # fmt: skip

@@ -4,12 +4,14 @@
 from collections.abc import Sequence
 
 from fea.check.check import BUCKLING, LOCAL_PEAK, Check, NotChecked
+from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
 from fea.check.verdict import (
     HORIZONS,
     WHEN,
     Gap,
     governing_three,
     grouped,
+    open_count,
     place_words,
     verdict_sentence,
 )
@@ -20,6 +22,10 @@ from fea.tables import text_table
 ERROR_NOTE = (
     "error: estimated error of the mesh, a part of the demand; – where none is estimated, and of "
     "bars, which are exact between their nodes"
+)
+ROTATION_NOTE = (
+    f"ankle rotation: {ROTATION_LIMIT_DEG:g}° is as far as this calculation can judge stiffness, "
+    f"more than {ROTATION_FLAG_DEG:g}° is flagged; no clinical limit was read"
 )
 PLACE_NOTE = "at: x ahead of the ankle axis, y to the wearer's left, z above the floor, mm"
 MEMORY_MARK = "†"
@@ -50,6 +56,8 @@ def text_summary(
     """
     parts = [title, *_tables(checks)]
     parts += ["", PLACE_NOTE, ERROR_NOTE]
+    if any(check.unit == "deg" for check in checks):
+        parts.append(ROTATION_NOTE)
     if any(check.from_memory for check in checks):
         parts.append(MEMORY_NOTE)
     peaks = [f"  {check.zone}: {check.basis}" for check in checks if check.topic == LOCAL_PEAK]
@@ -66,9 +74,9 @@ def text_summary(
     flags = [f"  {check.topic}, {check.zone}: {check.flag}" for check in checks if check.flag]
     if flags:
         parts += ["", "Flagged, though no requirement:", *flags]
-    gaps = grouped(not_checked)
-    if gaps:
-        parts += ["", f"Not checked ({len(gaps)}):", *map(_gap_line, gaps)]
+    if not_checked:
+        heading = f"Not checked ({open_count(not_checked)}, each reason counted once):"
+        parts += ["", heading, *map(_gap_line, grouped(not_checked))]
     if checks:
         parts += ["", "What governs:"]
         parts += [_governing_line(k, c, where) for k, c in enumerate(governing_three(checks), 1)]
@@ -99,9 +107,7 @@ def _gap_line(gap: Gap) -> str:
 
 def _governing_line(number: int, check: Check, where: Whereabouts | None) -> str:
     factor, required = factor_texts(check.factor, check.required)
-    place = place_words(check, where)
-    if where is not None and check.place is not None:
-        place = where.words(check.place)
+    place = place_words(check, where, exact=True)
     doubt = f"; {check.note}" if check.note else ""
     return (
         f"  {number}. {check.topic}, {WHEN[check.horizon]}, {place} ({check.case}): factor "

@@ -132,6 +132,18 @@ def grouped(not_checked: Sequence[NotChecked]) -> tuple[Gap, ...]:
     )
 
 
+def open_count(not_checked: Sequence[NotChecked]) -> int:
+    """How many things were not checked: the one count of terminal, summary and report.
+
+    Each topic and reason counts once, wherever it stands and whichever questions it leaves open.
+
+    Example:
+        >>> open_count([NotChecked(topic="fastening", zone=z, because="untested") for z in "ab"])
+        1
+    """
+    return len(grouped(not_checked))
+
+
 def _open(items: Sequence[NotChecked]) -> tuple[Horizon, ...]:
     named = {item.horizon for item in items}
     return HORIZONS if None in named else tuple(one for one in HORIZONS if one in named)
@@ -168,7 +180,7 @@ def verdict_sentence(
         parts.append(f"{subject} {_when(holding)}, the closest being {margin}")
     if unseen:
         parts.append(f"{_when(unseen)} nothing was checked")
-    count = len(grouped(not_checked))
+    count = open_count(not_checked)
     if count:
         parts.append(f"{count} thing{'s were' if count > 1 else ' was'} not checked")
     ending = "" if failing or not (unseen or count) else ", so it is not shown to hold"
@@ -183,12 +195,33 @@ def _listed(words: Sequence[str]) -> str:
     return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
 
 
-def outlook_words(answer: Outlook, where: Whereabouts | None = None) -> str:
-    """The answer to one question, as a part of a sentence."""
+def outlook_words(answers: Sequence[Outlook], where: Whereabouts | None = None) -> tuple[str, ...]:
+    """The answer to each question, as a part of a sentence.
+
+    Places that would read alike and lie apart are given with their distances.
+    """
+    worst = [one.worst for one in answers if one.worst is not None]
+    return tuple(
+        _outlook_words(one, where, exact=_read_alike(one.worst, worst, where)) for one in answers
+    )
+
+
+def _read_alike(
+    check: Check | None, others: Sequence[Check], where: Whereabouts | None
+) -> bool:
+    """Whether another place has the same words."""
+    return check is not None and any(
+        place_words(check, where) == place_words(other, where)
+        and place_words(check, where, exact=True) != place_words(other, where, exact=True)
+        for other in others
+    )
+
+
+def _outlook_words(answer: Outlook, where: Whereabouts | None, *, exact: bool) -> str:
     when = answer.when
     if answer.worst is None:
         return f"{when} nothing was checked"
-    margin = margin_words(answer.worst, where)
+    margin = margin_words(answer.worst, where, exact=exact)
     if answer.state == "not met":
         more = len(answer.failed) - 1
         others = f" ({more} more check{'s fail' if more > 1 else ' fails'})" if more else ""
@@ -197,7 +230,9 @@ def outlook_words(answer: Outlook, where: Whereabouts | None = None) -> str:
     return f"{when} {holds}, the closest being {margin}"
 
 
-def margin_words(check: Check, where: Whereabouts | None = None, *, said: bool = False) -> str:
+def margin_words(
+    check: Check, where: Whereabouts | None = None, *, said: bool = False, exact: bool = False
+) -> str:
     """By how much a check is met or missed, and where, as a part of a sentence.
 
     The number is that of what is allowed over what is used, with all required factors in it.
@@ -206,8 +241,9 @@ def margin_words(check: Check, where: Whereabouts | None = None, *, said: bool =
         check: in question.
         where: names places on the limb.
         said: as a clause of its own, "the strip is …", and not as "the strip, which is …".
+        exact: with the distances that find the place.
     """
-    spot, what = _margin(check, place_words(check, where))
+    spot, what = _margin(check, place_words(check, where, exact=exact))
     return f"{spot} {what}" if said else f"{spot}, which {what}"
 
 
@@ -217,7 +253,9 @@ def _margin(check: Check, spot: str) -> tuple[str, str]:
         return spot, "is asked nothing"
     if check.unit == "deg":
         turn, most = math.ceil(10.0 * check.demand) / 10.0, check.capacity / check.required
-        return "the ankle", f"turns {turn:.1f}° where at most {most:.1f}° is allowed"
+        of = "of the" if check.met else "more than the"
+        reach = f"{of} {most:.1f}° that this calculation can judge (no clinical limit)"
+        return "the ankle", f"turns up to {turn:.1f}°, {reach}"
     if check.unit == "kPa":
         share = math.ceil(100.0 * check.utilisation) / 100.0
         return f"the skin at {spot}", f"is pressed {share:.2f} times as hard as is allowed"
@@ -226,10 +264,20 @@ def _margin(check: Check, spot: str) -> tuple[str, str]:
     return spot, f"is {times} as it must be" if check.met else f"must be {times}"
 
 
-def place_words(check: Check, where: Whereabouts | None = None) -> str:
-    """Where a check governs: the region of the limb, or else the name of its zone."""
+def place_words(check: Check, where: Whereabouts | None = None, *, exact: bool = False) -> str:
+    """Where a check governs: joint or hole and region of the limb, or else the name of its zone.
+
+    Args:
+        check: in question.
+        where: names places on the limb.
+        exact: with the distances that find the place.
+    """
     if check.place is not None and where is not None:
-        return f"the {where.region(check.place)}"
+        spot = f"the {where.region(check.place)}"
+        if exact:
+            spot += f" ({where.distances(check.place)})"
+        joint = where.joints.get(check.zone)
+        return f"{joint} at {spot}" if joint else spot
     if check.zone in ("", "device"):
         return "the device as a whole"
     return f"the {check.zone.replace('-', ' ').replace('_', ' ')}"

@@ -6,13 +6,24 @@ from dataclasses import dataclass
 
 from fea.assessment import Assessment
 from fea.check.check import LOCAL_PEAK, Check, Horizon
-from fea.check.verdict import Outlook, governing_three, grouped, outlook_words, outlooks
+from fea.check.stiffness import ROTATION_FLAG_DEG
+from fea.check.verdict import (
+    Outlook,
+    governing_three,
+    grouped,
+    open_count,
+    outlook_words,
+    outlooks,
+    place_words,
+)
 from fea.check.wording import factor_texts, percent_text, quantity_text
+from fea.reporting.lifetable import lasting_words
 from fea.reporting.table import Table, table
 from fea.reporting.words import (
     MARKS,
     STATE_MARKS,
     STATE_WORDS,
+    body_weights,
     counted,
     listed,
     plain,
@@ -23,6 +34,11 @@ QUESTIONS: dict[Horizon, str] = {
     "first fall": "In the first fall: does it break?",
     "service life": "Over its service life",
 }
+UNITS = {"1": "", "deg": "°"}
+NO_CLINICAL_LIMIT = (
+    f"none was read: whether the foot may turn so far is for the prescriber; more than "
+    f"{ROTATION_FLAG_DEG:g}° is flagged"
+)
 
 
 @dataclass(frozen=True)
@@ -57,24 +73,42 @@ class Card:
 
 def answers(result: Assessment) -> tuple[Answer, ...]:
     """The three answers, in order."""
-    return tuple(_answer(result, one) for one in outlooks(result.checks, result.not_checked))
+    every = outlooks(result.checks, result.not_checked)
+    words = outlook_words(every, result.where)
+    return tuple(_answer(result, one, told) for one, told in zip(every, words, strict=True))
 
 
-def _answer(result: Assessment, outlook: Outlook) -> Answer:
-    words = outlook_words(outlook, result.where)
+def _answer(result: Assessment, outlook: Outlook, words: str) -> Answer:
     met = len(outlook.checks) - len(outlook.failed)
     counts = f"{counted(len(outlook.checks), 'requirement')} judged: {met} met"
     if outlook.failed:
         counts += f", {len(outlook.failed)} not met"
-    open_count = len(grouped(outlook.gaps))
-    counts += f". {counted(open_count, 'thing')} not checked." if open_count else "."
-    question = QUESTIONS[outlook.horizon]
-    if outlook.horizon == "service life" and (months := result.requirements.service.months):
-        question = f"Over the {months:g} month{'' if months == 1 else 's'} that it must last"
+    counts += f". {_open_words(result, outlook)}" if outlook.gaps else "."
+    lasting = lasting_words(result, outlook.worst)
+    sentence = f"{words[:1].upper()}{words[1:]}{f'; it {lasting}' if lasting else ''}."
     return Answer(
-        question, STATE_MARKS[outlook.state], STATE_WORDS[outlook.state],
-        f"{words[:1].upper()}{words[1:]}.", counts,
+        _question(result, outlook.horizon), STATE_MARKS[outlook.state], STATE_WORDS[outlook.state],
+        sentence, counts,
     )  # fmt: skip
+
+
+def _open_words(result: Assessment, outlook: Outlook) -> str:
+    here, every = open_count(outlook.gaps), open_count(result.not_checked)
+    if here == every:
+        return f"{counted(here, 'thing')} not checked."
+    leave = "leaves" if here == 1 else "leave"
+    return f"{here} of the {counted(every, 'thing')} not checked {leave} this open."
+
+
+def _question(result: Assessment, horizon: Horizon) -> str:
+    """A question, with how heavy the fall is, or how long it must last."""
+    months = result.requirements.service.months
+    if horizon == "service life" and months:
+        return f"Over the {months:g} month{'' if months == 1 else 's'} that it must last"
+    if horizon == "first fall" and result.fall_set and result.fall_set.instants:
+        peak = max(map(body_weights, result.fall_set.instants))
+        return f"In the first fall, up to {peak:.1f} body weights on the foot: does it break?"
+    return QUESTIONS[horizon]
 
 
 def governing_cards(result: Assessment) -> tuple[Card, ...]:
@@ -90,16 +124,10 @@ def card_key(number: int) -> str:
 
 def place_of(result: Assessment, check: Check) -> str:
     """Where a check governs, in words."""
-    if check.place is None:
-        return "the device as a whole"
-    return result.where.words(check.place)
+    return place_words(check, result.where, exact=True)
 
 
 def _card(result: Assessment, check: Check, number: int) -> Card:
-    factor, required = factor_texts(check.factor, check.required)
-    demand = amount(check.demand, check.unit)
-    if check.error:
-        demand += f", of it {amount(check.error, check.unit)} estimated error of the mesh"
     return Card(
         figure=card_key(number),
         heading=requirement(check.topic, check.zone),
@@ -108,15 +136,40 @@ def _card(result: Assessment, check: Check, number: int) -> Card:
         facts=(
             ("Question", QUESTIONS[check.horizon]),
             ("Load case", _case_words(result, check)),
-            ("Asked of it", demand),
-            ("It can bear", amount(check.capacity, check.unit)),
-            ("Factor", f"{factor}, where {required} is required"),
-            ("Used of what is allowed", percent_text(check.utilisation)),
+            *_heaviness(result, check),
+            *_demand_facts(check),
+            *([("How long", lasting)] if (lasting := lasting_words(result, check)) else []),
             ("How it came about", f"{check.basis[:1].upper()}{check.basis[1:]}."),
         ),
         doubts=check.note,
         sources=tuple(dict.fromkeys(check.sources)),
     )
+
+
+def _demand_facts(check: Check) -> list[tuple[str, str]]:
+    """What is asked and borne; of a rotation, what can be judged, which nothing has to bear."""
+    demand, used = amount(check.demand, check.unit), percent_text(check.utilisation)
+    if check.unit == "deg":
+        return [("Turns up to", demand), ("Can be judged up to", amount(check.capacity, "deg")),
+                ("Used of that", used), ("Clinical limit", NO_CLINICAL_LIMIT)]  # fmt: skip
+    if check.error:
+        demand += f", of it {amount(check.error, check.unit)} estimated error of the mesh"
+    factor, required = factor_texts(check.factor, check.required)
+    return [("Asked of it", demand), ("It can bear", amount(check.capacity, check.unit)),
+            ("Factor", f"{factor}, where {required} is required"),
+            ("Used of what is allowed", used)]  # fmt: skip
+
+
+def _heaviness(result: Assessment, check: Check) -> list[tuple[str, str]]:
+    """How heavy the first fall is, in body weights."""
+    if check.horizon != "first fall" or result.fall_set is None:
+        return []
+    weights = {case.name: body_weights(case) for case in result.fall_set.instants}
+    own = [name for name in weights if check.case.startswith(name)]
+    if not own:
+        return []
+    here, most = weights[max(own, key=len)], max(weights.values())
+    return [("Force on the foot", f"{here:.1f} body weights; the heaviest of this fall {most:.1f}")]
 
 
 def _case_words(result: Assessment, check: Check) -> str:
@@ -147,7 +200,7 @@ def _check_table(result: Assessment, outlook: Outlook) -> Table:
     for check in outlook.checks:
         factor, required = factor_texts(check.factor, check.required)
         rows.append((
-            requirement(check.topic, check.zone), MARKS[check.met],
+            _row_name(check), MARKS[check.met],
             amount(check.demand, check.unit),
             None if check.error is None else amount(check.error, check.unit),
             amount(check.capacity, check.unit),
@@ -162,6 +215,11 @@ def _check_table(result: Assessment, outlook: Outlook) -> Table:
         details=details)  # fmt: skip
 
 
+def _row_name(check: Check) -> str:
+    name = requirement(check.topic, check.zone)
+    return f"{name} (what can be judged, no clinical limit)" if check.unit == "deg" else name
+
+
 def _detail(check: Check, left_out: Sequence[str]) -> str:
     reservations = "; ".join(filter(None, [check.remarks, *left_out]))
     words = [f"Case: {check.case}", check.basis[:1].upper() + check.basis[1:],
@@ -173,11 +231,12 @@ def _detail(check: Check, left_out: Sequence[str]) -> str:
 def gaps_table(result: Assessment) -> Table:
     """What could not be judged; places with the same topic and reason share a row."""
     rows = [
-        (plain(gap.topic), gap.because, listed([plain(zone) for zone in gap.zones]),
+        (gap.topic, gap.because, listed([plain(zone) for zone in gap.zones]),
          "all" if len(gap.horizons) == len(QUESTIONS) else listed(gap.horizons))
         for gap in grouped(result.not_checked)
     ]  # fmt: skip
-    return table("Requirements that could not be judged.",
+    return table(f"Requirements that could not be judged, {len(rows)} in all: each topic and "
+                 "reason counts once, with all its places.",
                  ["requirement", "reason", "of", "questions left open"], rows)  # fmt: skip
 
 
@@ -185,10 +244,10 @@ def amount(value: float, unit: str) -> str:
     """A quantity with its unit.
 
     Example:
-        >>> amount(12.34, "MPa"), amount(0.5, "1")
-        ('12.3 MPa', '0.500')
+        >>> amount(12.34, "MPa"), amount(0.5, "1"), amount(8.0, "deg")
+        ('12.3 MPa', '0.500', '8.00°')
     """
-    return quantity_text(value) if unit == "1" else f"{quantity_text(value)} {unit}"
+    return f"{quantity_text(value)}{UNITS.get(unit, f' {unit}')}"
 
 
 def requirement(topic: str, zone: str) -> str:
@@ -198,4 +257,4 @@ def requirement(topic: str, zone: str) -> str:
         >>> requirement("yield", "calf-shell"), requirement("ankle rotation", "device")
         ('yield, calf shell', 'ankle rotation')
     """
-    return plain(topic) if zone in ("", "device") else f"{plain(topic)}, {plain(zone)}"
+    return topic if zone in ("", "device") else f"{topic}, {plain(zone)}"

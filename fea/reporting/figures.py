@@ -1,7 +1,6 @@
 # SPDX-License-Identifier: MIT
 """The pictures and charts of a report, each with caption and alternative text."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -12,11 +11,12 @@ from numpy.typing import NDArray
 from fea.assessment import Assessment
 from fea.check.buckling import PROOF
 from fea.check.check import BUCKLING
-from fea.check.wording import percent_text, quantity_text
+from fea.check.wording import quantity_text
 from fea.drawing.charts import Arrow, line_chart, push_diagram
 from fea.drawing.picture import Callout, Picture, Scale
 from fea.drawing.render import render
 from fea.drawing.scene import free_edges
+from fea.reporting.hardest import hardest_pictures
 from fea.reporting.nextsteps import step_pictures
 from fea.reporting.sketch import (
     DRAWN_SHARE,
@@ -49,7 +49,7 @@ class Figures:
 def draw_figures(result: Assessment) -> Figures:
     """Draw every picture and chart of a report."""
     drafts = [*governing_pictures(result), *step_pictures(result)]
-    drafts += [_hardest(result), _deformed(result), _mesh(result)]
+    drafts += [*hardest_pictures(result), _deformed(result), _mesh(result)]
     others = (_buckled(result), step_strip(result), pressure_map(result))
     drafts += [draft for draft in others if draft]
     rendering = render([picture for _, picture, _, _ in drafts])
@@ -60,59 +60,6 @@ def draw_figures(result: Assessment) -> Figures:
     charts = [chart for chart in (_envelope(result), _push(result)) if chart]
     figures = {figure.key: figure for figure in (*pictures, *charts, *step_charts(result))}
     return Figures(MappingProxyType(figures), rendering.note)
-
-
-def _hardest(result: Assessment) -> Draft:
-    device, mesh = result.device, result.device.mesh
-    cells, bars = np.asarray(result.cell_utilisation, dtype=float), _bar_values(result)
-    scale = Scale("utilisation of the allowed stress, %", 0.0, 1.0, limit=1.0, bands=10,
-                  factor=100.0, limit_text="limit", no_value_text="not judged")
-    callouts, found = _hardest_place(result, cells, bars)
-    picture = Picture(
-        mesh.points, mesh.cells["triangle"], two_views(device.side), triangle_values=cells,
-        lines=bar_lines(result), line_values=bars, line_radius=bar_radius(result), scale=scale,
-        callouts=callouts,
-    )
-    beyond = int((cells > 1.0).sum())
-    words = ("" if np.isnan(cells).all() else
-             "No judged part of the shell exceeds the limit." if beyond == 0 else
-             f"{counted(beyond, 'cell')} of the mesh exceed the limit; they are netted.")
-    if np.isnan(cells).any():
-        words += " White netted parts are judged by themselves or not at all; see "
-        words += "“local peak” among the checks and under “Not checked”."
-    if len(picture.lines):
-        words += " A bar carries one colour, its highest utilisation."
-    alt = (f"The device from the front and outer side and from behind and the inner side, "
-           f"coloured by utilisation. {found} {words}")
-    caption = ("Each part is coloured by the hardest load case of a day: stress, with the "
-               f"required factor, against what the material allows. {found} {words}")
-    return "hardest", picture, alt, caption
-
-
-def _hardest_place(
-    result: Assessment, cells: NDArray[np.float64], bars: NDArray[np.float64]
-) -> tuple[tuple[Callout, ...], str]:
-    """A ring at the highest utilisation of shells and bars, and a sentence on it."""
-    mesh = result.device.mesh
-    values = np.concatenate([cells, bars])
-    if np.isnan(values).all():
-        return (), "Nothing in this picture could be judged."
-    worst = int(np.nanargmax(values))
-    kind, number = ("triangle", worst) if worst < len(cells) else ("line", worst - len(cells))
-    zone = next(
-        name for name in (*result.device.walls, *result.device.bars)
-        if mesh.zone(name)[0] == kind and number in mesh.zone(name)[1]
-    )
-    place = mesh.points[mesh.cells[kind][number]].mean(axis=0)
-    if kind == "line":  # the whole bar has one value; its reading knows where it is reached
-        reading = max((item for item in result.bars if item.zone == zone),
-                      key=lambda item: abs(item.fibre_stress))
-        place = np.asarray(reading.place)
-    peak = percent_text(float(values[worst]))
-    where = f"{place_text(place, result.device.side)}, in {plain(zone)}"
-    x, y, z = place.tolist()
-    return (Callout(f"hardest\n{peak}", (x, y, z)),), (
-        f"The ring marks the highest value, {peak}: {where}.")
 
 
 def _deformed(result: Assessment) -> Draft:
@@ -223,16 +170,6 @@ def _push(result: Assessment) -> Figure | None:
     text = (f"The ground’s push in {counted(len(cases), 'case')}, from the side, numbered as in "
             f"the table; the longest arrow is {longest:.0f} N.")
     return Figure("push", chart, "image/svg+xml", f"Diagram. {text}", text)
-
-
-def _bar_values(result: Assessment) -> NDArray[np.float64]:
-    """The highest utilisation (m,) of the bar that each line cell belongs to; NaN unjudged."""
-    values = np.full(len(bar_lines(result)), math.nan)
-    for zone in result.device.bars:
-        judged = [case.utilisation[zone] for case in result.every_case if zone in case.utilisation]
-        if judged:
-            values[result.device.mesh.zone(zone)[1]] = max(judged)
-    return values
 
 
 def _middle(result: Assessment, zone: str) -> NDArray[np.float64]:

@@ -1,8 +1,12 @@
 # SPDX-License-Identifier: MIT
 """How long each zone lasts, as the report shows it."""
 
+import math
+
 from fea.assessment import Assessment
+from fea.check.check import Check
 from fea.check.life import LifeRow, months_text
+from fea.check.spectrum import MONTH
 from fea.check.wording import factor_texts, quantity_text
 from fea.reporting.evidence import Part
 from fea.reporting.table import Table, table
@@ -16,6 +20,30 @@ LIFE_WORDS = (
     "of thermoplastics ends early, so they are only told apart in classes, and their factor is "
     "that on the part of the life that published tests reach, not on all cycles asked for.",
 )
+
+
+def lasting_words(result: Assessment, check: Check | None) -> str:
+    """How long the place of a check of life lasts beside what is asked, both in days.
+
+    Empty for other checks, and where no time is asked for or none can be told.
+    """
+    asked = result.requirements.service.months
+    if check is None or check.horizon != "service life" or asked is None:
+        return ""
+    here = [row for row in result.life if (row.zone, row.place) == (check.zone, check.place)]
+    if not here or here[0].months is None and here[0].months_tested is None:
+        return ""
+    tested, months = here[0].months_tested, here[0].months
+    least = min(asked, *(each for each in (tested, months) if each is not None))
+    days, of = math.floor(MONTH * least), math.floor(MONTH * asked)
+    if days == of:
+        return f"holds for all of the {of} days asked for"
+    part = f"about {days} of the {of} days asked for"
+    if tested is None:
+        return f"holds for {part}"
+    if here[0].state == "beyond published life":
+        return f"is known to hold for {part}, as far as published tests reach"
+    return f"is not shown to hold for the {part} that published tests reach"
 
 
 def life_parts(result: Assessment) -> tuple[Part, ...]:

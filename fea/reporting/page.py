@@ -19,6 +19,7 @@ from fea.reporting.answers import (
 )
 from fea.reporting.evidence import Part, evidence
 from fea.reporting.figures import Figures
+from fea.reporting.hardest import hardest_parts
 from fea.reporting.lifetable import life_parts
 from fea.reporting.margin import margin_figure, margin_part
 from fea.reporting.nextsteps import next_steps
@@ -51,6 +52,7 @@ class Page:
     verdict_sentence: str
     answers: tuple[Answer, ...]
     governing: tuple[Card, ...]
+    hardest: tuple[Part, ...]
     next_steps: tuple[Part, ...]
     step: tuple[Part, ...]
     checks_note: str
@@ -125,6 +127,7 @@ def build_page(
         verdict_sentence=result.verdict_sentence,
         answers=answers(result),
         governing=governing_cards(result),
+        hardest=hardest_parts(result),
         next_steps=next_steps(result),
         step=step_parts(result),
         checks_note=CHECKS_NOTE,
@@ -161,7 +164,7 @@ def _facts(result: Assessment) -> tuple[tuple[str, str], ...]:
         ("Wearer", f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm tall"),
         ("Device", f"{device.name}, {device.side} leg, {1000.0 * result.device_mass_kg:.0f} g"),
         ("Loads", result.load_set.title),
-        ("Largest turn of the ankle", _turn_words(result)),
+        ("Largest turn of the ankle in a day", _turn_words(result)),
         ("Largest deflection", f"{deflection:.1f} mm"),
     )
 
@@ -172,8 +175,9 @@ def _turn_words(result: Assessment) -> str:
         return "not looked at: no case turns it"
     usual = f"{math.degrees(abs(turning.usual)):.1f}°"
     if turning.soft is None:
-        return usual
-    return f"{usual} as new and cool, {math.degrees(abs(turning.soft)):.1f}° warm on soft flesh"
+        return f"{usual} as new and cool; no clinical limit was read"
+    warm = f"{math.degrees(abs(turning.soft)):.1f}° warm on soft flesh"
+    return f"{usual} as new and cool, {warm}; no clinical limit was read"
 
 
 def _flat(values: Mapping[str, object], prefix: str = "") -> list[tuple[str, object]]:

@@ -10,6 +10,7 @@ from fea.assessment import Assessment
 from fea.check.buckling import Buckle
 from fea.check.check import Check, Horizon
 from fea.check.readings import BarReading, ZoneReading
+from fea.check.verdict import grouped
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
 from fea.loadcase.instant import LoadSet
@@ -62,12 +63,12 @@ class CheckSummary(Schema):
 
 
 class NotCheckedSummary(Schema):
-    """One requirement that could not be judged; never a pass."""
+    """One thing that could not be judged, never a pass: each topic and reason stands once."""
 
     topic: str
-    zone: str
     because: str
-    horizon: Horizon | None = Field(description="question left open; null leaves every one open")
+    zones: tuple[str, ...] = Field(description="where")
+    horizons: tuple[Horizon, ...] = Field(description="questions left open")
 
 
 class CaseSummary(Schema):
@@ -187,7 +188,7 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.4"] = "1.4"
+    schema_version: Literal["1.5"] = "1.5"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     outlooks: tuple[told.OutlookSummary, ...] = Field(description="the answer to each question")
@@ -200,7 +201,9 @@ class Summary(Schema):
     load_set: LoadSetSummary
     fall_set: LoadSetSummary | None = Field(description="of the first fall; null without one")
     checks: tuple[CheckSummary, ...]
-    not_checked: tuple[NotCheckedSummary, ...]
+    not_checked: tuple[NotCheckedSummary, ...] = Field(
+        description="as counted in `verdict_sentence`"
+    )
     cases: tuple[CaseSummary, ...] = Field(description="cases that the verdict rests on")
     applied: tuple[AppliedSummary, ...] = Field(
         description="cases that the verdict rests on too and that are no instant of stance"
@@ -248,9 +251,9 @@ def summarise(
         fall_set=_load_set(result.fall_set) if result.fall_set else None,
         checks=tuple(check_summary(check) for check in result.checks),
         not_checked=tuple(
-            NotCheckedSummary(topic=item.topic, zone=item.zone, because=item.because,
-                              horizon=item.horizon)
-            for item in result.not_checked
+            NotCheckedSummary(topic=gap.topic, because=gap.because, zones=gap.zones,
+                              horizons=gap.horizons)
+            for gap in grouped(result.not_checked)
         ),
         cases=tuple(_case(case) for case in result.cases),
         applied=tuple(_applied(case) for case in result.applied),

@@ -5,6 +5,7 @@ import csv
 import io
 
 from fea.assessment import Assessment
+from fea.check.verdict import HORIZONS, grouped
 from fea.reporting.margin import margin_rows
 from fea.reporting.refining import refinement_rows
 from fea.reporting.skinsummary import pad_rows
@@ -21,7 +22,7 @@ HEADERS = (
 def summary_csv(
     result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
 ) -> str:
-    """Every check, everything not checked, and what the studies found, one line each, as CSV."""
+    """Every check, each thing not checked, and what the studies found, one line each, as CSV."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(HEADERS)
@@ -32,9 +33,10 @@ def summary_csv(
             check.unit, check.factor, check.required, check.utilisation, check.basis,
             "; ".join(check.sources), check.note,
         ])  # fmt: skip
-    for item in result.not_checked:
-        horizon = item.horizon or "every"
-        writer.writerow(["not checked", horizon, item.topic, item.zone, *[""] * 13, item.because])
+    for gap in grouped(result.not_checked):
+        horizon = "every" if gap.horizons == HORIZONS else "; ".join(gap.horizons)
+        zones = "; ".join(gap.zones)
+        writer.writerow(["not checked", horizon, gap.topic, zones, *[""] * 13, gap.because])
     writer.writerows(pad_rows(result))
     if refinement:
         writer.writerows(refinement_rows(refinement))

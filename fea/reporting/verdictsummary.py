@@ -10,7 +10,7 @@ from fea.assessment import Assessment
 from fea.check.benchwork import bench_work
 from fea.check.check import Horizon
 from fea.check.requirements import Requirements
-from fea.check.verdict import State, governing_three, outlook_words, outlooks
+from fea.check.verdict import State, governing_three, open_count, outlook_words, outlooks
 from fea.inputfile import Schema
 from fea.reporting.answers import place_of
 
@@ -25,7 +25,7 @@ class OutlookSummary(Schema):
     words: str = Field(description="a part of a sentence")
     checks: int
     failed: int
-    gaps: int = Field(description="things not checked that leave this question open")
+    gaps: int = Field(description="of `not_checked`, how many leave this question open")
 
 
 class GoverningSummary(Schema):
@@ -102,6 +102,9 @@ class LifeSummary(Schema):
         "where no damage is computed"
     )
     months_middle: float | None = Field(description="that half of the pieces last; null likewise")
+    months_tested: float | None = Field(
+        description="that published tests reach; null where they reach all that is asked for"
+    )
 
 
 class RequirementsSummary(Schema):
@@ -117,12 +120,13 @@ class RequirementsSummary(Schema):
 
 def outlook_summaries(result: Assessment) -> tuple[OutlookSummary, ...]:
     """The three answers, in order."""
+    every = outlooks(result.checks, result.not_checked)
     return tuple(
         OutlookSummary(
-            horizon=one.horizon, state=one.state, words=outlook_words(one, result.where),
-            checks=len(one.checks), failed=len(one.failed), gaps=len(one.gaps),
+            horizon=one.horizon, state=one.state, words=words, checks=len(one.checks),
+            failed=len(one.failed), gaps=open_count(one.gaps),
         )
-        for one in outlooks(result.checks, result.not_checked)
+        for one, words in zip(every, outlook_words(every, result.where), strict=True)
     )  # fmt: skip
 
 
@@ -177,6 +181,7 @@ def life_summaries(result: Assessment) -> tuple[LifeSummary, ...]:
             amplitude_mpa=row.amplitude, mean_mpa=row.mean, cycles_asked=row.asked,
             factor=row.factor, required=row.required, state=row.state,
             months=_finite(row.months), months_middle=_finite(row.months_middle),
+            months_tested=row.months_tested,
         )
         for row in result.life
     )  # fmt: skip

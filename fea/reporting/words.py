@@ -1,12 +1,13 @@
 # SPDX-License-Identifier: MIT
 """Words of the report: places, zones, verdicts, and what every reader must know."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fea.loadcase.instant import LoadSet
+from fea.loadcase.instant import LoadSet, StanceInstant
 
 MARKS = {True: "✓\N{NO-BREAK SPACE}met", False: "✗\N{NO-BREAK SPACE}NOT\N{NO-BREAK SPACE}MET"}
 VERDICT_MARKS = {"met": "✓", "not met": "✗", "not fully checked": "?"}
@@ -75,6 +76,11 @@ def place_text(place: ArrayLike | None, side: str) -> str:
     return (
         f"{abs(x):.0f} mm {fore} the ankle axis, {abs(y):.0f} mm to the {flank} side, {z:.0f} mm up"
     )
+
+
+def body_weights(case: StanceInstant) -> float:
+    """How hard the ground pushes on the foot, in body weights."""
+    return math.hypot(case.fx_bw, case.fy_bw, case.fz_bw)
 
 
 def plain(name: str) -> str:

@@ -18,6 +18,7 @@ from fea.assessment import Assessment, find
 from fea.check.check import Check, NotChecked, governing
 from fea.check.memory import without_memory
 from fea.check.purpose import judges_strength
+from fea.check.verdict import open_count
 from fea.check.wording import factor_texts, percent_text
 from fea.errors import GateError, InputError
 from fea.judging import Acting
@@ -99,7 +100,7 @@ class LargestMass:
     def sentence(self) -> str:
         """The answer in plain words, for this load set alone; never that the device holds."""
         under = f"Under this load set only ({self.load_set})"
-        count = len(self.not_checked)
+        count = open_count(self.not_checked)
         things = "1 thing was" if count == 1 else f"{count} things were"
         proof = "not checked, so this is no proof that the device holds"
         open_things = f"; {things} {proof}" if count else ""

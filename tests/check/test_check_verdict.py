@@ -9,7 +9,10 @@ from fea.check.verdict import (
     governing_three,
     grouped,
     margin_words,
+    open_count,
+    outlook_words,
     outlooks,
+    place_words,
     verdict_of,
     verdict_sentence,
 )
@@ -39,10 +42,12 @@ def test_the_table_shows_the_error_that_the_demand_contains():
     assert float(row_of(replace(CHECK, error=0.0))[7]) == 0.0  # estimated, and nought
 
 
-def test_places_with_the_same_reason_share_a_line_and_are_still_counted():
+def test_places_with_the_same_reason_share_a_line_and_count_once_everywhere():
     gaps = [*(gap(f"rivet {k}") for k in range(12)), gap("screw", "it is new")]
     lines = text_summary("A strip", [CHECK], gaps).splitlines()
-    assert "Not checked (13):" in lines
+    assert open_count(gaps) == 2
+    assert "Not checked (2, each reason counted once):" in lines
+    assert "; 2 things were not checked" in lines[-1]
     assert "  fastening, 12 places: no strength is known" in lines
     assert "  fastening, screw: it is new" in lines
     assert sum("fastening" in line for line in lines) == 2
@@ -124,12 +129,40 @@ def test_a_margin_is_said_in_the_words_of_its_kind_and_rounded_against_the_devic
                    demand=8.01, capacity=8.0, required=1.0)
     assert margin_words(skin) == (
         "the skin at the strip, which is pressed 0.76 times as hard as is allowed")
-    assert margin_words(turn) == "the ankle, which turns 8.1° where at most 8.0° is allowed"
+    assert margin_words(turn) == ("the ankle, which turns up to 8.1°, more than the 8.0° that this "
+                                  "calculation can judge (no clinical limit)")
+    assert margin_words(replace(turn, demand=7.21)) == (
+        "the ankle, which turns up to 7.3°, of the 8.0° that this calculation can judge (no "
+        "clinical limit)")
+    lines = text_summary("A strip", [turn], []).splitlines()
+    assert any("no clinical limit was read" in line for line in lines)
     assert margin_words(replace(CHECK, topic="buckling")) == (
         "the strip, which is 1.33 times as safe from buckling as it must be")
     assert margin_words(LIFE) == "the strip, which is 1.25 times as strong as it must be"
     assert margin_words(replace(CHECK, demand=1.3334)).endswith("must be 1.01 times as strong")
     assert margin_words(replace(CHECK, demand=0.0)).endswith("which is asked nothing")
+
+
+def test_a_joint_or_hole_that_governs_is_named_and_not_the_wall_alone():
+    where = replace(WHERE, joints={"drain": "the hole “drain”"})
+    hole = replace(CHECK, topic="net section", zone="drain", place=(-20.0, -30.0, 85.0),
+                   demand=2.0)
+    assert place_words(hole, where) == "the hole “drain” at the back inner side of the ankle"
+    assert verdict_sentence([hole], [], where).startswith(
+        "This device does not hold today: the hole “drain” at the back inner side of the ankle "
+        "must be 1.50 times as strong")
+
+
+def test_places_that_read_alike_and_lie_apart_are_given_with_their_distances():
+    today, fall = (replace(check, place=(x, -30.0, 85.0))
+                   for check, x in ((CHECK, -20.0), (FALL, -24.0)))
+    assert place_words(today, WHERE) == place_words(fall, WHERE)
+    words = outlook_words(outlooks([today, fall], []), WHERE)
+    assert "ankle (20 mm behind the ankle axis, 30 mm to the inner side, 85 mm above" in words[0]
+    assert "ankle (24 mm behind the ankle axis" in words[1]
+    assert words[2] == "over its service life nothing was checked"
+    same = outlook_words(outlooks([today, replace(fall, place=today.place)], []), WHERE)
+    assert "mm" not in "".join(same)
 
 
 def test_life_that_no_test_reached_is_not_said_to_hold():

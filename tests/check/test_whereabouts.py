@@ -5,9 +5,13 @@ from dataclasses import replace
 
 import pytest
 
+import fea
 from fea.check.whereabouts import Whereabouts
+from fea.device.device import Hole
+from fea.limb import Limb
 
 # A child's foot of 220 mm, its ankle axis 80 mm above the floor and 55 mm ahead of the heel.
+CHILD = Limb.of(fea.Wearer(mass_kg=35, height_mm=1410, side="left"))
 LEFT = Whereabouts("left", ankle_height=80.0, heel=-55.0, foot_length=220.0, shank_length=330.0)
 
 
@@ -37,4 +41,15 @@ def test_a_place_is_named_by_flank_and_part(place, words):
 
 def test_words_find_the_place_again():
     assert LEFT.words((-20.4, -30.0, 85.2)) == (
-        "back inner side of the ankle, 20 mm behind the ankle axis, 85 mm above the floor")
+        "back inner side of the ankle, 20 mm behind the ankle axis, 30 mm to the inner side, "
+        "85 mm above the floor")
+    assert LEFT.distances((-20.4, 30.0, 85.2)).split(", ")[1] == "30 mm to the outer side"
+
+
+def test_joints_strap_ends_and_holes_have_words():
+    device = fea.read_device("ribbed-polypropylene-child").fit(CHILD, 16.0)
+    hole = Hole("drain", "heel", "drain hole", 5.0)
+    where = Whereabouts.of(replace(device, holes=(hole,)), CHILD)
+    assert where.joints == {"calf strap left": "the strap end “calf strap left”",
+                            "calf strap right": "the strap end “calf strap right”",
+                            "drain": "the hole “drain”"}

@@ -31,7 +31,7 @@ def result():
 def test_the_summary_keeps_its_schema_and_its_numbers(result):
     text = summary_json(result)
     read = Summary.model_validate_json(text)
-    assert read.schema_version == "1.4"
+    assert read.schema_version == "1.5"
     assert read.verdict == "not met"
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation

@@ -11,7 +11,8 @@ from fake_assessment import assessment
 
 from fea.reporting.margin import margin_figure, margin_part
 from fea.reporting.page import build_page
-from fea.reporting.summary import Summary, summary_csv, summary_json
+from fea.reporting.summary import Summary, summary_json
+from fea.reporting.summarycsv import summary_csv
 from fea.study.margin import Margin
 from fea.study.mass import LargestMass, Trial
 from fea.study.sensitivity import Response, Sensitivity

@@ -13,6 +13,7 @@ from fea.check.life import LifeRow
 from fea.drawing import render as drawing
 from fea.reporting import figures as figures_room
 from fea.reporting.figures import draw_figures, drawn_times
+from fea.reporting.hardest import hardest_parts, hardest_pictures
 from fea.reporting.page import build_page, page_html
 from fea.reporting.table import table
 
@@ -166,7 +167,7 @@ def test_the_three_that_govern_say_where_by_how_much_and_on_what_they_rest():
         "yield, calf shell", "bar stress, lateral bar", "yield, foot plate"][:1] + [
         card.heading for card in cards[1:]]
     assert cards[0].result.endswith("MET")
-    assert "of the ankle, " in cards[0].place and "mm above the floor" in cards[0].place
+    assert "of the ankle (" in cards[0].place and "mm above the floor" in cards[0].place
     names = [name for name, _ in cards[0].facts]
     assert names == ["Question", "Load case", "Asked of it", "It can bear", "Factor",
                      "Used of what is allowed", "How it came about"]
@@ -271,26 +272,44 @@ def test_an_unjudged_part_is_named():
     cells = result.cell_utilisation.copy()
     cells[-100:] = float("nan")
     figures = draw_figures(replace(result, cell_utilisation=cells)).figures
-    assert "netted parts are judged by themselves" in figures["hardest"].caption
+    assert "netted parts are judged by themselves" in figures["hardest-today"].caption
 
 
-@pytest.mark.usefixtures("few")
 def test_a_bar_that_works_hardest_gets_the_ring():
     result = assessment(0.5)
-    cases = tuple(replace(case, utilisation={**case.utilisation, "lateral-bar": 1.3})
-                  for case in result.cases)
-    caption = draw_figures(replace(result, cases=cases)).figures["hardest"].caption
-    # 130 %, at the place (0, 45, 100) of the bar's reading.
-    assert "highest value, 130 %: 0 mm ahead of the ankle axis, 45 mm to the outer" in caption
-    assert "in lateral bar" in caption
+    bar = replace(result.checks[2], demand=208.0)  # 208 × 1.5 / 240 = 130 %, at (0, 45, 100)
+    ((key, picture, _, caption),) = hardest_pictures(replace(result, checks=(*result.checks, bar)))
+    assert key == "hardest-today" and picture.callouts[0].text == "1: 130 %"
+    assert picture.callouts[0].place == (0.0, 45.0, 100.0)
+    assert set(picture.line_values) == {1.3}
+    assert "1: yield, lateral bar, 130 %, the outer side of the ankle (0 mm ahead of" in caption
+
+
+def test_the_question_that_governs_is_drawn_first_and_others_where_they_differ():
+    result = assessment(0.9)
+    fall = replace(result.checks[0], topic="break", horizon="first fall", demand=30.0)
+    life = replace(result.checks[2], topic="life", horizon="service life")
+    both = replace(result, checks=(fall, *result.checks, life))
+    parts = hardest_parts(both)
+    assert [part.title for part in parts] == [
+        "In a first fall, which governs the verdict", "Over its service life"]
+    assert parts[0].lines == (
+        "The hardest place today is the same: yield, calf shell, 90 %.",)
+    drafts = {key: picture for key, picture, _, _ in hardest_pictures(both)}
+    assert [part.figures[0] for part in parts] == list(drafts)
+    cells = drafts["hardest-first-fall"].triangle_values
+    numbers = result.device.mesh.zone("calf-shell")[1]
+    assert set(cells[numbers]) == {fall.utilisation}  # a wall as a whole, and no other
+    assert sum(value == value for value in cells) == len(numbers)
+    assert set(drafts["hardest-service-life"].line_values) == {life.utilisation}
 
 
 @pytest.mark.usefixtures("few")
 def test_a_picture_without_judged_parts_says_so():
     result = assessment(0.5)
-    cases = tuple(replace(case, utilisation={"calf-shell": 0.1}) for case in result.cases)
-    nothing = replace(result, cell_utilisation=result.cell_utilisation * float("nan"), cases=cases)
-    assert "Nothing in this picture could be judged" in draw_figures(nothing).figures["hardest"].alt
+    nothing = replace(result, cell_utilisation=result.cell_utilisation * float("nan"), checks=())
+    alt = draw_figures(nothing).figures["hardest-today"].alt
+    assert "Nothing in this picture could be judged" in alt
 
 
 @pytest.mark.parametrize("movement", [1e-6, 0.3, 7.0, 31.9, 400.0])
