@@ -3,12 +3,15 @@
 
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from difflib import SequenceMatcher
 from pathlib import Path
+from types import MappingProxyType
 from typing import Annotated, TypeVar, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
+from pydantic_core import ErrorDetails
 
 from fea.errors import FileError, Problem
 
@@ -34,9 +37,50 @@ def _plain_name(name: str) -> str:
 Name = Annotated[str, AfterValidator(_plain_name)]
 """A name that is safe as the name of a folder."""
 
-_PLAIN_WORDS = {
+PLAIN_WORDS: Mapping[str, str] = MappingProxyType({
+    "bool_parsing": "must be true or false",
+    "bool_type": "must be true or false",
+    "dict_type": "must be a table: head it with [{where}]",
+    "finite_number": "must be a finite number",
+    "float_parsing": "must be a number",
+    "float_type": "must be a number",
+    "greater_than": "must be more than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "int_from_float": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_parsing_size": "must be a whole number of fewer digits",
+    "int_type": "must be a whole number",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
+    "list_type": "must be a list in square brackets",
+    "literal_error": "must be {expected}",
     "missing": "this key is required and missing",
-}
+    "model_type": "must be a table of keys, as in [{where}] or {{ key = value }}",
+    "string_too_short": "must not be empty",
+    "string_type": "must be text in quotes",
+    "too_long": "must hold no more than {max_length} values, and holds {actual_length}",
+    "too_short": "must not be an empty list",
+    "tuple_type": "must be a list in square brackets",
+    "value_error": "{error}",
+})
+"""What each kind of mistake is called; a test holds the kinds against all schemas."""
+
+LONGEST = 60
+"""Signs of a value that a message repeats."""
+
+_OTHERWISE = "cannot be used here; write it as in the README or in a shipped file"
+
+
+def refuse(faults: Mapping[str, bool]) -> None:
+    """Raise ValueError with all faults that are there, for a validator.
+
+    Example:
+        >>> refuse({"is too thin": True, "is too long": False, "has no name": True})
+        Traceback (most recent call last):
+        ValueError: is too thin; has no name
+    """
+    if found := [words for words, there in faults.items() if there]:
+        raise ValueError("; ".join(found))
 
 
 def read_toml(path: str | Path, schema: type[SchemaT]) -> SchemaT:
@@ -59,8 +103,9 @@ def read_toml(path: str | Path, schema: type[SchemaT]) -> SchemaT:
         raise FileError(path, [Problem("", f"cannot be read ({error.strerror})")]) from None
     except UnicodeDecodeError:
         raise FileError(path, [Problem("", "is not UTF-8 text; is it a TOML file?")]) from None
-    except tomllib.TOMLDecodeError as error:
-        raise FileError(path, [Problem("", f"is not valid TOML: {error}")]) from None
+    except ValueError as error:  # of TOML, or a number of thousands of digits
+        what = f"is not valid TOML: {error}; write key = value, with text in quotes"
+        raise FileError(path, [Problem("", what)]) from None
     return check_schema(path, data, schema)
 
 
@@ -69,21 +114,56 @@ def check_schema(path: str | Path, data: object, schema: type[SchemaT]) -> Schem
     try:
         return schema.model_validate(data)
     except ValidationError as error:
-        raise FileError(path, [_problem(detail, schema) for detail in error.errors()]) from None
+        details = error.errors()
+    found: dict[str, dict[str, str]] = {}
+    for detail in details:
+        where, what, got = _problem(detail, data, schema)
+        found.setdefault(where, {})[what] = got
+    raise FileError(path, [
+        Problem(where, ", or ".join(what) + list(what.values())[-1])
+        for where, what in found.items()
+    ])  # fmt: skip
 
 
-def _problem(detail: object, schema: type[Schema]) -> Problem:
-    kind, message = detail["type"], detail["msg"]  # type: ignore[index]
-    parts = [str(part) for part in detail["loc"]]  # type: ignore[index]
-    where = ".".join(parts)
+def _problem(detail: ErrorDetails, data: object, schema: type[Schema]) -> tuple[str, str, str]:
+    """Place and words of one mistake, and the value where it helps."""
+    kind, loc = detail["type"], detail["loc"]
+    parts = _place(loc, data)
     if kind == "extra_forbidden":
         known = ", ".join(_known_keys(parts, schema))
-        return Problem(where, f"unknown key; correct it, or remove it; known here: {known}")
-    what = _PLAIN_WORDS.get(kind, message.removeprefix("Value error, "))
-    value = detail.get("input")  # type: ignore[attr-defined]
-    if kind not in _PLAIN_WORDS and isinstance(value, (str, int, float, bool)):
-        what = f"{what} (got {value!r})"
-    return Problem(where, what)
+        what = f"unknown key; correct it, or remove it; known here: {known}"
+        return ".".join(parts), what, ""
+    if kind == "missing" and isinstance(loc[-1], str):
+        return ".".join([*parts, loc[-1]]), PLAIN_WORDS[kind], ""
+    where, value = ".".join(parts), detail["input"]
+    if kind == "missing":
+        return where, "holds too few values", _got(value)
+    if kind in ("list_type", "tuple_type") and isinstance(value, dict):
+        return where, f"must be a list of tables: head each with [[{where}]]", ""
+    what = PLAIN_WORDS.get(kind, _OTHERWISE).format(**detail.get("ctx", {}), where=where)
+    return where, what, _got(value)
+
+
+def _place(loc: Sequence[str | int], data: object) -> list[str]:
+    """The part of a place that is in the file, without our names for alternatives."""
+    parts: list[str] = []
+    for part in loc:
+        if not isinstance(data, (dict, list)):
+            break
+        with suppress(KeyError, IndexError, TypeError):
+            data = data[part]  # type: ignore[index]
+            parts.append(str(part))
+    return parts
+
+
+def _got(value: object) -> str:
+    """The value of a mistake as the file writes it; nothing for a table."""
+    if isinstance(value, dict):
+        return ""
+    text = str(value).lower() if isinstance(value, bool) else repr(value)
+    if not isinstance(value, (bool, str, int, float, list)):
+        text = str(value)
+    return f" (got {text if len(text) <= LONGEST else text[:LONGEST] + '…'})"
 
 
 def _known_keys(parts: Sequence[str], schema: type[BaseModel]) -> list[str]:

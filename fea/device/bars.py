@@ -15,7 +15,7 @@ from fea.device.fastening import fasten
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
 from fea.device.upright import SIZE, Upright
-from fea.errors import DeviceError, FileError
+from fea.errors import DeviceError, FileError, Problem
 from fea.inputfile import read_toml
 from fea.limb import Limb
 from fea.material.library import LibraryMaterial, read_library
@@ -50,6 +50,7 @@ class BarsRecipe(FileRecipe[BarsFile]):
 
         Raises:
             DeviceError: trim lines that cross, a rivet over an edge, a bar that leaves the limb.
+            FileError: straps and holes that find no place; every one is listed.
         """
         sides = [Upright(self.content, limb, part, SIZE if size is None else size)
                  for part in PARTS]
@@ -59,12 +60,15 @@ class BarsRecipe(FileRecipe[BarsFile]):
             return limb.pose(points, sole.height_mm + self.content.gap_mm, sole.ankle_set_deg)
 
         mesh, fastenings = self._fastened(_mesh(sides, posed), sides, posed)
-        mesh, straps = strapped(mesh, self.content.straps, 0.0, self.library)
+        problems: list[Problem] = []
+        mesh, straps = strapped(mesh, self.content.straps, 0.0, self.library, problems)
         form = sides[0].side.form
         toe = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         landmarks = {name: posed(point) for name, point in limb.landmarks.items()}
         landmarks["plate_end"] = posed(toe)
-        mesh, holes = drilled(mesh, self.content.holes, landmarks)
+        mesh, holes = drilled(mesh, self.content.holes, landmarks, problems)
+        if problems:
+            raise FileError(self.name, problems)
         return Device(
             name=self.name,
             title=self.title,

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Holes that the mesh does not show: their table in a device file, and their place on the wall."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Annotated
 
 import numpy as np
@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 from fea.device.device import Hole
 from fea.device.selection import Point
 from fea.device.strapping import HoleMm
-from fea.errors import DeviceError
+from fea.errors import Problem
 from fea.inputfile import Schema
 from fea.mesh.mesh import Mesh
 
@@ -42,10 +42,42 @@ class HoleTable(Schema):
         return self
 
 
+def hole_names(
+    tables: Sequence[HoleTable],
+    walls: Collection[str],
+    landmarks: Collection[str],
+    taken: Collection[str],
+) -> list[Problem]:
+    """Names in the tables of holes that lead nowhere, or are taken.
+
+    Args:
+        tables: of the device file.
+        walls: zones that can be drilled;  landmarks: that can be named;  taken: names that no hole
+            may have.
+    """
+    problems = []
+    names = [table.name for table in tables]
+    for number, table in enumerate(tables):
+        where, hole = f"holes.{number}", f"hole '{table.name}'"
+        if table.zone not in walls:
+            known = ", ".join(walls)
+            what = f"{hole}: unknown zone '{table.zone}'; there are {known}"
+            problems.append(Problem(f"{where}.zone", what))
+        if table.name in taken or table.name in names[:number]:
+            what = f"{hole}: the name is taken; give each hole its own"
+            problems.append(Problem(f"{where}.name", what))
+        if table.landmark is not None and table.landmark not in landmarks:
+            known = ", ".join(landmarks)
+            what = f"{hole}: unknown landmark '{table.landmark}'; there are {known}"
+            problems.append(Problem(f"{where}.landmark", what))
+    return problems
+
+
 def drilled(
     mesh: Mesh,
     tables: Sequence[HoleTable],
     landmarks: Mapping[str, NDArray[np.float64]],
+    problems: list[Problem],
     to_frame: Callable[[Point], NDArray[np.float64]] = np.asarray,
 ) -> tuple[Mesh, tuple[Hole, ...]]:
     """The mesh with the places of holes, each the nearest node of its zone, and the holes.
@@ -54,36 +86,41 @@ def drilled(
         mesh: of the device, in its frame.
         tables: of the device file.
         landmarks: name to (3,) point, mm.
+        problems: takes every zone or landmark that is not there, name that is taken, and hole
+            without a node of its zone within `REACH`; with any, no hole is drilled.
         to_frame: takes a point of the file into the device frame, mm.
-
-    Raises:
-        DeviceError: a zone or landmark that is not there, a name that is taken, or no node of the
-            zone within `REACH`.
     """
+    walls = [zone for zone, (kind, _) in mesh.zones.items() if kind == "triangle"]
+    wrong = hole_names(tables, walls, landmarks, mesh.zones)
     holes = []
-    for table in tables:
-        where = f"hole '{table.name}'"
-        walls = [zone for zone, (kind, _) in mesh.zones.items() if kind == "triangle"]
-        if table.zone not in walls:
-            raise DeviceError(f"{where}: unknown zone '{table.zone}'; there are {', '.join(walls)}")
-        if table.name in mesh.zones or f"{table.name} hole" in mesh.places:
-            raise DeviceError(f"{where}: the name is taken; give each hole its own")
-        if table.landmark is None:
-            assert table.at is not None
-            at = to_frame(table.at)
-        elif table.landmark in landmarks:
-            at = landmarks[table.landmark] + table.offset_mm
-        else:
-            raise DeviceError(f"{where}: unknown landmark '{table.landmark}'; there are "
-                              f"{', '.join(landmarks)}")
+    for number, table in enumerate(tables):
+        at = _centre(table, landmarks, to_frame)
+        if table.zone not in walls or at is None:
+            continue
         nodes = mesh.zone_nodes(table.zone)
         gaps = np.linalg.norm(mesh.points[nodes] - at, axis=1)
         if gaps.min() > REACH:
-            raise DeviceError(f"{where} lies {gaps.min():.1f} mm from zone '{table.zone}', more "
-                              f"than {REACH:g} mm; move it onto the wall")
-        mesh = mesh.with_places({f"{table.name} hole": nodes[[np.argmin(gaps)]]})
-        holes.append(Hole(table.name, table.zone, f"{table.name} hole", table.diameter_mm))
+            key = "at" if table.landmark is None else "offset_mm"
+            wrong.append(Problem(f"holes.{number}.{key}", (
+                f"hole '{table.name}' lies {gaps.min():.1f} mm from zone '{table.zone}', more "
+                f"than {REACH:g} mm; move it onto the wall")))
+        if not wrong:
+            mesh = mesh.with_places({f"{table.name} hole": nodes[[np.argmin(gaps)]]})
+            holes.append(Hole(table.name, table.zone, f"{table.name} hole", table.diameter_mm))
+    problems += wrong
     return mesh, tuple(holes)
+
+
+def _centre(
+    table: HoleTable,
+    landmarks: Mapping[str, NDArray[np.float64]],
+    to_frame: Callable[[Point], NDArray[np.float64]],
+) -> NDArray[np.float64] | None:
+    """Middle (3,) of a hole in the device frame, mm; None where its landmark is unknown."""
+    if table.at is not None:
+        return to_frame(table.at)
+    aim = landmarks.get(table.landmark or "")
+    return None if aim is None else aim + table.offset_mm
 
 
 def hole_table(hole: Hole, at: NDArray[np.float64]) -> dict[str, object]:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.device.device import Bar, Device, Fastening, Hole, Strap, Wall
+from fea.device.device import Bar, Device, Fastening, Wall
 from fea.device.drilling import drilled
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
@@ -79,8 +79,10 @@ def read_mesh_device(
         raise FileError(path, problems)
     mesh = Mesh(points, _cells(triangles, surface), zones=zones)
     mesh, fastenings = _fastened(content, mesh, library, problems)
-    mesh, straps = _strapped(content, mesh, landmarks, library, problems)
-    mesh, holes = _drilled(content, mesh, landmarks, problems)
+    middle = float(landmarks["ankle_axis"][1])
+    mesh, straps = strapped(mesh, content.straps, middle, library, problems)
+    mesh, holes = drilled(mesh, content.holes, landmarks, problems,
+                          lambda at: scale * content.turned(at))
     problems += frame_problems(content, mesh, landmarks)
     problems += loose_parts(surface.points, dict(mesh.cells), [
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
@@ -276,36 +278,6 @@ def _fastened(
             continue
         fastenings.append(fastening)
     return mesh, tuple(fastenings)
-
-
-def _strapped(
-    content: MeshDeviceFile,
-    mesh: Mesh,
-    landmarks: Mapping[str, NDArray[np.float64]],
-    library: Mapping[str, LibraryMaterial],
-    problems: list[Problem],
-) -> tuple[Mesh, tuple[Strap, ...]]:
-    if "ankle_axis" not in landmarks:
-        return mesh, ()
-    try:
-        return strapped(mesh, content.straps, float(landmarks["ankle_axis"][1]), library)
-    except DeviceError as error:
-        problems.append(Problem("straps", str(error)))
-        return mesh, ()
-
-
-def _drilled(
-    content: MeshDeviceFile,
-    mesh: Mesh,
-    landmarks: Mapping[str, NDArray[np.float64]],
-    problems: list[Problem],
-) -> tuple[Mesh, tuple[Hole, ...]]:
-    try:
-        return drilled(mesh, content.holes, landmarks,
-                       lambda at: UNITS_MM[content.unit] * content.turned(at))
-    except DeviceError as error:
-        problems.append(Problem("holes", str(error)))
-        return mesh, ()
 
 
 def _bars(content: MeshDeviceFile, library: Mapping[str, LibraryMaterial]) -> dict[str, Bar]:

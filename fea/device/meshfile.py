@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from pydantic import AfterValidator, ConfigDict, Field, model_validator
 
 from fea.device.device import Sole
-from fea.device.drilling import HoleTable
+from fea.device.drilling import HoleTable, hole_names
 from fea.device.selection import Point, Selection
-from fea.device.strapping import StrapTable
+from fea.device.strapping import StrapTable, strap_zone_problems
 from fea.errors import FileError, Problem
-from fea.inputfile import Name, Schema, read_toml
+from fea.inputfile import Name, Schema, read_toml, refuse
 from fea.material.library import LibraryMaterial
 
 Positive = Annotated[float, Field(gt=0.0)]
@@ -81,10 +81,12 @@ class ZoneTable(Selection):
     @model_validator(mode="after")
     def _one_thickness(self) -> "ZoneTable":
         given = (self.thickness_mm, self.thickness_field, self.layup)
-        if sum(value is not None for value in given) != 1:
-            raise ValueError("needs exactly one of thickness_mm, thickness_field and layup")
-        if self.direction is not None and self.direction_field is not None:
-            raise ValueError("takes direction or direction_field, not both")
+        refuse({
+            "needs exactly one of thickness_mm, thickness_field and layup":
+                sum(value is not None for value in given) != 1,
+            "takes direction or direction_field, not both":
+                self.direction is not None and self.direction_field is not None,
+        })  # fmt: skip
         return self
 
 
@@ -209,6 +211,9 @@ def name_problems(
         problems += material_problems(f"zones.{name}", zone.material, library, layup=has_layup)
     for name, bar in content.bars.items():
         problems += material_problems(f"bars.{name}", bar.material, library)
+    taken = {*content.zones, *content.bars}
+    problems += strap_zone_problems(content.straps, content.zones)
+    problems += hole_names(content.holes, content.zones, content.landmarks, taken)
     return problems + strap_problems(content.straps, library)
 
 

@@ -20,7 +20,7 @@ from fea.device.mouldedshell import MouldedShell
 from fea.device.plydirection import along_the_part, posed_directions
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
-from fea.errors import DeviceError, FileError
+from fea.errors import DeviceError, FileError, Problem
 from fea.inputfile import check_schema, read_toml
 from fea.limb import Limb
 from fea.material.laminate import Laminate
@@ -81,6 +81,7 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         Raises:
             DeviceError: the recipe is for the other side, or its measures do not fit this limb
                 or each other.
+            FileError: straps and holes that find no place; every one is listed.
         """
         size = SIZE if size is None else size
         content = self.content
@@ -102,10 +103,13 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         end = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         zones = {zone: ("triangle", cells) for zone, cells in shell.zones.items()}
         mesh = Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones)
-        mesh, straps = strapped(mesh, content.straps, 0.0, self.library)
+        problems: list[Problem] = []
+        mesh, straps = strapped(mesh, content.straps, 0.0, self.library, problems)
         landmarks = {name: posed(point) for name, point in limb.landmarks.items()}
         landmarks["plate_end"] = posed(end)
-        mesh, holes = drilled(mesh, content.holes, landmarks)
+        mesh, holes = drilled(mesh, content.holes, landmarks, problems)
+        if problems:
+            raise FileError(self.name, problems)
         return Device(
             name=self.name, title=self.title, side=limb.side,
             mesh=mesh,

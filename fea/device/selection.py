@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pydantic import model_validator
 
 from fea.errors import Problem
-from fea.inputfile import Schema
+from fea.inputfile import Schema, refuse
 from fea.mesh.quality import place
 from fea.mesh.reading import CellTable
 
@@ -55,13 +55,12 @@ class Selection(Schema):
     @model_validator(mode="after")
     def _says_which(self) -> "Selection":
         chosen = bool(self.cell_set or self.cell_data or self.boxes or self.planes)
-        if chosen == self.rest:
-            raise ValueError(
-                "must say which cells it takes: cell_set, cell_data with value, boxes or planes; "
-                "or rest = true alone for all cells that no other zone takes"
-            )
-        if (self.cell_data is None) != (self.value is None):
-            raise ValueError("cell_data and value go together: the array, and the number in it")
+        refuse({
+            "must say which cells it takes: cell_set, cell_data with value, boxes or planes; "
+            "or rest = true alone for all cells that no other zone takes": chosen == self.rest,
+            "cell_data and value go together: the array, and the number in it":
+                (self.cell_data is None) != (self.value is None),
+        })  # fmt: skip
         return self
 
 

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Straps: their table in a device file, and the nodes of the wall that they are fastened to."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Annotated, Literal
 
 import numpy as np
@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from fea.device.device import Strap, StrapRivets, StrapSlot
-from fea.errors import DeviceError
-from fea.inputfile import Schema
+from fea.errors import DeviceError, Problem
+from fea.inputfile import Schema, refuse
 from fea.material.library import LibraryMaterial
 from fea.mesh.mesh import Mesh
 
@@ -64,11 +64,12 @@ class RivetsTable(Schema):
 
     @model_validator(mode="after")
     def _fit_together(self) -> "RivetsTable":
-        if self.washer_diameter_mm <= self.diameter_mm:
-            raise ValueError("washer_diameter_mm must exceed diameter_mm")
-        if self.edge_distance_mm <= 0.5 * self.diameter_mm:
-            raise ValueError("edge_distance_mm, from the middle of the rivet to the rim, must "
-                             "exceed half of diameter_mm")
+        refuse({
+            "washer_diameter_mm must exceed diameter_mm":
+                self.washer_diameter_mm <= self.diameter_mm,
+            "edge_distance_mm, from the middle of the rivet to the rim, must exceed half of "
+            "diameter_mm": self.edge_distance_mm <= 0.5 * self.diameter_mm,
+        })  # fmt: skip
         return self
 
 
@@ -106,11 +107,13 @@ class StrapTable(Schema):
 
     @model_validator(mode="after")
     def _one_fixing(self) -> "StrapTable":
-        if self.rivets is not None and self.slot is not None:
-            raise ValueError("is fastened by rivets or through a slot; give one of them")
-        if self.slot is not None and self.slot.length_mm < self.width_mm:
-            raise ValueError(f"width_mm {self.width_mm:g} does not go through a slot of length_mm "
-                             f"{self.slot.length_mm:g}")
+        length = self.width_mm if self.slot is None else self.slot.length_mm
+        refuse({
+            "is fastened by rivets or through a slot; give one of them":
+                self.rivets is not None and self.slot is not None,
+            f"width_mm {self.width_mm:g} does not go through a slot of length_mm {length:g}; "
+            "lengthen the slot, or take a narrower strap": length < self.width_mm,
+        })  # fmt: skip
         return self
 
     def fixing(
@@ -130,6 +133,7 @@ def strapped(
     tables: Sequence[StrapTable],
     middle: float,
     library: Mapping[str, LibraryMaterial],
+    problems: list[Problem],
 ) -> tuple[Mesh, tuple[Strap, ...]]:
     """The mesh with the places that straps are fastened to, and the straps.
 
@@ -138,13 +142,19 @@ def strapped(
         tables: of the device file.
         middle: y of the middle of the limb, mm.
         library: materials by name, among them those of rivets.
-
-    Raises:
-        DeviceError: a strap whose zone has no edge on one side of the limb there.
+        problems: takes every strap whose zone is not there, or has no edge on one side of the limb
+            where the strap lies; such a strap is left out.
     """
     straps = []
-    for table in tables:
-        places = _ends(mesh, table, middle)
+    for number, table in enumerate(tables):
+        if wrong := strap_zone_problems([table], mesh.zones, number):
+            problems += wrong
+            continue
+        try:
+            places = _ends(mesh, table, middle)
+        except DeviceError as error:
+            problems.append(Problem(f"straps.{number}.at_share", str(error)))
+            continue
         mesh = mesh.with_places(places)
         first, last = places
         body, over, _ = _RUNS[table.round]
@@ -161,12 +171,21 @@ def strapped(
     return mesh, tuple(straps)
 
 
+def strap_zone_problems(
+    tables: Sequence[StrapTable], zones: Collection[str], first: int = 0
+) -> list[Problem]:
+    """Straps on zones that are not there; `first` is the number of the first strap."""
+    return [
+        Problem(f"straps.{number}.zone", (
+            f"strap '{table.name}': unknown zone '{table.zone}'; there are {', '.join(zones)}"))
+        for number, table in enumerate(tables, start=first)
+        if table.zone not in zones
+    ]  # fmt: skip
+
+
 def _ends(mesh: Mesh, table: StrapTable, middle: float) -> dict[str, NDArray[np.int64]]:
     """The nodes on either edge of the zone that a strap is fastened to, by name of the place."""
     _, over, along = _RUNS[table.round]
-    if table.zone not in mesh.zones:
-        known = ", ".join(mesh.zones)
-        raise DeviceError(f"strap '{table.name}': unknown zone '{table.zone}'; there are {known}")
     nodes = mesh.zone_nodes(table.zone)
     points = mesh.points[nodes]
     low, high = points[:, along].min(), points[:, along].max()

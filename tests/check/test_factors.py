@@ -147,7 +147,7 @@ def test_a_users_value_replaces_the_shipped_one(tmp_path):
         ),
         (
             '[factors.model.values]\nmetal={value=0.9,source="practice",status="practice"}',
-            "greater than or equal to 1",
+            "must be at least 1",
         ),
         (
             '[factors.model]\napplies="strength"\n[factors.model.values]\n'

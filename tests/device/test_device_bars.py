@@ -139,7 +139,7 @@ def change(path, value):
     (change("front_piece.material", "carbon-cloth-epoxy"),
      "front_piece.material: 'carbon-cloth-epoxy' is a single ply; choose another"),
     (change("front_piece.bottom_share", 0.99), "front_piece: bottom_share 0.99 must lie below"),
-    (change("rivets.foot_count", 1), "rivets.foot_count: Input should be greater than or equal"),
+    (change("rivets.foot_count", 1), "rivets.foot_count: must be at least 2 (got 1)"),
     (change("rivets.foot_spacing_mm", 10.0), "rivets: the rivets stand closer than their washers"),
     (change("rivets.washer_diameter_mm", 4.0), "rivets: washer_diameter_mm must exceed"),
     (change("gap_mm", 1.0), "gap_mm 1 is less than half a wall"),

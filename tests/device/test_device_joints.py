@@ -13,7 +13,7 @@ from fea.device.meshdevice import read_mesh_device
 from fea.device.meshwriter import write_mesh_device
 from fea.device.moulded import read_moulded_recipe
 from fea.device.reader import read_device
-from fea.errors import DeviceError, FileError
+from fea.errors import FileError
 from fea.limb import Limb
 from fea.shipped import shipped_path
 from fea.wearer import Wearer
@@ -71,6 +71,32 @@ def test_a_mistake_is_refused_with_its_cure(content, write, key, value, words):
     assert any(words in problem for problem in problems), problems
 
 
+def test_all_mistakes_of_holes_and_straps_are_told_at_once_with_their_places(content, write):
+    plain = {k: v for k, v in VENT.items() if k != "at"}
+    content["holes"] = [VENT | {"zone": "calf"}, plain | {"name": "wall", "landmark": "knee"}]
+    content["straps"] = [strap() | {"zone": "calf"}]
+    content["zones"]["cuff"]["material"] = "wood"
+    assert [problem.split(": ")[0] for problem in refusal(write(content))] == [
+        "zones.cuff.material", "straps.0.zone", "holes.0.zone", "holes.1.name", "holes.1.landmark"]
+    content["zones"]["cuff"]["material"] = "polypropylene-homopolymer"
+    far = {"at": [0.0, 0.0, 900.0]}
+    aside = {"name": "pad", "landmark": "heel", "offset_mm": [0.0, 200.0, 0.0]}
+    content["holes"] = [VENT | far, plain | aside, VENT | {"name": "third"}]
+    content["straps"] = [strap(at_share=0.0) | {"zone": "wall"}]
+    assert [problem.split(": ")[0].split(" lies ")[0] for problem in refusal(write(content))][
+        -2:] == ["holes.0.at", "holes.1.offset_mm"]
+
+
+@pytest.mark.parametrize(("key", "table"), [
+    ("straps", strap(rivets=RIVETS | {"edge_distance_mm": 2.0, "washer_diameter_mm": 4.0})),
+    ("straps", strap(rivets=RIVETS, slot=SLOT | {"length_mm": 30.0})),
+])
+def test_two_mistakes_of_one_table_are_told_together(content, write, key, table):
+    content[key] = [table]
+    (problem,) = refusal(write(content))
+    assert problem.count("; ") >= 1 and "must exceed half" in problem or "lengthen" in problem
+
+
 def test_a_recipe_takes_holes_at_its_landmarks(tmp_path):
     path = shipped_path("meshes", "bare-two-upright-polypropylene-child")
     content = tomllib.loads(path.read_text(encoding="utf-8"))
@@ -83,8 +109,13 @@ def test_a_recipe_takes_holes_at_its_landmarks(tmp_path):
     assert np.linalg.norm(node - device.landmarks["lateral_malleolus"]) < 15.0
     content["holes"][0]["landmark"] = "knee cap"
     (tmp_path / "holed.toml").write_text(tomlkit.dumps(content))
-    with pytest.raises(DeviceError, match="unknown landmark 'knee cap'; there are"):
+    content["holes"].append({**content["holes"][0], "zone": "calf"})
+    content["straps"][0]["zone"] = "cuff"
+    (tmp_path / "holed.toml").write_text(tomlkit.dumps(content))
+    with pytest.raises(FileError) as refused:
         read_moulded_recipe(tmp_path / "holed.toml").fit(limb, 10.0)
+    assert [problem.where for problem in refused.value.problems] == [
+        "straps.0.zone", "holes.0.landmark", "holes.1.zone", "holes.1.name", "holes.1.landmark"]
     content["straps"][0]["rivets"]["material"] = "carbon-cloth-epoxy"
     (tmp_path / "holed.toml").write_text(tomlkit.dumps(content))
     with pytest.raises(FileError, match="'carbon-cloth-epoxy' is a single ply; choose another"):

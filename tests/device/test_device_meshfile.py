@@ -145,7 +145,7 @@ def change(path, value):
 @pytest.mark.parametrize(("mutate", "words"), [
     (change("unit", "m"), "unit: the device would stand 340000.0 mm tall in 'm', where 100 to 700 "
                           "mm are plausible; it would stand 340 mm in 'mm': is the unit right?"),
-    (change("unit", "yard"), "unit: Input should be 'mm', 'cm', 'm' or 'in' (got 'yard')"),
+    (change("unit", "yard"), "unit: must be 'mm', 'cm', 'm' or 'in' (got 'yard')"),
     (change("mesh", "none.vtu"), "mesh: 'none.vtu' there is no such mesh file"),
     (change("landmarks.plate_end", None), "landmarks: 'plate_end' is missing"),
     (change("landmarks.heel", [5500, 0, 10]), "landmarks.heel: lies at (5500, 0, 10) mm"),

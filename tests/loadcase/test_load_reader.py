@@ -111,10 +111,10 @@ def test_three_kinds_of_case_are_told_apart_by_type(tmp_path):
 
 @pytest.mark.parametrize(("old", "new", "where", "sentence"), [
     ("fx_bw = -0.5", "", "pushes.0", "'kneeling': pushes with no force; give fx_bw"),
-    ('["front piece"]', "[]", "pushes.0.zones", "at least 1 item"),
+    ('["front piece"]', "[]", "pushes.0.zones", "must not be an empty list"),
     ('["front piece"]', '["shell", "shell"]', "pushes.0", "names a zone twice"),
     ("turned_from = 0.84", "turned_from = 0.60", "bends.0", "leaves nothing to bend; put"),
-    ("angle_deg = 25.0", "angle_deg = 0.0", "bends.0.angle_deg", "greater than 0"),
+    ("angle_deg = 25.0", "angle_deg = 0.0", "bends.0.angle_deg", "must be more than 0"),
     ('"kneeling"', '"one"', "", "two cases are called 'one'"),
     ("provenance.held_to", "provenance.angle", "", "'toes' has no provenance for held_to"),
     ("provenance.fx_bw = { source = \"assumed\"", "provenance.fx_bw = { source = \"nobody\"",
@@ -129,7 +129,7 @@ def test_three_kinds_of_case_are_told_apart_by_type(tmp_path):
      "outside -40 to 60 degrees"),
     ("cop = 0.5", "cop = 0.5\nshank_angle_deg = 15.0", "", "no provenance for shank_angle_deg"),
     ("cop = 0.5", "cop = 0.5\nfree_moment_nm_per_kg = 9.0", "instants.0.free_moment_nm_per_kg",
-     "less than or equal to 2"),
+     "must be at most 2"),
 ])  # fmt: skip
 def test_each_mistake_of_a_case_gets_one_sentence(tmp_path, old, new, where, sentence):
     text = GOOD + PUSH_AND_BEND
