@@ -5,8 +5,8 @@ The mesh shows no holes. The stress that it gives where a hole is (gross stress)
 the hole leaves of the section, and peaks beside it. Each effect counts once:
 
 - material that yields before it breaks spreads the peak: the net section counts, no peak factor;
-- material that breaks without yielding, and life of any material, takes the net section times the
-  peak factor of a hole;
+- material that breaks without yielding takes the net section times the peak factor of a hole, and
+  the peak beside the shank that pushes it on top;
 - a laminate takes the measured strength of holed coupons, on gross stress, and the change of the
   peak with the width where there is less wall round the hole than in a coupon.
 """
@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors, is_doubtful
+from fea.check.jointrules import PIN_SHARE, bearing_stress, pin_peak_factor
 from fea.check.neighbours import Cut, width_beside
 from fea.check.plies import PLY_STRENGTHS, outermost_plies
 from fea.check.resistance import resistance
@@ -71,19 +72,18 @@ def gross_peak_factor(share: ArrayLike) -> Array:
     return np.asarray(peak_factor(share) / (1.0 - np.asarray(share, dtype=float)))
 
 
-def hole_factor(kind: Kind, share: float, *, life: bool = False) -> float:
+def hole_factor(kind: Kind, share: float) -> float:
     """What the gross stress of an isotropic wall or bar is multiplied by at a hole.
 
     Args:
         kind: of the material.
         share: diameter over width, below 1.
-        life: for a check of life, where the peak counts for every material.
 
     Example:
-        >>> hole_factor("metal", 0.2), round(hole_factor("metal", 0.2, life=True), 2)
+        >>> hole_factor("metal", 0.2), round(hole_factor("printed", 0.2), 2)
         (1.25, 3.14)
     """
-    return float(gross_peak_factor(share)) if life or kind in BRITTLE else 1.0 / (1.0 - share)
+    return float(gross_peak_factor(share)) if kind in BRITTLE else 1.0 / (1.0 - share)
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,6 +97,7 @@ class HoleSpot:
         width: mm, of the wall that the hole is the middle of.
         cells: (c,) True for the triangles where the gross stress is read.
         beside: the hole that leaves no more width; empty where the rim does.
+        push: (n,) N of the shank in it, in each case; None without any.
     """
 
     name: str
@@ -105,6 +106,7 @@ class HoleSpot:
     width: float
     cells: NDArray[np.bool_]
     beside: str = ""
+    push: Array | None = None
 
     @property
     def share(self) -> float:
@@ -115,6 +117,13 @@ class HoleSpot:
         """The same with no more width than all holes of the device leave it."""
         width, beside = width_beside(self.name, cuts)
         return self if width >= self.width else replace(self, width=width, beside=beside)
+
+    def pin_peak(self, thickness: float) -> Array | float:
+        """Tension (n, 1, 1) beside the shank, by its push on a wall, MPa."""
+        if self.push is None:
+            return 0.0
+        pressure = bearing_stress(self.push, self.diameter, thickness)
+        return (pin_peak_factor(self.share) * pressure)[:, None, None]
 
     def within(self, zone: str) -> str:
         """Its width in words."""
@@ -186,11 +195,17 @@ def _isotropic(
     kind = wall.material.kind
     factor = hole_factor(kind, hole.share)
     if kind in BRITTLE:
-        capacity = replace(capacity, sources=(*capacity.sources, "heywood-1952"))
+        if hole.push is not None and hole.share > PIN_SHARE:
+            return [NotChecked(topic=NET_SECTION, zone=hole.name, because=unknown_peak(hole.what))]
+        sources = (*capacity.sources, "heywood-1952", "frocht-hill-1940")
+        capacity = replace(capacity, sources=sources)
     stress, error = (factor * np.moveaxis(values[:, :, rows], 1, -1).reshape(len(spots), -1, 3)
                      for values in gross.mises(zone))
+    if kind in BRITTLE:
+        thickness = np.broadcast_to(wall.thickness, len(gross.mises(zone)[0][0, 0]))[rows].min()
+        stress = stress + hole.pin_peak(float(thickness))
     words = (f"times {factor:.2f} for {hole.what} in {hole.within(zone)}; " + (
-        "the peak beside the hole is in it" if kind in BRITTLE else _STRETCHED))
+        "the peak beside the hole and its shank is in it" if kind in BRITTLE else _STRETCHED))
     required = factors.required(kind)
     found: list[Finding] = []
     for spot, values, doubt in zip(spots, stress, error, strict=True):
@@ -202,14 +217,19 @@ def _isotropic(
     return found
 
 
+def unknown_peak(what: str) -> str:
+    """Why a brittle wall or bar beside a shank is not checked."""
+    return (f"{what} takes more than {PIN_SHARE:.0%} of the width, for which no peak beside a "
+            "shank is known; move it, or make it smaller")
+
+
 def _laminated(
     hole: HoleSpot, zone: str, wall: Wall, spots: Sequence[Spot], rows: NDArray[np.int64],
     gross: Gross, factors: Factors,
 ) -> list[Finding]:
     assert wall.layup is not None
     if hole.diameter > COUPON_HOLE:
-        because = (f"{hole.what} is larger than the holes that the hole factors of a laminate were "
-                   f"measured on, about {COUPON_HOLE:g} mm; test a coupon with this hole")
+        because = too_large(hole.what)
         return [NotChecked(topic=NET_SECTION, zone=hole.name, because=because)]
     holed = _holed_strengths(wall.material, hole.share, factors)
     if None in holed.values():
@@ -232,6 +252,12 @@ def _laminated(
                 f"{hole.what}, gross stress")
         found.append(against(capacity, spot, NET_SECTION, index[0], asked, what, required))
     return found
+
+
+def too_large(what: str) -> str:
+    """Why a laminate beside a hole or slot is not checked."""
+    return (f"{what} is larger than the holes that the hole factors of a laminate were measured "
+            f"on, about {COUPON_HOLE:g} mm; test a coupon with this hole")
 
 
 def _absent(material: LibraryMaterial, factors: Factors) -> list[str]:

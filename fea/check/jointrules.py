@@ -75,6 +75,51 @@ def fastener_use(
     return np.maximum(in_shear + in_pull / 1.4, in_pull)
 
 
+PIN_SHARE = 0.5
+"""Diameter over width up to which `pin_peak_factor` is known."""
+
+
+def pin_peak_factor(share: ArrayLike) -> Array:
+    """Highest tension beside a pin over its pressure on the hole, by diameter over width.
+
+    The width is twice the way to the nearest edge of all, that ahead of the pin too. An envelope of
+    meshed plates with the pressure of the pin spread as a cosine; tests of plates with a far edge
+    ahead lie below it (tests/validation/test_peaks_at_pins_and_slots.py).
+
+    Source: frocht-hill-1940 for the tests; the envelope is derived, up to `PIN_SHARE`.
+
+    Example:
+        >>> pin_peak_factor([0.1, 0.25, 0.5]).round(2).tolist()
+        [1.32, 1.69, 3.0]
+    """
+    return np.asarray(1.25 + 7.0 * np.asarray(share, dtype=float) ** 2)
+
+
+def slot_peak(
+    bending: ArrayLike, pull: ArrayLike, *, length: float, width: float, depth: float
+) -> Array:
+    """Highest stress at the end of a slot with round ends, through which a strap pulls.
+
+    Args:
+        bending: of the strip between slot and rim, as a beam held at both ends, MPa.
+        pull: of the strap over length and wall thickness, MPa.
+        length, width: of the slot;  depth: of the strip, mm.
+
+    The strip runs into the wall with a fillet of half the width, and the pull passes across the
+    slot, which is taken for an ellipse of the same length and end radius. The sum is no less than
+    meshed slots show (tests/validation/test_peaks_at_pins_and_slots.py).
+
+    Source: heywood-1952 for a fillet in bending in a deep wall, from memory; inglis-1913.
+
+    Example:
+        >>> float(slot_peak(100.0, 10.0, length=40.0, width=4.0, depth=8.0).round(1))
+        216.4
+    """
+    fillet = 1.0 + (depth / (10.74 * 0.5 * width)) ** 0.85
+    ellipse = 1.0 + 2.0 * np.sqrt(length / width)
+    return np.asarray(fillet * np.asarray(bending) + ellipse * np.asarray(pull))
+
+
 def row_forces(points: Array, axis: Array, twist: Array) -> Array:
     """Forces by which a row of fasteners takes moments about their own axes.
 

@@ -15,8 +15,17 @@ from numpy.typing import NDArray
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.fasteners import BarRound, Fastened, FastenerForces, WallRound
-from fea.check.holes import BRITTLE, NET_SECTION, Gross, HoleSpot, judge_hole, peak_factor
-from fea.check.jointpart import FASTENER, JointPart, judge_shank
+from fea.check.holes import (
+    BRITTLE,
+    NET_SECTION,
+    Gross,
+    HoleSpot,
+    judge_hole,
+    peak_factor,
+    unknown_peak,
+)
+from fea.check.jointpart import BEARING, FASTENER, JointPart, judge_shank
+from fea.check.jointrules import PIN_SHARE, bearing_stress, pin_peak_factor
 from fea.check.neighbours import Cut, next_hole
 from fea.check.strapends import judge_strap_ends, strap_cuts
 from fea.device.device import Device, Fastening, Hole
@@ -73,8 +82,32 @@ def judge_joints(
         cells = cells_round(device, wall, each.diameter)
         hole = HoleSpot(each.name, what, each.diameter, wall.width, cells).among(cuts)
         findings += judge_hole(device, hole, gross, cases, factors)
-    findings += judge_strap_ends(device, solutions, gross, factors, cuts)
-    return tuple(findings)
+    ends = judge_strap_ends(device, solutions, gross, factors, cuts)
+    pushed = {each.zone for each in (*findings, *ends) if each.topic == BEARING}
+    return (*findings, *ends, *_both_at_once(_in_laminates(device, pushed)))
+
+
+def _in_laminates(device: Device, joints: set[str]) -> list[str]:
+    """Those of some joints, by their fastening or strap, that go through a laminate."""
+    places = {each.name: each.shell_place for each in device.fastenings if each.name in joints}
+    places |= {strap.name: strap.places[0] for strap in device.straps
+               if joints & set(strap.places)}
+    laminates = [zone for zone, wall in device.walls.items() if wall.layup is not None]
+    plies = [device.mesh.zone_nodes(zone) for zone in laminates]
+    return [name for name, place in places.items()
+            if any(np.isin(device.mesh.place(place), nodes).any() for nodes in plies)]
+
+
+def _both_at_once(names: Sequence[str]) -> list[Finding]:
+    """Shanks that push a laminate where stress passes by, which no rule here takes together."""
+    if not names:
+        return []
+    because = (
+        f"a shank that pushes a laminate where stress passes by its hole ({', '.join(names)}) "
+        "weakens it more than either alone; no rule with a source is known here, and each is "
+        "judged alone: test a joint"
+    )
+    return [NotChecked(topic=NET_SECTION, zone="device", because=because)]
 
 
 def _middle(device: Device, hole: Hole) -> Array:
@@ -147,7 +180,8 @@ class _Joint:
         if cells is None:
             cells = cells_round(self.device, self.wall, self.fastened.washer(self.fastening))
         what = f"rivet hole of {diameter:g} mm"
-        hole = HoleSpot(self.fastening.name, what, diameter, self.wall.width, cells)
+        push = np.linalg.norm(self.forces.shear, axis=1)
+        hole = HoleSpot(self.fastening.name, what, diameter, self.wall.width, cells, push=push)
         return hole.among(self.cuts)
 
     def _wall_parts(self) -> list[JointPart]:
@@ -176,14 +210,19 @@ class _Joint:
         if share >= 1.0:
             because = f"the hole is as wide as {part.what}; take a smaller rivet"
             return [NotChecked(topic=NET_SECTION, zone=part.name, because=because)]
-        brittle = part.material.kind in BRITTLE
-        factor = float(peak_factor(share)) if brittle else 1.0
         stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
         words = f"von Mises stress of what the hole leaves of {part.what}, half of the torsion on "
         words += "each side of it,"
-        words += f" times {factor:.2f} for the peak," if brittle else ""
-        return part.against(
-            NET_SECTION, factor * stress, part.strength, words, [self.factors.against])
+        if part.material.kind in BRITTLE:
+            if share > PIN_SHARE:
+                because = unknown_peak(f"the hole in {part.what}")
+                return [NotChecked(topic=NET_SECTION, zone=part.name, because=because)]
+            pressure = bearing_stress(
+                np.linalg.norm(self.forces.shear, axis=1), part.diameter, part.thickness)
+            stress = peak_factor(share) * stress + pin_peak_factor(share) * pressure
+            words += f" times {float(peak_factor(share)):.2f} for the peak, and the peak beside "
+            words += "the shank,"
+        return part.against(NET_SECTION, stress, part.strength, words, [self.factors.against])
 
     def _lone(self, shear: Array) -> list[Finding]:
         """A single fastener that would have to hold the bar from turning about it."""

@@ -7,12 +7,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.capacity import capacity_of
+from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.fasteners import WallRound
-from fea.check.holes import Gross, HoleSpot, at_a_hole, judge_hole
+from fea.check.holes import (
+    BRITTLE,
+    COUPON_HOLE,
+    COUPON_SHARE,
+    Gross,
+    HoleSpot,
+    at_a_hole,
+    gross_peak_factor,
+    judge_hole,
+    too_large,
+)
 from fea.check.jointpart import JointPart, judge_shank
+from fea.check.jointrules import slot_peak
 from fea.check.neighbours import Cut
 from fea.device.device import Device, Strap, StrapRivets, StrapSlot
 from fea.mesh.mesh import triangle_geometry
@@ -108,7 +119,13 @@ class _End:
                 what, width = f"slot of {diameter:g} mm", 2.0 * edge + diameter
             case _:
                 raise AssertionError("a strap without fixing has no hole")
-        return HoleSpot(self.part.name, what, diameter, width, self.cells)
+        return HoleSpot(self.part.name, what, diameter, width, self.cells, push=self.push)
+
+    @property
+    def push(self) -> Array | None:
+        """Of each rivet (n,) on its hole, N; None for a slot."""
+        fixing = self.strap.fixing
+        return self.pull / fixing.count if isinstance(fixing, StrapRivets) else None
 
     @property
     def findings(self) -> Sequence[Finding]:
@@ -137,21 +154,47 @@ class _End:
         part, deep, thick = self.part, slot.edge_distance, self.part.thickness
         bending = 0.5 * slot.length * (self.pull / deep + self.lift / thick) / (thick * deep)
         shear = 0.75 * np.hypot(self.pull, self.lift) / (thick * deep)
-        capacity, names = part.strength, [part.factors.against]
-        if part.laminated:
-            names = ["tensile_strength_2"]
-            capacity = capacity_of(part.material, names[0], part.factors)
-        if part.laminated and capacity is not None:
+        strip = f"strip of {deep:g} mm between slot and rim"
+        return [
+            *self._slot_bending(slot, bending, f"bending of the {strip}"),
+            *part.against(SLOT, shear, part.shear_strength, f"shear of the {strip}",
+                          part.shear_name),
+        ]
+
+    def _slot_bending(self, slot: StrapSlot, bending: Array, words: str) -> list[Finding]:
+        """With the peak at the slot's ends where material does not yield; of a laminate what it has
+        beyond the peak of the coupons that its hole factor was measured on."""
+        part = self.part
+        if not part.laminated and part.material.kind not in BRITTLE:
+            return part.against(SLOT, bending, part.strength, words, [part.factors.against])
+        across = self.pull / (slot.length * part.thickness)
+        peak = slot_peak(bending, across, length=slot.length, width=slot.width,
+                         depth=slot.edge_distance)
+        words += ", the peak at the ends of the slot in it"
+        if not part.laminated:
+            return part.against(SLOT, peak, _known_peak(part.strength), words,
+                                [part.factors.against])
+        if slot.width > COUPON_HOLE:
+            because = too_large(f"slot of {slot.width:g} mm")
+            return [NotChecked(topic=SLOT, zone=part.name, because=because)]
+        bending = np.maximum(bending, peak / gross_peak_factor(COUPON_SHARE))
+        names = ["tensile_strength_2"]
+        capacity = capacity_of(part.material, names[0], part.factors)
+        if capacity is not None:
             names = ["hole_factor_tension"]
             notch = part.material.property(names[0])
             known = notch is not None and notch.may_limit
             capacity = at_a_hole(capacity, notch) if notch is not None and known else None
-        strip = f"strip of {deep:g} mm between slot and rim"
-        return [
-            *part.against(SLOT, bending, capacity, f"bending of the {strip}", names),
-            *part.against(SLOT, shear, part.shear_strength, f"shear of the {strip}",
-                          part.shear_name),
-        ]
+        return part.against(SLOT, bending, _known_peak(capacity), words, names)
+
+
+def _known_peak(capacity: Capacity | None) -> Capacity | None:
+    """A capacity with the sources of the peak at a slot's ends."""
+    if capacity is None:
+        return None
+    sources = tuple(dict.fromkeys([*capacity.sources, "heywood-1952", "inglis-1913"]))
+    note = "; ".join(filter(None, [capacity.note, "peak in the fillet of a slot: memory-M"]))
+    return replace(capacity, sources=sources, note=note)
 
 
 def strap_cuts(device: Device) -> tuple[Cut, ...]:

@@ -155,7 +155,7 @@ def test_bearing(device, solution, checks, part, thickness):
 
 
 def test_shear_to_the_rim_of_the_wall(device, solution, checks):
-    """V over two planes, MPa: forward the rim is further than six diameters, where it is cut off."""
+    """V over two planes, MPa; the rim ahead is further than the six diameters that are counted."""
     shear = hand(device, solution)[0]
     assert demand(checks, "shear-out", "of wall") == pytest.approx(
         shear / (2 * (6 * D - D / 2) * WALL), rel=1e-6)
@@ -179,8 +179,8 @@ def test_the_shank(device, solution, checks):
 def test_net_section_of_the_bar(device, solution, checks):
     """Axial force, both bendings and half of the torsion on each side of the hole, MPa.
 
-    The hole goes through the depth. A rectangle of 8.6 × 5 mm has T / (k b t²) with k = 0.237 (table
-    of Timoshenko and Goodier, between 0.231 for b/t 1.5 and 0.246 for 2).
+    The hole goes through the depth. A rectangle of 8.6 × 5 mm has T / (k b t²) with k = 0.238
+    (table of Timoshenko and Goodier, between 0.231 for b/t 1.5 and 0.246 for 2).
     """
     worst = 0.0
     for upper in (True, False):
