@@ -9,7 +9,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal, TypeVar
 
-from fea.loadcase.change import EXCLUDES, Change, Value, require_known
+from fea.loadcase.change import (
+    EXCLUDES,
+    PUSH_RANGES,
+    RANGES,
+    Change,
+    Value,
+    require_known,
+)
 from fea.wearer import Wearer
 
 Status = Literal["read", "derived", "memory-H", "memory-M", "memory-L", "practice", "assumed"]
@@ -246,7 +253,8 @@ def _changed(case: Case, change: Change) -> Case:
     if change.case not in (None, case.name) or not change.applies_to(case):
         return case
     old = getattr(case, change.key)
-    value = change.new_value(case.name, old)
+    ranges = PUSH_RANGES if isinstance(case, Push) else RANGES
+    value = change.new_value(case.name, old, ranges)
     origin = Provenance("changed by hand", "assumed", f"was {old}")
     numbers: dict[str, object] = {change.key: value}
     if change.key in EXCLUDES:

@@ -1,14 +1,15 @@
 # SPDX-License-Identifier: MIT
 """Reads a load set from a TOML file; every number in it says where it comes from."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from fea.errors import FileError, Problem
 from fea.inputfile import Schema, read_toml
-from fea.loadcase.change import RANGES, WORDS
+from fea.loadcase.change import PUSH_RANGES, RANGES, WORDS, Range
 from fea.loadcase.instant import (
     CyclesPerDay,
     LoadSet,
@@ -33,17 +34,18 @@ _NUMBERS = frozenset({
 
 
 
-def _within(name: str, *, pressing: bool = False) -> Any:
-    """The range of a number as a field; `pressing` for a force of the ground, above 0."""
-    allowed = RANGES[name]
-    if allowed.above or pressing:
-        return Field(gt=max(allowed.low, 0.0), le=allowed.high)
-    return Field(ge=allowed.low, le=allowed.high)
+def _within(name: str, ranges: Mapping[str, Range] = RANGES) -> Any:
+    """A validator that keeps a number in its range."""
+    allowed = ranges[name]
+
+    def check(value: float) -> float:
+        if not allowed.allows(value):
+            raise ValueError(f"must lie {allowed}")
+        return value
+
+    return AfterValidator(check)
 
 
-Fx = Annotated[float, _within("fx_bw")]
-Fy = Annotated[float, _within("fy_bw")]
-Pressing = Annotated[float, _within("fz_bw", pressing=True)]
 Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 
 
@@ -66,9 +68,9 @@ class InstantSchema(Schema):
 
     name: Annotated[str, Field(min_length=1)]
     percent: Percent | None = None
-    fz_bw: Pressing
-    fx_bw: Fx
-    fy_bw: Fy = 0.0
+    fz_bw: Annotated[float, _within("fz_bw")]
+    fx_bw: Annotated[float, _within("fx_bw")]
+    fy_bw: Annotated[float, _within("fy_bw")] = 0.0
     cop: float | str | None = None
     moment_nm_per_kg: Annotated[float, _within("moment_nm_per_kg")] | None = None
     pitch_deg: Annotated[float, _within("pitch_deg")] = 0.0
@@ -85,7 +87,7 @@ class InstantSchema(Schema):
                 "use 'heel-edge', 'plate-end', 'unload-knee', or a number of foot lengths"
             )
         if isinstance(value, float) and not RANGES["cop"].allows(value):
-            raise ValueError("lies outside -0.2 to 1.5 foot lengths ahead of the heel edge")
+            raise ValueError(f"must lie {RANGES['cop']}")
         return value
 
     @field_validator("shank_angle_deg")
@@ -94,7 +96,7 @@ class InstantSchema(Schema):
         if isinstance(value, str) and value != "device":
             raise ValueError("use 'device', or a number of degrees")
         if isinstance(value, float) and not RANGES["shank_angle_deg"].allows(value):
-            raise ValueError("lies outside -40 to 60 degrees forward of vertical")
+            raise ValueError(f"must lie {RANGES['shank_angle_deg']}")
         return value
 
     @model_validator(mode="after")
@@ -111,9 +113,9 @@ class PushSchema(Schema):
 
     name: Annotated[str, Field(min_length=1)]
     zones: Annotated[list[Annotated[str, Field(min_length=1)]], Field(min_length=1)]
-    fx_bw: Fx = 0.0
-    fy_bw: Fy = 0.0
-    fz_bw: Annotated[float, Field(ge=-3.0, le=3.0)] = 0.0
+    fx_bw: Annotated[float, _within("fx_bw", PUSH_RANGES)] = 0.0
+    fy_bw: Annotated[float, _within("fy_bw", PUSH_RANGES)] = 0.0
+    fz_bw: Annotated[float, _within("fz_bw", PUSH_RANGES)] = 0.0
     landmark: str | None = None
     provenance: dict[str, ProvenanceSchema] = {}
 
@@ -134,7 +136,7 @@ class BendSchema(Schema):
     angle_deg: Annotated[float, _within("angle_deg")]
     held_to: Annotated[float, _within("held_to")]
     turned_from: Annotated[float, _within("turned_from")]
-    fz_bw: Pressing
+    fz_bw: Annotated[float, _within("fz_bw")]
     provenance: dict[str, ProvenanceSchema] = {}
 
     @model_validator(mode="after")

@@ -4,9 +4,11 @@
 import pytest
 
 from fea.errors import LoadError
-from fea.loadcase.change import RANGES, WORDS, parse_changes
+from fea.loadcase.change import PUSH_RANGES, RANGES, WORDS, parse_changes
+from fea.loadcase.instant import Push
 from fea.loadcase.reader import read_load_set
 from fea.provenance import fingerprint
+from fea.shipped import shipped_names
 
 WALK = read_load_set("walking-envelope")
 LAST = "end of the plate, flat, driving"
@@ -68,11 +70,16 @@ def test_every_change_shows_in_title_note_and_fingerprint():
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"fz": 1.0}, "has no number 'fz'; it has fz_bw, fx_bw"),
+        ({"fz": 1.0}, "has no number 'fz'; it has fz_bw, "),
         ({"nobody.fz_bw": 1.0}, "has no case 'nobody'; it has "),
         ({"angle_deg": 5.0}, "none of its cases has a number 'angle_deg'"),
-        ({"fz_bw": 0.0}, "would be 0; it must lie above 0 and up to 10"),
-        ({"fx_bw*": 90.0}, "it must lie from -3 to 3"),
+        ({"fz_bw": 0.0}, "would be 0; it must lie above 0 and up to 6: in body weights; the"),
+        ({"fx_bw*": 90.0}, "it must lie from -1 to 1: in body weights; walking gives some 0.3"),
+        ({"pitch_deg": -60.0}, "would be -60; it must lie from -30 to 75: toes up is negative"),
+        ({"cop": 1.45}, "would be 1.45; it must lie from -0.1 to 1.2: 0 is the heel's edge"),
+        ({"fy_bw": 0.7}, "it must lie from -0.6 to 0.6"),
+        ({"moment_nm_per_kg": 9.0}, "it must lie from -2 to 5: walking gives some 1.6"),
+        ({"pitch": 5.0}, "has no number 'pitch'; it has pitch_deg, "),
         ({"fz_bw": float("nan")}, "would be nan"),
         ({"cop": "toe"}, "cannot be 'toe'; give a number, or one of heel-edge, plate-end"),
         ({"fz_bw": "much"}, "cannot be 'much'; give a number"),
@@ -96,6 +103,24 @@ def test_texts_that_are_no_change(text):
 def test_the_same_number_twice():
     with pytest.raises(LoadError, match="'fz_bw' is changed twice"):
         parse_changes(["fz_bw=1", "fz_bw=2"])
+
+
+def test_a_push_on_the_device_is_no_push_of_the_ground():
+    kneel = read_load_set("sitting")
+    harder = kneel.changed({"kneeling on the front piece.fx_bw": -1.5})
+    assert [push.fx_bw for push in harder.pushes if push.name.startswith("kneeling")] == [-1.5]
+    with pytest.raises(LoadError, match="from -3 to 3: in body weights; no push on a device"):
+        kneel.changed({"kneeling on the front piece.fx_bw": -3.5})
+
+
+def test_every_number_of_a_shipped_set_lies_in_its_range():
+    for name in shipped_names("loadcases"):
+        for case in read_load_set(name).cases:
+            ranges = PUSH_RANGES if isinstance(case, Push) else RANGES
+            for key, allowed in ranges.items():
+                value = getattr(case, key, None)
+                if isinstance(value, (int, float)):
+                    assert allowed.allows(value), (name, case.name, key, value)
 
 
 def test_every_range_and_word_belongs_to_a_case():
