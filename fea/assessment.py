@@ -39,13 +39,14 @@ from fea.check.whereabouts import Whereabouts
 from fea.device.device import Device
 from fea.errors import LoadError
 from fea.fall import judge_fall
-from fea.given import AUTO_STEP, Given
+from fea.given import Given
 from fea.judging import Acting, AppliedResult, Judged, Loads, judge_loads, loads_on, worn_on
 from fea.lasting import judge_cycles, judge_service
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.misfit import misfits, narrow
 from fea.provenance import provenance
+from fea.shipped import AUTO_STEP
 from fea.skin import Skin, judge_skin
 from fea.solver.buckling import Buckling
 from fea.solver.solution import Solution

@@ -18,7 +18,7 @@ from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
 
 from fea.errors import InputError, StanchionError
-from fea.shipped import resolve, shipped_names
+from fea.shipped import AUTO_STEP, resolve, shipped_names
 from fea.wearer import Wearer, read_wearer
 
 if TYPE_CHECKING:
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
-DEFAULT_STEP = "auto"
 
 DeviceName = Annotated[str, Parameter(
     help="Name of a shipped device (see: stanchion list), or a device file.")]
@@ -66,7 +65,7 @@ def check(
     side: Side | None = None,
     wearer: WearerName | None = None,
     cases: str = DEFAULT_CASES,
-    step: str = DEFAULT_STEP,
+    step: str = AUTO_STEP,
     changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
     materials: Materials | None = None,
     requirements: Path | None = None,

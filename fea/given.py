@@ -13,10 +13,9 @@ from fea.loadcase.instant import LoadSet
 from fea.loadcase.reaction import require_suiting
 from fea.loadcase.reader import read_load_set
 from fea.loadcase.timeline import serves_as_step, through_stance, wants_step
+from fea.shipped import AUTO_STEP, TYPICAL_STEP
 from fea.structure.limbmodel import LimbModel
 from fea.wearer import Wearer
-
-AUTO_STEP, TYPICAL_STEP = "auto", "typical-step"
 
 
 @dataclass(frozen=True)

@@ -10,13 +10,12 @@ from typing import TypeVar
 from fea.check.requirements import Requirements, read_requirements
 from fea.device.reader import Readable, read_device
 from fea.errors import InputError
-from fea.given import AUTO_STEP
 from fea.loadcase.change import parse_changes
 from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
 from fea.material.library import read_library
 from fea.reporting.writing import check_folder
-from fea.shipped import resolve
+from fea.shipped import AUTO_STEP, resolve
 from fea.study.rig import rig_of
 from fea.wearer import Wearer, read_wearer
 

@@ -5,6 +5,9 @@ from pathlib import Path
 
 from fea.errors import InputError
 
+AUTO_STEP, TYPICAL_STEP = "auto", "typical-step"
+"""The word for the step that suits the loads, and the load set that mostly does."""
+
 _FOLDERS = {"meshes": "meshes", "wearers": "meshes/wearers", "loadcases": "loadcases"}
 _PACKAGE = Path(__file__).parent
 

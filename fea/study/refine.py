@@ -35,11 +35,11 @@ from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.check.wording import percent_text, quantity_text
 from fea.device.device import Device, Wall
 from fea.errors import InputError
-from fea.given import AUTO_STEP
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.mesh.mesh import triangle_geometry
 from fea.mesh.subdivision import subdivided
+from fea.shipped import AUTO_STEP
 from fea.structure.region import Region
 from fea.structure.singular import left_out, singular_places
 from fea.study.convergence import SMALLEST_RATIO, Convergence, grid_convergence
