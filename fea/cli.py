@@ -19,7 +19,7 @@ from rich.console import Console
 
 from fea.errors import InputError, StanchionError
 from fea.shipped import AUTO_STEP, resolve, shipped_names
-from fea.wearer import Wearer, read_wearer
+from fea.wearer import read_wearer
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment
@@ -32,6 +32,14 @@ if TYPE_CHECKING:
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
+PURPOSES = {
+    "verdict": "does it hold",
+    "step": "a step: charts, life",
+    "proof": "must not yield",
+    "ultimate": "must not break",
+    "cyclic": "must outlive cycles",
+}
+"""What a load set is asked for, by its purpose."""
 
 DeviceName = Annotated[str, Parameter(
     help="Name of a shipped device (see: stanchion list), or a device file.")]
@@ -184,18 +192,30 @@ def list_shipped(*, debug: Debug = False) -> int:
     from fea.study.rig import rigs
     from fea.tables import text_table
 
-    sections: dict[str, list[tuple[str, str]]] = {
-        "Devices": [(name, read_device(name).title) for name in shipped_names("meshes")],
-        "Load sets": [(name, read_load_set(name).title) for name in shipped_names("loadcases")],
-        "Wearers": [
-            (name, _wearer_line(read_wearer(resolve("wearers", name))))
-            for name in shipped_names("wearers")
-        ],
-        "Materials": [(name, item.title) for name, item in sorted(read_library().items())],
-        "Bench rigs": [(name, rig.title) for name, rig in rigs().items()],
-    }
-    for title, rows in sections.items():
-        _show(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
+    devices = {name: read_device(name) for name in shipped_names("meshes")}
+    loads = {name: read_load_set(name) for name in shipped_names("loadcases")}
+    wearers = {n: read_wearer(resolve("wearers", n)) for n in shipped_names("wearers")}
+    sections: dict[str, tuple[tuple[str, ...], list[tuple[object, ...]]]] = {
+        "Devices, for stanchion check NAME and stanchion bench NAME": (
+            ("name", "made for", "what it is"),
+            [(name, _fits(device), device.title) for name, device in devices.items()]),
+        "Load sets, for --cases NAME or --step NAME": (
+            ("name", "serves for", "load cases", "what it is"),
+            [(name, PURPOSES[each.purpose] + " (default)" * (name == DEFAULT_CASES),
+              len(each.cases), each.title) for name, each in loads.items()]),
+        "Wearers, for --wearer NAME": (
+            ("name", "mass, kg", "height, mm", "leg", "who it is"),
+            [(name, each.mass_kg, each.height_mm, each.side, each.name or "-")
+             for name, each in wearers.items()]),
+        "Materials, for device files": (
+            ("name", "kind", "what it is"),
+            [(name, item.kind, item.title) for name, item in sorted(read_library().items())]),
+        "Bench rigs, for stanchion bench DEVICE --rig NAME": (
+            ("name", "how the device is held"),
+            [(name, rig.title) for name, rig in rigs().items()]),
+    }  # fmt: skip
+    for title, (headers, rows) in sections.items():
+        _show(f"{title}\n{text_table(headers, rows)}\n")
     return MET
 
 
@@ -266,9 +286,13 @@ def _folder(out: str | None, device: "Readable") -> str:
     return folder_of(out, device)
 
 
-def _wearer_line(wearer: Wearer) -> str:
-    name = f"{wearer.name}, " if wearer.name else ""
-    return f"{name}{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg"
+def _fits(device: "Readable") -> str:
+    """Whom a device is for: a mesh is never resized, a recipe is."""
+    side = getattr(device, "side", None)
+    if side is not None:
+        return f"one {side} leg, never resized"
+    side = getattr(getattr(device, "content", None), "side", None)
+    return f"any limb, {side or 'either'} leg"
 
 
 def _assess(

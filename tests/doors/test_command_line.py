@@ -3,10 +3,12 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 from types import SimpleNamespace
+from typing import get_args
 
 import pytest
 from fake_assessment import assessment
@@ -14,6 +16,7 @@ from fake_refinement import study
 
 from fea import cli
 from fea.errors import UnsupportedError
+from fea.loadcase.instant import Purpose
 
 WHO = ["--mass-kg", "35", "--height-mm", "1410", "--side", "left"]
 
@@ -141,6 +144,17 @@ def test_list_names_everything_that_is_shipped():
     for word in ("Devices", "Load sets", "walking-envelope", "demo-child", "titanium-6al-4v"):
         assert word in done.stdout
     assert "\x1b" not in done.stdout
+    rows = [[cell.strip() for cell in re.split(" {2,}", line)] for line in done.stdout.splitlines()]
+    assert ["demo-child", "35", "1410", "left", "Brisa of the lighthouse (invented)"] in rows
+    assert ["name", "mass, kg", "height, mm", "leg", "who it is"] in rows
+    assert [row[1:3] for row in rows if row[0] in ("walking-envelope", "borrowed-proof")] == [
+        ["must not yield", "2"], ["does it hold (default)", "14"]]
+    assert ["ribbed-polypropylene-child-surface", "one left leg, never resized"] in [
+        row[:2] for row in rows]
+
+
+def test_every_purpose_of_a_load_set_has_its_words():
+    assert cli.PURPOSES.keys() == set(get_args(Purpose))
 
 
 def closed_pipe(arguments, prelude=""):
@@ -164,6 +178,7 @@ def test_a_closed_pipe_does_not_cost_the_report_nor_the_status(tmp_path):
     prelude = f"""
 from pathlib import Path
 from types import SimpleNamespace
+from typing import get_args
 cli._read_inputs = lambda *_, **__: SimpleNamespace(device=SimpleNamespace(name="leaf"))
 cli._assess = lambda *_: SimpleNamespace(verdict="not met")
 cli._report = lambda *_: Path({str(tmp_path / "report")!r}).write_text("written")
