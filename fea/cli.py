@@ -186,35 +186,9 @@ def list_shipped(*, debug: Debug = False) -> int:
 
     Example: stanchion list
     """
-    from fea.device.reader import read_device
-    from fea.loadcase.reader import read_load_set
-    from fea.material.library import read_library
-    from fea.study.rig import rigs
     from fea.tables import text_table
 
-    devices = {name: read_device(name) for name in shipped_names("meshes")}
-    loads = {name: read_load_set(name) for name in shipped_names("loadcases")}
-    wearers = {n: read_wearer(resolve("wearers", n)) for n in shipped_names("wearers")}
-    sections: dict[str, tuple[tuple[str, ...], list[tuple[object, ...]]]] = {
-        "Devices, for stanchion check NAME and stanchion bench NAME": (
-            ("name", "made for", "what it is"),
-            [(name, _fits(device), device.title) for name, device in devices.items()]),
-        "Load sets, for --cases NAME or --step NAME": (
-            ("name", "serves for", "load cases", "what it is"),
-            [(name, PURPOSES[each.purpose] + " (default)" * (name == DEFAULT_CASES),
-              len(each.cases), each.title) for name, each in loads.items()]),
-        "Wearers, for --wearer NAME": (
-            ("name", "mass, kg", "height, mm", "leg", "who it is"),
-            [(name, each.mass_kg, each.height_mm, each.side, each.name or "-")
-             for name, each in wearers.items()]),
-        "Materials, for device files": (
-            ("name", "kind", "what it is"),
-            [(name, item.kind, item.title) for name, item in sorted(read_library().items())]),
-        "Bench rigs, for stanchion bench DEVICE --rig NAME": (
-            ("name", "how the device is held"),
-            [(name, rig.title) for name, rig in rigs().items()]),
-    }  # fmt: skip
-    for title, (headers, rows) in sections.items():
+    for title, headers, rows in _shipped():
         _show(f"{title}\n{text_table(headers, rows)}\n")
     return MET
 
@@ -284,6 +258,37 @@ def _folder(out: str | None, device: "Readable") -> str:
     from fea.inputs import folder_of
 
     return folder_of(out, device)
+
+
+def _shipped() -> list[tuple[str, Sequence[str], Sequence[Sequence[object]]]]:
+    """Heading, titles of columns and rows of each kind of what is shipped."""
+    from fea.device.reader import read_device
+    from fea.loadcase.reader import read_load_set
+    from fea.material.library import read_library
+    from fea.study.rig import rigs
+
+    devices = {name: read_device(name) for name in shipped_names("meshes")}
+    loads = {name: read_load_set(name) for name in shipped_names("loadcases")}
+    wearers = {n: read_wearer(resolve("wearers", n)) for n in shipped_names("wearers")}
+    return [
+        ("Devices, for stanchion check NAME and stanchion bench NAME",
+         ("name", "made for", "what it is"),
+         [(name, _fits(device), device.title) for name, device in devices.items()]),
+        ("Load sets, for --cases NAME or --step NAME",
+         ("name", "serves for", "load cases", "what it is"),
+         [(name, PURPOSES[each.purpose] + " (default)" * (name == DEFAULT_CASES),
+           len(each.cases), each.title) for name, each in loads.items()]),
+        ("Wearers, for --wearer NAME",
+         ("name", "mass, kg", "height, mm", "leg", "who it is"),
+         [(name, each.mass_kg, each.height_mm, each.side, each.name or "-")
+          for name, each in wearers.items()]),
+        ("Materials, for device files",
+         ("name", "kind", "what it is"),
+         [(name, item.kind, item.title) for name, item in sorted(read_library().items())]),
+        ("Bench rigs, for stanchion bench DEVICE --rig NAME",
+         ("name", "how the device is held"),
+         [(name, rig.title) for name, rig in rigs().items()]),
+    ]  # fmt: skip
 
 
 def _fits(device: "Readable") -> str:
