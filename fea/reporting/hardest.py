@@ -63,7 +63,8 @@ def _governing(result: Assessment) -> Horizon | None:
 
 
 def _shown(result: Assessment) -> list[_Shown]:
-    """The questions to draw; one whose hardest place is drawn already is told beside it."""
+    """The questions to draw: that which governs, the day, whose colours know each cell, and each
+    other one unless its hardest place is drawn already, beside which it is told."""
     governs = _governing(result)
     found: list[_Shown] = []
     for horizon in sorted(HORIZONS, key=lambda one: one != governs):
@@ -71,7 +72,7 @@ def _shown(result: Assessment) -> list[_Shown]:
         if not places:
             continue
         twin = next((k for k, one in enumerate(found) if _near(one.places[0], places[0])), None)
-        if twin is None:
+        if twin is None or horizon == "today":
             found.append(_Shown(horizon, places))
         else:
             one = found[twin]

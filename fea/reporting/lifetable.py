@@ -38,12 +38,12 @@ def lasting_words(result: Assessment, check: Check | None) -> str:
     days, of = math.floor(MONTH * least), math.floor(MONTH * asked)
     if days == of:
         return f"holds for all of the {of} days asked for"
-    part = f"about {days} of the {of} days asked for"
+    part = f"{days} of the {of} days asked for"
     if tested is None:
-        return f"holds for {part}"
+        return f"holds for about {part}"
     if here[0].state == "beyond published life":
-        return f"is known to hold for {part}, as far as published tests reach"
-    return f"is not shown to hold for the {part} that published tests reach"
+        return f"is known to hold for about {part}, as far as published tests reach"
+    return f"is not shown to hold even for the {part} that published tests reach"
 
 
 def life_parts(result: Assessment) -> tuple[Part, ...]:

@@ -51,7 +51,7 @@ def test_life_is_told_in_days_beside_the_days_asked_for():
     early = replace(row, months=None, months_middle=None, months_tested=0.79)
     page = build_page(replace(result, checks=(check,), life=(early,)))
     assert dict(page.governing[0].facts)["How long"] == (
-        "is not shown to hold for the about 24 of the 1095 days asked for that published tests "
+        "is not shown to hold even for the 24 of the 1095 days asked for that published tests "
         "reach")
     known = replace(early, state="beyond published life")
     page = build_page(replace(result, checks=(check,), life=(known,)))

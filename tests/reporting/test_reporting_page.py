@@ -285,6 +285,10 @@ def test_a_bar_that_works_hardest_gets_the_ring():
     assert "1: yield, lateral bar, 130 %, the outer side of the ankle (0 mm ahead of" in caption
 
 
+def drafts_of(result):
+    return {key: picture for key, picture, _, _ in hardest_pictures(result)}
+
+
 def test_the_question_that_governs_is_drawn_first_and_others_where_they_differ():
     result = assessment(0.9)
     fall = replace(result.checks[0], topic="break", horizon="first fall", demand=30.0)
@@ -292,11 +296,15 @@ def test_the_question_that_governs_is_drawn_first_and_others_where_they_differ()
     both = replace(result, checks=(fall, *result.checks, life))
     parts = hardest_parts(both)
     assert [part.title for part in parts] == [
-        "In a first fall, which governs the verdict", "Over its service life"]
+        "In a first fall, which governs the verdict", "Today", "Over its service life"]
+    assert drafts_of(both)["hardest-today"].triangle_values is result.cell_utilisation
+    same = replace(life, zone="calf-shell", place=fall.place)
+    parts = hardest_parts(replace(result, checks=(*result.checks, same)))
+    assert [part.title for part in parts] == ["Today, which governs the verdict"]
     assert parts[0].lines == (
-        "The hardest place today is the same: yield, calf shell, 90 %.",)
-    drafts = {key: picture for key, picture, _, _ in hardest_pictures(both)}
-    assert [part.figures[0] for part in parts] == list(drafts)
+        "The hardest place over its service life is the same: life, calf shell, 39 %.",)
+    drafts = drafts_of(both)
+    assert [part.figures[0] for part in hardest_parts(both)] == list(drafts)
     cells = drafts["hardest-first-fall"].triangle_values
     numbers = result.device.mesh.zone("calf-shell")[1]
     assert set(cells[numbers]) == {fall.utilisation}  # a wall as a whole, and no other
