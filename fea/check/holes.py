@@ -127,7 +127,7 @@ class HoleSpot:
 
     def within(self, zone: str) -> str:
         """Its width in words."""
-        beside = f" beside '{self.beside}'" if self.beside else ""
+        beside = f" beside '{self.beside}'" if self.beside not in ("", self.name) else ""
         return f"{self.width:.0f} mm of wall '{zone}'{beside}"
 
 
@@ -169,7 +169,7 @@ def judge_hole(
         A check "net section" of each wall and case that the cells of the hole lie in; or why not.
     """
     if hole.share >= 1.0:
-        edge = f"into '{hole.beside}'" if hole.beside else "over the rim"
+        edge = f"into a hole of '{hole.beside}'" if hole.beside else "over the rim"
         because = (f"{hole.what} reaches {edge}: the wall is {hole.width:.1f} mm wide there; "
                    "move it, or make it smaller")
         return (NotChecked(topic=NET_SECTION, zone=hole.name, because=because),)
