@@ -165,8 +165,8 @@ class _Reader:
         joints += [each.name for each in device.straps] + [each.name for each in device.holes]
         if joints:
             gaps.append(
-                _gap(self.cycle, "device", "the life of rivets, screws, straps and of the wall at "
-                     f"holes is not computed ({', '.join(joints)}); in devices they are where "
+                _gap(self.cycle, "device", "the life of rivets, screws, straps and of walls and bars "
+                     f"at holes and slots is not computed ({', '.join(joints)}); in devices they are where "
                      "fatigue begins: look at them at every visit")
             )  # fmt: skip
         if any(wall.layup is not None for wall in self.device.walls.values()):
