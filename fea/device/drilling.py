@@ -78,7 +78,8 @@ def drilled(
     tables: Sequence[HoleTable],
     landmarks: Mapping[str, NDArray[np.float64]],
     problems: list[Problem],
-    to_frame: Callable[[Point], NDArray[np.float64]] = np.asarray,
+    turned: Callable[[Point], NDArray[np.float64]] = np.asarray,
+    scale: float = 1.0,
 ) -> tuple[Mesh, tuple[Hole, ...]]:
     """The mesh with the places of holes, each the nearest node of its zone, and the holes.
 
@@ -87,14 +88,17 @@ def drilled(
         tables: of the device file.
         landmarks: name to (3,) point, mm.
         problems: takes every zone or landmark that is not there, name that is taken, and hole
-            without a node of its zone within `REACH`; with any, no hole is drilled.
-        to_frame: takes a point of the file into the device frame, mm.
+            without a node of its zone within `REACH`; with any, the mesh is not to be used.
+        turned, scale: take a point of the file into the device frame, and its unit to mm.
     """
     walls = [zone for zone, (kind, _) in mesh.zones.items() if kind == "triangle"]
     wrong = hole_names(tables, walls, landmarks, mesh.zones)
     holes = []
     for number, table in enumerate(tables):
-        at = _centre(table, landmarks, to_frame)
+        aim = landmarks.get(table.landmark or "")
+        at = None if aim is None else aim + table.offset_mm
+        if table.at is not None:
+            at = scale * turned(table.at)
         if table.zone not in walls or at is None:
             continue
         nodes = mesh.zone_nodes(table.zone)
@@ -109,18 +113,6 @@ def drilled(
             holes.append(Hole(table.name, table.zone, f"{table.name} hole", table.diameter_mm))
     problems += wrong
     return mesh, tuple(holes)
-
-
-def _centre(
-    table: HoleTable,
-    landmarks: Mapping[str, NDArray[np.float64]],
-    to_frame: Callable[[Point], NDArray[np.float64]],
-) -> NDArray[np.float64] | None:
-    """Middle (3,) of a hole in the device frame, mm; None where its landmark is unknown."""
-    if table.at is not None:
-        return to_frame(table.at)
-    aim = landmarks.get(table.landmark or "")
-    return None if aim is None else aim + table.offset_mm
 
 
 def hole_table(hole: Hole, at: NDArray[np.float64]) -> dict[str, object]:

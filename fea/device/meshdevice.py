@@ -79,10 +79,8 @@ def read_mesh_device(
         raise FileError(path, problems)
     mesh = Mesh(points, _cells(triangles, surface), zones=zones)
     mesh, fastenings = _fastened(content, mesh, library, problems)
-    middle = float(landmarks["ankle_axis"][1])
-    mesh, straps = strapped(mesh, content.straps, middle, library, problems)
-    mesh, holes = drilled(mesh, content.holes, landmarks, problems,
-                          lambda at: scale * content.turned(at))
+    mesh, straps = strapped(mesh, content.straps, landmarks["ankle_axis"][1], library, problems)
+    mesh, holes = drilled(mesh, content.holes, landmarks, problems, content.turned, scale)
     problems += frame_problems(content, mesh, landmarks)
     problems += loose_parts(surface.points, dict(mesh.cells), [
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])

@@ -83,8 +83,8 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
                 or each other.
             FileError: straps and holes that find no place; every one is listed.
         """
-        size = SIZE if size is None else size
-        content = self.content
+        size, content = SIZE if size is None else size, self.content
+        problems: list[Problem] = []
         self._require_fitting(limb, size)
         form, trim = form_of(content, limb), trim_of(content, limb)
         shell = MouldedShell.build(limb, form, trim, size)
@@ -100,13 +100,11 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         def posed(points: NDArray[np.float64]) -> NDArray[np.float64]:
             return limb.pose(points, sole.height + form.gap, sole.ankle_set_deg)
 
-        end = np.array([form.plate_end, 0.0, form.toe_rise - form.gap])
         zones = {zone: ("triangle", cells) for zone, cells in shell.zones.items()}
         mesh = Mesh(posed(shell.points), {"triangle": shell.triangles}, zones=zones)
-        problems: list[Problem] = []
         mesh, straps = strapped(mesh, content.straps, 0.0, self.library, problems)
         landmarks = {name: posed(point) for name, point in limb.landmarks.items()}
-        landmarks["plate_end"] = posed(end)
+        landmarks["plate_end"] = posed(np.array([form.plate_end, 0.0, form.toe_rise - form.gap]))
         mesh, holes = drilled(mesh, content.holes, landmarks, problems)
         if problems:
             raise FileError(self.name, problems)
