@@ -166,6 +166,10 @@ class System:
             return 0.0
         return float(np.add.reduceat(np.abs(self.reduced.data), self.reduced.indptr[:-1]).max())
 
+    def rounding(self, displacement: Array) -> Array:
+        """How far rounding alone may falsify each force (N,) that follows from a displacement."""
+        return np.asarray(np.finfo(float).eps * (self._magnitude @ np.abs(displacement)))
+
     @cached_property
     def _magnitude(self) -> csr_matrix:
         return abs(self.stiffness)
@@ -173,7 +177,7 @@ class System:
     def _solution(self, case: str, displacement: Array, forces: Array, backward: Gate) -> Solution:
         solution = Solution(self, case, displacement, forces, ())
         count = self.numbering.nodes + self.numbering.bodies
-        rounding = np.finfo(float).eps * (self._magnitude @ np.abs(displacement))
+        rounding = self.rounding(displacement)
         imbalance = gates.balance_error(
             gates.owner_points(self.structure),
             forces[: 6 * count].reshape(-1, 6),

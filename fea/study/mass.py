@@ -152,7 +152,8 @@ def largest_mass(
         >>> import fea
         >>> child = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
         >>> ribbed = fea.read_device("ribbed-polypropylene-child")
-        >>> judged = fea.assess(ribbed, child, loads="sitting", step=None, size=16.0)
+        >>> judged = fea.assess(
+        ...     ribbed, child, loads="sitting", fall=None, step=None, size=16.0)
         >>> largest_mass(judged).mass_kg > 35.0
         True
     """

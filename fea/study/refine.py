@@ -217,7 +217,7 @@ def refine(
         >>> bare = fea.read_device("bare-two-upright-polypropylene-child")
         >>> study = refine(bare, wearer, sizes=[18.0, 12.0])
         >>> len(study.levels), study.peaks[0].check.topic, study.peaks[0].convergence.manner
-        (2, 'yield', 'unknown')
+        (2, 'break', 'unknown')
     """
     results: list[tuple[Level, tuple[Finding, ...]]] = []
     judged: Assessment | None = None
