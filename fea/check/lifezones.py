@@ -165,9 +165,9 @@ class _Reader:
         joints += [each.name for each in device.straps] + [each.name for each in device.holes]
         if joints:
             gaps.append(
-                _gap(self.cycle, "device", "the life of rivets, screws, straps and of walls and bars "
-                     f"at holes and slots is not computed ({', '.join(joints)}); in devices they are where "
-                     "fatigue begins: look at them at every visit")
+                _gap(self.cycle, "device", "the life of rivets, screws, straps and of walls and "
+                     f"bars at holes and slots is not computed ({', '.join(joints)}); in devices "
+                     "they are where fatigue begins: look at them at every visit")
             )  # fmt: skip
         if any(wall.layup is not None for wall in self.device.walls.values()):
             gaps.append(
