@@ -3,13 +3,13 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Assessment
-from fea.check.check import BUCKLING, Check, Horizon
+from fea.check.check import Check, Horizon
 from fea.check.verdict import GOVERNING, HORIZONS, WHEN, governing_three, place_words
 from fea.check.wording import percent_text
 from fea.drawing.picture import Callout, Picture, Scale
@@ -114,21 +114,21 @@ def _check_words(check: Check) -> str:
 
 def _draw(result: Assessment, one: _Shown) -> Draft:
     mesh = result.device.mesh
-    own = [check for check in result.checks if check.horizon == one.horizon]
-    cells = _cells(result, own, one.horizon)
-    bars = _by_zone(result, own, "line", len(bar_lines(result)))
     callouts = tuple(
         Callout(f"{k}: {percent_text(check.utilisation)}", check.place)
         for k, check in enumerate(one.places, start=1) if check.place is not None
     )
     picture = Picture(
-        mesh.points, mesh.cells["triangle"], two_views(result.device.side), triangle_values=cells,
-        lines=bar_lines(result), line_values=bars, line_radius=bar_radius(result), scale=SCALE,
-        callouts=callouts,
+        mesh.points, mesh.cells["triangle"], two_views(result.device.side), lines=bar_lines(result),
+        line_radius=bar_radius(result), callouts=callouts,
     )
-    words = " ".join([_places_words(result, one.places), *_colour_words(cells, bars, one.horizon)])
-    alt = (f"The device from the front and outer side and from behind and the inner side, "
-           f"coloured by utilisation {WHEN[one.horizon]}. {words}")
+    words = _places_words(result, one.places)
+    if one.horizon == "today":
+        cells, bars = np.asarray(result.cell_utilisation, dtype=float), _bars(result)
+        picture = replace(picture, triangle_values=cells, line_values=bars, scale=SCALE)
+        words = " ".join([words, *_colour_words(cells, bars)])
+    alt = (f"The device from the front and outer side and from behind and the inner side. "
+           f"How hard it works {WHEN[one.horizon]}. {words}")
     return one.key, picture, alt, words
 
 
@@ -141,49 +141,27 @@ def _places_words(result: Assessment, places: Sequence[Check]) -> str:
     return f"{rings}. {'; '.join(told)}."
 
 
-def _colour_words(
-    cells: NDArray[np.float64], bars: NDArray[np.float64], horizon: Horizon
-) -> list[str]:
+def _colour_words(cells: NDArray[np.float64], bars: NDArray[np.float64]) -> list[str]:
     """What the colours stand for, and what is netted."""
-    whole = [*(["wall"] if horizon != "today" else []), *(["bar"] if len(bars) else [])]
     words = []
-    if horizon == "today" and not np.isnan(cells).all():
-        words.append("Cells of walls are coloured by the hardest load case of a day: stress, with "
-                     "the required factor, against what the material allows.")
-    if whole:
-        words.append(f"A {' or '.join(whole)} carries one colour, that of its hardest place.")
+    if not np.isnan(cells).all():
+        words.append("Colours: stress in the hardest load case of a day, with the required "
+                     "factor, against what the material allows.")
     if (cells > 1.0).any():
         words.append("What exceeds the limit is netted.")
     if np.isnan(cells).any():
         words.append("White netted parts are judged by themselves or not at all; see “local peak” "
-                     "among the checks and under “Not checked”.")
+                     "and joints among the checks, and “Not checked”.")
+    if len(bars):
+        words.append("A bar carries one colour, its highest utilisation.")
     return words
 
 
-def _cells(
-    result: Assessment, checks: Sequence[Check], horizon: Horizon
-) -> NDArray[np.float64]:
-    """Shares (c,) of triangles: cell by cell for a day, else of each wall as a whole."""
-    if horizon == "today":
-        return np.asarray(result.cell_utilisation, dtype=float)
-    return _by_zone(result, checks, "triangle", len(result.device.mesh.cells["triangle"]))
-
-
-def _by_zone(
-    result: Assessment, checks: Sequence[Check], kind: str, count: int
-) -> NDArray[np.float64]:
-    """The highest share of stress or life checked in the zone of each cell; NaN unjudged.
-
-    Where numbers from memory are forbidden, a zone with a refused check has none: what is left
-    would pass for its hardest.
-    """
-    values, mesh = np.full(count, math.nan), result.device.mesh
-    refused = set() if result.requirements.allow_memory else {
-        gap.zone for gap in result.not_checked}  # fmt: skip
-    for check in checks:
-        judged = check.topic != BUCKLING and check.unit != "kPa" and check.zone not in refused
-        if judged and check.zone in mesh.zones:
-            own, numbers = mesh.zone(check.zone)
-            if own == kind:
-                values[numbers] = np.fmax(values[numbers], check.utilisation)
+def _bars(result: Assessment) -> NDArray[np.float64]:
+    """The highest utilisation (m,) of the bar that each line cell belongs to; NaN unjudged."""
+    values = np.full(len(bar_lines(result)), math.nan)
+    for zone in result.device.bars:
+        judged = [case.utilisation[zone] for case in result.every_case if zone in case.utilisation]
+        if judged:
+            values[result.device.mesh.zone(zone)[1]] = max(judged)
     return values

@@ -29,7 +29,7 @@ CAUTIONS = (
     "Stress and deflection are linear elastic. Plastics creep, age and soften with warmth; what "
     "is known of that enters as factors, each "
     "shown with its source.",
-    "A material’s numbers hold for its data sheet, not for this sheet, this oven and this layup. "
+    "A material’s numbers hold for its data sheet, not for this sheet, this oven and this lay-up. "
     "Where they matter, test coupons.",
 )
 
