@@ -2,6 +2,7 @@
 """The README's examples run as they stand."""
 
 import re
+import tomllib
 from pathlib import Path
 
 import meshio
@@ -9,6 +10,11 @@ import numpy as np
 import pytest
 
 import fea
+from fea.check.factors import SHIPPED as FACTORS
+from fea.check.factors import EffectTable, factor_problems
+from fea.check.requirements import read_requirements
+from fea.device.drilling import HoleTable
+from fea.device.strapping import RivetsTable, SlotTable, StrapTable
 from fea.screening import ScreeningSchema
 
 
@@ -59,9 +65,9 @@ def files(text: str) -> dict[str, str]:
 
 def write_angle_piece(path: Path) -> None:
     """A plate 12 mm above the floor with a wall behind the heel, up to 350 mm, as STL."""
-    corners = [(160, 12), (-60, 12), (-60, 70), (-60, 220), (-60, 350)]  # x and z, side view
+    corners = [(160, 12), (-60, 12), (-60, 70), (-60, 220), (-60, 285), (-60, 350)]  # x and z
     points = np.array([(x, y, z) for x, z in corners for y in (-40.0, 40.0)], dtype=float)
-    triangles = [t for k in range(0, 8, 2) for t in ((k, k + 1, k + 2), (k + 1, k + 3, k + 2))]
+    triangles = [t for k in range(0, 10, 2) for t in ((k, k + 1, k + 2), (k + 1, k + 3, k + 2))]
     meshio.stl.write(path, meshio.Mesh(points, [("triangle", np.array(triangles))]))
 
 
@@ -76,13 +82,37 @@ def test_the_example_wearer_is_read(readme, tmp_path):
 
 def test_the_example_device_is_read(readme, tmp_path):
     path = tmp_path / "device.toml"
-    path.write_text(files(readme)["device.toml"], encoding="utf-8")
+    added = files(readme)["straps-and-holes.toml, to be added to a device file"]
+    path.write_text(files(readme)["device.toml"] + added, encoding="utf-8")
     write_angle_piece(tmp_path / "device.stl")
     device = fea.read_device(path)
     assert {name: wall.thickness for name, wall in device.walls.items()} == {
         "foot": 4.0, "shell": 3.5, "uprights": 4.0}
     assert device.landmarks["plate_end"].tolist() == [160, 0, 12]
-    assert sum(len(device.mesh.zone(name)[1]) for name in device.walls) == 8
+    assert sum(len(device.mesh.zone(name)[1]) for name in device.walls) == 10
+    (strap,), (hole,) = device.straps, device.holes
+    assert (strap.fixing.count, strap.fixing.material.name) == (2, "rivet-steel")
+    assert (hole.zone, hole.diameter) == ("shell", 4.0)
+
+
+def test_the_example_requirements_are_read(readme, tmp_path):
+    path = tmp_path / "requirements.toml"
+    path.write_text(files(readme)["requirements.toml"], encoding="utf-8")
+    asked = read_requirements(path)
+    assert (asked.service.months, asked.service.strides_per_day, asked.allow_memory) == (
+        24.0, 5200.0, False)
+    assert asked.factors.partial("model", "thermoplastic").value == 1.10
+
+
+def test_every_key_of_straps_holes_and_requirements_is_named(readme):
+    tables = (RivetsTable, SlotTable, StrapTable, HoleTable)
+    keys = {key for table in tables for key in table.model_fields}
+    asked = read_requirements()
+    keys |= set(asked.service.origins)
+    keys |= {name for name in tomllib.loads(FACTORS.read_text(encoding="utf-8"))["factors"]
+             if not factor_problems({name: EffectTable(values={})})}
+    for key in keys:
+        assert re.search(rf"[`.\[]{key}[`\].]|^{key} = ", readme, flags=re.M), key
 
 
 def test_every_key_of_the_clinical_facts_is_named(readme):

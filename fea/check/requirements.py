@@ -109,6 +109,8 @@ def _plain(number: Any) -> Any:
     """A number alone is what its writer asks for."""
     if isinstance(number, (int, float)) and not isinstance(number, bool):
         return {"value": number, "source": _GIVEN, "status": "given"}
+    if not isinstance(number, (dict, _Number)):
+        raise ValueError("must be a number, or { value = …, source = …, status = … }")
     return number
 
 

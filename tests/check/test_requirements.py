@@ -74,6 +74,13 @@ metal = { value = 0.9, source = "practice", status = "practice" }
                                                               "factors.model.values.metal"}
 
 
+@pytest.mark.parametrize("value", ['"two"', "true", "[24]"])
+def test_a_number_that_is_none_is_told_in_both_of_its_forms(tmp_path, value):
+    path = written(tmp_path, f"[service]\nmonths = {value}\n")
+    with pytest.raises(FileError, match="must be a number, or { value = …, source = …, status"):
+        read_requirements(path)
+
+
 def test_a_factor_that_would_count_twice_is_refused(tmp_path):
     path = written(tmp_path, '[factors.thinning.values]\n'
                              'metal = { value = 1.3, source = "practice", status = "practice" }\n')
