@@ -59,6 +59,16 @@ def test_two_times_make_no_curve_and_stand_beside_it(result):
     assert "Beside" not in step_charts(result)[0].caption
 
 
+def test_a_step_of_which_nothing_was_judged_has_no_chart_of_shares():
+    result = assessment()
+    bare = replace(result, step=tuple(replace(case, utilisation={}) for case in result.step))
+    assert [chart.key for chart in step_charts(bare)] == [
+        chart.key for chart in step_charts(result)[1:]]
+    last = replace(result.step[0], utilisation={})
+    some = replace(result, step=(last, *result.step[1:]))
+    assert step_charts(some)[0].key == "step_chart"
+
+
 def test_moments_say_who_carries_what(result):
     moment = next(chart for chart in step_charts(result) if chart.key == "moment")
     assert "carries the whole throughout" in moment.caption
