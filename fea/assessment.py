@@ -290,13 +290,16 @@ def assess(
     day, rare = given.acting(limb, fitted)
     progress("preparing the structure")
     acting = [each.loads for each in (day, rare) if each is not None]
-    worn = worn_on(fitted, limb, *acting, solver=solver)
+    worn = worn_on(fitted, limb, *acting, steps=given.step_set is not None, solver=solver)
     found = find(worn, limb, day, given.requirements.factors, fall=rare, solver=solver,
                  large_from_deg=large_from_deg, outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")
     typical, gaps = _typical(given, worn[0], limb, solver)
     progress("judging the service life")
-    life = _life(given, worn[0], typical, limb, outside)
+    life = judge_service(
+        worn, typical.solutions, given.step_set, wearer=wearer, limb=limb,
+        requirements=given.requirements, outside=outside,
+    )  # fmt: skip
     stance = [case for case in found.envelope.cases if case.knee] or list(typical.cases)
     findings = (*found.findings, *gaps, *life.findings, *knee_gap(stance, wearer.clinical))
     return _assessment(given, limb, worn, found, typical, life + found.cycles, findings, started)
@@ -362,17 +365,6 @@ def _typical(given: Given, worn: Worn, limb: Limb, solver: str) -> tuple[Judged,
         return judge_loads([worn], limb, Loads(()), factors), [gap]
 
 
-def _life(
-    given: Given, worn: Worn, typical: Judged, limb: Limb, outside: Region | None
-) -> LifeJudgement:
-    """Life under the step, on a calf that does no share however the step is shown."""
-    shown = typical.solutions if given.step_limb == worn.model else {}
-    return judge_service(
-        worn, shown or None, given.step_set, wearer=given.wearer, limb=limb,
-        requirements=given.requirements, outside=outside,
-    )  # fmt: skip
-
-
 def _assessment(
     given: Given,
     limb: Limb,
@@ -388,7 +380,6 @@ def _assessment(
     envelope, modes, system = found.envelope, found.buckling.modes, worn[0].system
     inputs = [worn[0].device, *vars(given).values(), envelope.factors]
     result = Assessment(
-    return result if result.requirements.allow_memory else forgotten(result, typical.findings)
         **vars(given), device=worn[0].device, limb=limb, factors=envelope.factors, checks=checks,
         not_checked=not_checked, findings=findings, cases=envelope.cases,
         applied=envelope.applied, step=typical.cases, turning=found.turning,
@@ -397,3 +388,4 @@ def _assessment(
         run=Run(system.structure, envelope.shown, typical.solutions, modes, worn),
         life=life.rows,
     )  # fmt: skip
+    return result if result.requirements.allow_memory else forgotten(result, typical.findings)

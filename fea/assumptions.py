@@ -138,8 +138,9 @@ def step_assumptions(
     return (
         f"The step: {note}",
         *((f"In the step {' and '.join(shares)}; the verdict leaves it out.",) if shares else ()),
-        "The service life rests on this step, on a rigid foot and a calf that does nothing, with a "
-        "heel strike held down by the device in every cycle. A stair and a stumble are the step "
+        "The service life rests on this step, on the same models of the limb as the verdict and a "
+        "calf that does nothing, with a heel strike held down by the device in every cycle; each "
+        "wall and bar on the model that harms it most. A stair and a stumble are the step "
         "times the ratio of the largest vertical forces; for adults the step of children is scaled "
         "to their ankle moment, and stairs and stumbles with it. Joints are not in it.",
         "The service life is judged on the mean forces of that step. Steps differ, and no factor "

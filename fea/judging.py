@@ -228,9 +228,14 @@ def _loads_on(load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device) -> 
     )  # fmt: skip
 
 
-def worn_on(device: Device, limb: Limb, *loads: Loads, solver: str = "auto") -> list[Worn]:
-    """The device on every model of the limb that any of these loads needs; a rigid foot first."""
-    stands = any(each.reactions or each.pushes for each in loads)
+def worn_on(
+    device: Device, limb: Limb, *loads: Loads, steps: bool = False, solver: str = "auto"
+) -> list[Worn]:
+    """The device on every model of the limb that any of these loads, or a step, needs.
+
+    A rigid foot comes first.
+    """
+    stands = steps or any(each.reactions or each.pushes for each in loads)
     models = bounds(limb) if stands else bounds(limb)[:1]
     return [Worn.on(device, model, solver) for model in models]
 

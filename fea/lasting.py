@@ -2,11 +2,12 @@
 """Does the device outlive its service: the step as solved, with stairs and stumbles scaled from it.
 
 A device that is rigid at the ankle sees a heel strike that turns the foot the other way than
-push-off; where a step does not hold one, it is added. All is judged on a rigid foot, with a calf
-that does no share; what that leaves open is said, see `fea.check.lifegaps`.
+push-off; where a step does not hold one, it is added. All is judged on every model of the limb that
+strength is judged on, with a calf that does no share; what stays open is said, see
+`fea.check.lifegaps`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,13 +15,12 @@ import numpy as np
 from fea.check.check import NotChecked
 from fea.check.factors import Factors
 from fea.check.life import LIFE
-from fea.check.lifegaps import creep_gaps, limb_gap, turned_gaps
+from fea.check.lifegaps import creep_gaps, turned_gaps
 from fea.check.lifezones import LifeJudgement, LoadCycle, judge_life
 from fea.check.purpose import CYCLES, factors_for
 from fea.check.readings import dorsiflexion
 from fea.check.requirements import Requirements
 from fea.check.spectrum import Block, Spectrum
-from fea.device.device import Device
 from fea.errors import LoadError
 from fea.judging import Loads, loads_on
 from fea.limb import Limb
@@ -42,7 +42,7 @@ LOADING = 7.0
 
 
 def judge_service(
-    worn: Worn,
+    worn: Sequence[Worn],
     solved: Mapping[str, Solution] | None,
     step: LoadSet | None,
     *,
@@ -54,8 +54,9 @@ def judge_service(
     """Life of a device under the steps of its wearer.
 
     Args:
-        worn: the device on a rigid foot.
-        solved: instants of the step on it; None where they are still to be solved.
+        worn: the device on each model of the limb, a rigid foot first; each zone is judged on the
+            one that harms it most.
+        solved: instants of the step that are solved already on one of them.
         step: one step, mean forces without scatter.
         wearer, limb: who walks.
         requirements: service and partial factors.
@@ -64,28 +65,49 @@ def judge_service(
     Raises:
         GateError: a stress is not finite.
     """
-    device, creeps = worn.device, LifeJudgement(creep_gaps(worn.device))
+    device = worn[0].device
+    creeps = LifeJudgement(creep_gaps(device))
     if step is None:
         return creeps + _open("no step was given; life is judged on the mean forces of a step "
                               "(--step)")  # fmt: skip
+    held = heel_held(step)
+    instants = sorted([*step.instants, *([held] if held else [])], key=_time)
     try:
-        held = heel_held(step)
-        acting = _on(device, step if solved is None else None, wearer, limb)
-        extra = None if held is None else replace(step, instants=(held,))
-        added = _on(device, extra, wearer, limb)
+        acting = loads_on(replace(step, instants=tuple(instants)), wearer=wearer, limb=limb,
+                          device=device)  # fmt: skip
     except LoadError as error:
         return creeps + _open(f"the step does not fit this device: {error}")
-    found = dict(worn.solve(acting.reactions, acting.pushes) if solved is None else solved)
-    found |= worn.solve(added.reactions)
-    walking = _grown(device, step, wearer, limb)
+    walking = _grown(step, acting, wearer)
     spectrum = Spectrum.of(
         requirements.service, walking=walking, stairs=_ratio(STAIRS, step),
         stumble=_ratio(STUMBLE, step),
     )  # fmt: skip
-    cycle = LoadCycle("step", _in_time(found, step, held), rests=True, spectrum=spectrum)
-    turned = {case: walking * dorsiflexion(solution) for case, solution in found.items()}
-    gaps = LifeJudgement((limb_gap(), *turned_gaps(turned)))
-    return judge_life(device, cycle, requirements.factors, outside) + gaps + creeps
+    steps = [one for each in worn for one in _rounds(each, acting, _solved(each, acting, solved))]
+    cycles = [LoadCycle("step", one, rests=True, spectrum=spectrum) for one in steps]
+    turned = {case: walking * dorsiflexion(each) for one in steps for case, each in one.items()}
+    gaps = LifeJudgement(turned_gaps(turned))
+    return judge_life(device, cycles, requirements.factors, outside) + gaps + creeps
+
+
+def _solved(
+    worn: Worn, acting: Loads, solved: Mapping[str, Solution] | None
+) -> dict[str, Solution]:
+    """All cases on one model of the limb; those that are known are not solved again."""
+    known = {case: each for case, each in (solved or {}).items() if each.system is worn.system}
+    reactions = [each for each in acting.reactions
+                 if not pushes(worn.model, each, worn.carries).keys() <= known.keys()]  # fmt: skip
+    applied = [each for each in acting.pushes if worn.case_of(each) not in known]
+    return known | worn.solve(reactions, applied)
+
+
+def _rounds(
+    worn: Worn, acting: Loads, solved: Mapping[str, Solution]
+) -> Iterator[dict[str, Solution]]:
+    """Solutions in the order of the loads, once for each side to which pushes are moved."""
+    moved = [pushes(worn.model, reaction, worn.carries) for reaction in acting.reactions]
+    applied = [worn.case_of(push) for push in acting.pushes]
+    for cases in zip(*moved, strict=True):
+        yield {case: solved[case] for case in (*cases, *applied)}
 
 
 def heel_held(step: LoadSet) -> StanceInstant | None:
@@ -138,14 +160,15 @@ def judge_cycles(
         groups.setdefault(places[reaction.name], []).append(reaction)
     others = [each.name for each in loads.pushes] + [each.name for each in loads.bends]
     judged = LifeJudgement(tuple(map(_uncycled, others)))
-    for each in worn:
-        for group in groups.values():
-            rests = len({round(float(np.linalg.norm(one.force)), 3) for one in group}) == 1
-            moved = (pushes(each.model, reaction, each.carries) for reaction in group)
-            for cases in zip(*moved, strict=True):
-                solutions = {case: solved[case] for case in cases}
-                cycle = LoadCycle(load_set.name, solutions, rests, spectrum, CYCLES)
-                judged += judge_life(each.device, cycle, factors_for(factors, "cyclic"), outside)
+    factors = factors_for(factors, "cyclic")
+    for group in groups.values():
+        rests = len({round(float(np.linalg.norm(one.force)), 3) for one in group}) == 1
+        rounds = [
+            LoadCycle(load_set.name, one, rests, spectrum, CYCLES)
+            for each in worn
+            for one in _rounds(each, Loads(tuple(group)), solved)
+        ]
+        judged += judge_life(worn[0].device, rounds, factors, outside)
     return judged
 
 
@@ -166,20 +189,13 @@ def _uncycled(name: str) -> NotChecked:
     return NotChecked(topic=CYCLES, zone="device", because=because, horizon="service life")
 
 
-def _on(device: Device, load_set: LoadSet | None, wearer: Wearer, limb: Limb) -> Loads:
-    if load_set is None:
-        return Loads(())
-    return loads_on(load_set, wearer=wearer, limb=limb, device=device)
-
-
-def _grown(device: Device, step: LoadSet, wearer: Wearer, limb: Limb) -> float:
+def _grown(step: LoadSet, acting: Loads, wearer: Wearer) -> float:
     """What an adult asks of the ankle over what the shipped step of children gives, at least 1."""
     if step.name != CHILDREN or not wearer.is_adult:
         return 1.0
     adults = read_load_set(ADULTS).instants
     asked = max(each.moment_nm_per_kg or 0.0 for each in adults) * 1000.0 * wearer.mass_kg
-    reactions = loads_on(step, wearer=wearer, limb=limb, device=device).reactions
-    given = max(reaction.dorsiflexing_moment for reaction in reactions)
+    given = max(reaction.dorsiflexing_moment for reaction in acting.reactions)
     return max(asked / given, 1.0) if given > 0.0 else 1.0
 
 
@@ -190,19 +206,9 @@ def _ratio(name: str, step: LoadSet) -> float:
     return high / usual
 
 
-def _in_time(
-    solved: Mapping[str, Solution], step: LoadSet, held: StanceInstant | None
-) -> dict[str, Solution]:
-    """Solutions in the order of their instants in time; those without a time last."""
-    instants = [*step.instants, *([held] if held else [])]
-    percent = {each.name: each.percent for each in instants}
-    late = float("inf")
-
-    def time(name: str) -> float:
-        found = percent.get(name)
-        return late if found is None else found
-
-    return {name: solved[name] for name in sorted(solved, key=time)}
+def _time(instant: StanceInstant) -> float:
+    """Of an instant, % of the gait cycle; those without a time come last."""
+    return float("inf") if instant.percent is None else instant.percent
 
 
 def _open(because: str) -> LifeJudgement:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What a life under a step leaves open: other limbs, creep over months, an ankle that turns far."""
+"""What a life under a step leaves open: creep over months, an ankle that turns far."""
 
 import math
 from collections.abc import Mapping
@@ -12,20 +12,6 @@ from fea.device.device import Device
 CREEP = "creep over its life"
 """Topic of the shape that a device loses over months."""
 _CREEPS = ("thermoplastic", "printed")
-
-
-def limb_gap() -> NotChecked:
-    """Free toes and a loose ankle, which a life on a rigid foot does not know.
-
-    Source: measured with this program on the shipped device of aluminium bars.
-    """
-    because = (
-        "life is judged on a rigid foot only. Free toes and a loose ankle were measured on one "
-        "device, of aluminium bars: amplitudes up to 17 % higher in the foot, equivalent ones up "
-        "to 11 % in the bars. Neither is counted, the factor for the model does not cover 17 %, "
-        "and other devices may differ more: where life is close, look for cracks sooner"
-    )
-    return _gap(LIFE, because)
 
 
 def creep_gaps(device: Device) -> tuple[NotChecked, ...]:

@@ -1,12 +1,12 @@
 # SPDX-License-Identifier: MIT
-"""All walls and bars of a device over one cycle of loads, against what their materials outlive.
+"""All walls and bars of a device over cycles of loads, against what their materials outlive.
 
 Walls are read on recovered stress with its estimated error, at the corners of their cells and at
 the hot spots beside places where stress does not converge; bars in their extreme fibres. Stress
 runs straight through a wall, or a ply, so that its two faces bound what lies between them.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -80,40 +80,40 @@ class LifeJudgement:
     findings: tuple[Finding, ...] = ()
     rows: tuple[LifeRow, ...] = ()
 
+    @property
+    def reserve(self) -> float:
+        """Least factor over what is required; infinite without a row."""
+        return min((row.factor / row.required for row in self.rows), default=np.inf)
+
     def __add__(self, other: "LifeJudgement") -> "LifeJudgement":
         findings = tuple(dict.fromkeys((*self.findings, *other.findings)))
         return LifeJudgement(findings, life_rows((*self.rows, *other.rows)))
 
 
 def judge_life(
-    device: Device, cycle: LoadCycle, factors: Factors, outside: Region | None = None
+    device: Device,
+    cycles: Iterable[LoadCycle],
+    factors: Factors,
+    outside: Region | None = None,
 ) -> LifeJudgement:
-    """Life of all walls and bars under one cycle of loads.
+    """Life of all walls and bars, each under the one of several cycles of loads that harms it most.
 
     Args:
         device: walls and bars with their materials; its zones are those of the solutions.
-        cycle: loads and how often they come.
+        cycles: loads and how often they come, such as on each model of the limb.
         factors: partial factors.
         outside: as for `fea.check.judgement.judge`.
     """
-    reader = _Reader(device, cycle, factors, outside)
-    findings: list[Finding] = []
-    rows: list[LifeRow] = []
-    for zone in (*device.walls, *device.bars):
-        part = device.walls[zone] if zone in device.walls else device.bars[zone]
-        try:
-            points = list(reader.points(zone))
-        except UnknownLifeError as error:
-            findings.append(_gap(cycle, zone, str(error)))
-            continue
-        kind = part.material.kind
-        spectrum = cycle.spectrum.without_consequence(factors.partial("consequence", kind).value)
-        life = ZoneLife(zone, cycle.name, cycle.instants, points, spectrum,
-                        factors.required_life(kind), cycle.topic)  # fmt: skip
-        found, row = life.judge()
-        findings += found
-        rows += row
-    return LifeJudgement((*findings, *reader.gaps()), life_rows(rows))
+    worst: dict[str, LifeJudgement] = {}
+    gaps: list[Finding] = []
+    for cycle in cycles:
+        reader = _Reader(device, cycle, factors, outside)
+        for zone in (*device.walls, *device.bars):
+            found = reader.judge(zone)
+            if zone not in worst or found.reserve < worst[zone].reserve:
+                worst[zone] = found
+        gaps += reader.gaps()
+    return sum(worst.values(), LifeJudgement()) + LifeJudgement(tuple(gaps))
 
 
 class _Reader:
@@ -138,6 +138,21 @@ class _Reader:
         self.hot: dict[str, list[Points]] = {}
         if self.recovered is not None:
             self._read_hot_spots(self.recovered)
+
+    def judge(self, zone: str) -> LifeJudgement:
+        """Life of a zone."""
+        walls, bars = self.device.walls, self.device.bars
+        kind = (walls[zone] if zone in walls else bars[zone]).material.kind
+        try:
+            points = list(self.points(zone))
+        except UnknownLifeError as error:
+            return LifeJudgement((_gap(self.cycle, zone, str(error)),))
+        consequence = self.factors.partial("consequence", kind).value
+        spectrum = self.cycle.spectrum.without_consequence(consequence)
+        required = self.factors.required_life(kind)
+        life = ZoneLife(zone, self.cycle.name, self.cycle.instants, points, spectrum, required,
+                        self.cycle.topic)  # fmt: skip
+        return LifeJudgement(*life.judge())
 
     def points(self, zone: str) -> Iterator[Points]:
         """All points of a zone; raises `UnknownLifeError`."""

@@ -11,12 +11,12 @@ from fea.check.check import Check, NotChecked
 from fea.check.lifegaps import CREEP
 from fea.check.purpose import CYCLES
 from fea.check.requirements import read_requirements
-from fea.judging import Loads, loads_on
+from fea.judging import Loads, loads_on, worn_on
 from fea.lasting import heel_held, judge_cycles, judge_service
 from fea.limb import Limb
 from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reader import read_load_set
-from fea.structure.limbmodel import RIGID_FOOT, LimbModel
+from fea.structure.limbmodel import RIGID_FOOT, LimbModel, bounds
 from fea.worn import Worn
 
 ADULT = fea.Wearer(mass_kg=80, height_mm=1760, side="left")
@@ -30,8 +30,8 @@ def worn():
     return Worn.on(fea.read_device("aluminium-bars-adult").fit(LIMB, 20.0), RIGID_FOOT)
 
 
-def service(worn, step=STEP, solved=None, asked=ASKED):
-    return judge_service(worn, solved, step, wearer=ADULT, limb=LIMB, requirements=asked)
+def service(worn, step=STEP, solved=None, asked=ASKED, others=()):
+    return judge_service([worn, *others], solved, step, wearer=ADULT, limb=LIMB, requirements=asked)
 
 
 @pytest.fixture(scope="module")
@@ -70,6 +70,28 @@ def test_a_heel_strike_is_in_every_cycle(worn, found):
     assert added.cop == "heel-edge" and "heel held down" in added.name
     again = service(worn, step=without)
     assert any(added.name in (row.first, row.second) for row in again.rows)
+
+
+def test_each_zone_is_judged_on_the_limb_that_harms_it_most(worn, found):
+    """On a foot whose toes are free, and on an ankle that is loose under a push to either side."""
+    others = [Worn.on(worn.device, model) for model in bounds(LIMB)[1:]]
+    every = {row.zone: row for row in service(worn, others=others).rows}
+    alone = [service(each) for each in others]
+    alone = [{row.zone: row.factor for row in each.rows} for each in (found, *alone)]
+    assert every.keys() == alone[0].keys()
+    for zone, row in every.items():
+        assert row.factor == pytest.approx(min(each[zone] for each in alone), rel=1e-9)
+    foot = every["plate"]
+    assert foot.factor < 0.95 * alone[0]["plate"] and "toes free" in foot.first
+    sides = {row.first.rpartition(" ")[2] for row in every.values() if "push 10 mm" in row.first}
+    assert sides <= {"left)", "right)"} and sides
+
+
+def test_a_step_asks_for_every_model_of_the_limb(worn):
+    """Also beside loads that stand on none, such as bends of the plate."""
+    models = [each.model.name for each in worn_on(worn.device, LIMB, Loads(()), steps=True)]
+    assert models == [model.name for model in bounds(LIMB)]
+    assert len(worn_on(worn.device, LIMB, Loads(()))) == 1
 
 
 def test_a_longer_service_asks_for_more(worn, found):
@@ -185,8 +207,20 @@ def test_what_life_leaves_open_is_said(worn, found):
             if isinstance(each, NotChecked) and each.zone == "device"}  # fmt: skip
     assert "measure the angle of its ankle at each visit" in gaps[CREEP].because
     because = [each.because for each in found.findings if isinstance(each, NotChecked)]
-    assert any("17 %" in words and "rigid foot only" in words for words in because)
     assert not any("turns the ankle" in words for words in because)  # bars are stiff
+
+
+def test_instants_that_are_solved_are_not_solved_again(worn, found):
+    """Those of another structure are no answer, as with a calf that does its share."""
+    reactions = loads_on(STEP, wearer=ADULT, limb=LIMB, device=worn.device).reactions
+    known = worn.solve(reactions)
+    halved = {case: solution.times(0.5, case) for case, solution in known.items()}
+    assert service(worn, solved=known).rows == found.rows
+    half = {row.zone: row.factor for row in service(worn, solved=halved).rows}
+    for row in found.rows:
+        assert half[row.zone] == pytest.approx(2.0 * row.factor, rel=1e-6)
+    other = Worn.on(worn.device, replace(RIGID_FOOT, ankle_stiffness=1e6)).solve(reactions)
+    assert service(worn, solved=other).rows == found.rows
 
 
 def test_a_step_that_turns_the_ankle_far_leaves_life_open(worn):

@@ -4,7 +4,7 @@
 import math
 from types import SimpleNamespace
 
-from fea.check.lifegaps import CREEP, creep_gaps, limb_gap, turned_gaps
+from fea.check.lifegaps import CREEP, creep_gaps, turned_gaps
 
 
 def device(**kinds):
@@ -20,10 +20,6 @@ def test_plastic_and_printed_parts_creep_and_others_do_not():
     assert "shell, foot creep over months" in gap.because and "bar" not in gap.because
     assert "measure the angle of its ankle at each visit" in gap.because
     assert creep_gaps(device(shell="laminate", bar="metal")) == ()
-
-
-def test_other_limbs_are_not_counted_and_the_factor_does_not_cover_them():
-    assert "17 %" in limb_gap().because and "does not cover" in limb_gap().because
 
 
 def test_the_furthest_turn_of_either_sign_is_named():

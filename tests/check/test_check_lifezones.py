@@ -61,7 +61,7 @@ def judged(wall, section, down=20.0, up=8.0, factors=FACTORS):
         ties=[Tie("rivet bar", "rivet shell")],
     ))  # fmt: skip
     spectrum = Spectrum.of(SERVICE, stairs=1.5, stumble=2.4)
-    return judge_life(device, LoadCycle("step", solutions, True, spectrum), factors)
+    return judge_life(device, [LoadCycle("step", solutions, True, spectrum)], factors)
 
 
 @pytest.fixture(scope="module")
