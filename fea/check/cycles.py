@@ -11,7 +11,7 @@ stress alone it is its amplitude and its mean), astm-e1049 (rainflow).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,12 +29,17 @@ class Ranges:
     Attributes:
         amplitude: (m,) half the range, MPa, 0 or more;  mean: (m,) MPa, tension positive.
         first, second: (m,) instants between which it lies; `first` is the one of larger stress.
+        pull, push: (m,) MPa, largest tension and largest compression of all instants, below 0 where
+            there is none; in an isotropic wall both are the largest von Mises stress, since the sum
+            of normal stresses says nothing of how near yielding is.
     """
 
     amplitude: Array
     mean: Array
     first: IntArray
     second: IntArray
+    pull: Array
+    push: Array
 
     @classmethod
     def of_plane_stress(cls, stress: Array) -> Ranges:
@@ -64,22 +69,38 @@ class Ranges:
         high, low = stress.max(axis=0), stress.min(axis=0)
         first = np.where(high >= -low, top, bottom)
         second = np.where(high >= -low, bottom, top)
-        return cls(0.5 * (high - low), 0.5 * (high + low), first, second)
+        return cls(0.5 * (high - low), 0.5 * (high + low), first, second, high, -low)
 
-    def widened(self, error: Array, way: float = 1.0) -> Ranges:
-        """With the error (instants, m) of the stress at both ends added to the amplitude.
+    def widened(self, error: Array) -> tuple[Ranges, ...]:
+        """What the range may be where the stress at each of its ends is off by an error.
+
+        The range widest, with what is left for the mean; and the mean moved furthest, with what is
+        left for the range; each with the mean towards tension and towards compression. The error is
+        taken as of one stress alone, so that it moves the mean of a wall by as much as an end.
 
         Args:
-            error: estimated, MPa.
-            way: 1 where the mean moves towards tension by as much, −1 towards compression.
+            error: (instants, m) estimated, MPa.
+
+        Example:
+            >>> swing = Ranges.of_component(np.array([[0.0], [10.0]]))
+            >>> moved = swing.widened(np.array([[1.0], [2.0]]))  # 0 ± 1 to 10 ± 2
+            >>> [(float(each.amplitude[0]), float(each.mean[0])) for each in moved]
+            [(6.5, 5.5), (6.5, 4.5), (5.5, 6.5), (5.5, 3.5)]
         """
         points = np.arange(len(self.amplitude))
-        half = 0.5 * (error[self.first, points] + error[self.second, points])
-        return Ranges(self.amplitude + half, self.mean + way * half, self.first, self.second)
+        one, other = error[self.first, points], error[self.second, points]
+        sums, rest = 0.5 * (one + other), 0.5 * np.abs(one - other)
+        most = np.maximum(one, other)
+        return tuple(
+            replace(self, amplitude=self.amplitude + wider, mean=self.mean + way * shift,
+                    pull=self.pull + most, push=self.push + most)
+            for wider, shift in ((sums, rest), (rest, sums))
+            for way in (1.0, -1.0)
+        )  # fmt: skip
 
 
-def _longest_chord(stress: Array) -> tuple[Array, Array, IntArray, IntArray]:
-    """Amplitude, mean, and the two instants, of stress (instants, m, 3)."""
+def _longest_chord(stress: Array) -> tuple[Array, Array, IntArray, IntArray, Array, Array]:
+    """What `Ranges` holds, of stress (instants, m, 3)."""
     place = np.ascontiguousarray(_euclidean(stress).transpose(1, 0, 2))  # (m, instants, 3)
     size = np.einsum("mti,mti->mt", place, place)
     squared = size[:, :, None] + size[:, None, :] - 2.0 * place @ place.transpose(0, 2, 1)
@@ -91,7 +112,8 @@ def _longest_chord(stress: Array) -> tuple[Array, Array, IntArray, IntArray]:
     one, other = np.where(swap, other, one), np.where(swap, one, other)
     chord = np.linalg.norm(place[points, one] - place[points, other], axis=1)
     middle = 0.5 * (stress[one, points] + stress[other, points])
-    return 0.5 * chord, middle[:, 0] + middle[:, 1], one, other
+    peak = np.sqrt(size.max(axis=1))
+    return 0.5 * chord, middle[:, 0] + middle[:, 1], one, other, peak, peak
 
 
 def _euclidean(stress: Array) -> Array:

@@ -38,10 +38,6 @@ State = Literal["outlived", "not outlived", "beyond published life", "cracks exp
 NEAR = 3.0
 """Points whose factor without error is beyond so many times the least are not looked at again."""
 
-_WAYS = (1.0, -1.0)
-"""An error may move the mean towards tension or compression; which one harms more, materials tell
-apart."""
-
 _RATIOS = np.linspace(-5.0, 5.0, 401)  # of mean to amplitude
 
 
@@ -77,11 +73,12 @@ class Points:
 
     def factors(self, spectrum: Spectrum, ranges: Ranges) -> Array:
         """The factor (m,) on stress at which a spectrum uses up the life, the main cycle alone."""
-        size = ranges.amplitude
+        size, spectrum = ranges.amplitude, self.spectrum(spectrum)
         ratio = np.divide(ranges.mean, size, out=np.zeros_like(size), where=size > 0.0)
-        table = _table(self.spectrum(spectrum), self.curve.sure)
+        table = _table(spectrum, self.curve.sure)
         with np.errstate(divide="ignore"):
-            return np.interp(ratio, _RATIOS, table) / size
+            last = self.curve.sure.bears(ranges.pull, ranges.push) / spectrum.highest
+            return np.minimum(np.interp(ratio, _RATIOS, table) / size, last)
 
     def spectrum(self, spectrum: Spectrum) -> Spectrum:
         """As much of it as published tests reach."""
@@ -89,19 +86,17 @@ class Points:
         return spectrum if published is None else spectrum.first(published)
 
     def widened(self, instants: IntArray) -> tuple[Ranges, ...]:
-        """The ranges with the error at some instants added, by which the others are not changed.
+        """The ranges with the error at some instants counted, by which the others are not changed.
 
-        One set for each way in which it may move the mean of a component; the sum of normal
-        stresses of a wall is moved towards tension only. Raises `GateError` for an error that is
-        not finite.
+        One set for each way in which it may harm, see `Ranges.widened`; which one harms most,
+        materials tell apart. Raises `GateError` for an error that is not finite.
         """
         if self.error is None:
             return (self.ranges,)
         error = np.zeros(self.stress.shape[:2])
         error[instants] = self.error(instants)
         require_finite(error, f"the estimated error of the {self.what}")
-        ways = _WAYS if self.stress.ndim == 2 else _WAYS[:1]
-        return tuple(self.ranges.widened(error, way) for way in ways)
+        return self.ranges.widened(error)
 
     def at(self, point: int, ranges: Ranges) -> tuple[Array, Array]:
         """Amplitude and mean (k,) of every cycle of one point, the largest last, without error."""
@@ -159,6 +154,7 @@ class _Worst:
     amplitude: Array
     mean: Array
     error: float
+    bears: float
     factor: float
     spectrum: Spectrum
 
@@ -229,8 +225,10 @@ class ZoneLife:
         shift = float(ranges.mean[point] - points.ranges.mean[point])
         amplitude, mean = amplitude + error, mean + shift
         spectrum = points.spectrum(self.spectrum)
-        factor = float(spectrum.factor(points.curve.sure, amplitude, mean))
-        return _Worst(points, point, ranges, amplitude, mean, error, factor, spectrum)
+        curve = points.curve.sure
+        bears = float(curve.bears(ranges.pull[point], ranges.push[point]))
+        factor = float(spectrum.factor(curve, amplitude, mean, bears))
+        return _Worst(points, point, ranges, amplitude, mean, error, bears, factor, spectrum)
 
     def _row(self, worst: _Worst) -> LifeRow:
         met, curve = worst.factor >= self.required.value, worst.points.curve
@@ -262,7 +260,9 @@ class ZoneLife:
         """Months of service until Miner's sum at the required factor is 1."""
         if worst.points.curve.published is not None or self.spectrum.months is None:
             return None
-        damage = self.spectrum.damage(curve, worst.amplitude, worst.mean, self.required.value)
+        damage = self.spectrum.damage(
+            curve, worst.amplitude, worst.mean, self.required.value, worst.bears
+        )
         return self.spectrum.months / float(damage) if damage > 0.0 else np.inf
 
     def _check(self, worst: _Worst, row: LifeRow) -> Check:

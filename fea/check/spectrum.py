@@ -105,22 +105,42 @@ class Spectrum:
         return replace(self, blocks=blocks)
 
     def damage(
-        self, curve: FatigueCurve, amplitude: Array, mean: Array, factor: Array | float = 1.0
+        self, curve: FatigueCurve, amplitude: Array, mean: Array, factor: Array | float = 1.0,
+        bears: Array | float = np.inf,
     ) -> Array:
-        """Miner's sum of cycles (k, ...) at the same point, their stress times a factor (...)."""
+        """Miner's sum of cycles (k, ...) at the same point, the largest last.
+
+        Args:
+            curve: what is outlived.
+            amplitude, mean: (k, ...) MPa.
+            factor: (...) on all stresses.
+            bears: (...) factor at which the largest cycle is the last, see `FatigueCurve.bears`.
+        """
         total = np.zeros(np.broadcast_shapes(np.shape(amplitude)[1:], np.shape(factor)))
         for block in self.blocks:
             times = block.ratio * np.asarray(factor)
             lives = curve.life(times * amplitude, times * mean)
+            lives[-1] = np.where(times >= bears, 1.0, lives[-1])
             total = total + miner([block.count] * len(lives), lives)
         return total
 
-    def factor(self, curve: FatigueCurve, amplitude: Array, mean: Array) -> Array:
-        """The factor on all stresses (...) at which cycles (k, ...) use the life up exactly."""
+    def factor(
+        self, curve: FatigueCurve, amplitude: Array, mean: Array, bears: Array | float = np.inf
+    ) -> Array:
+        """The factor on all stresses (...) at which cycles (k, ...) use the life up exactly.
+
+        Args:
+            curve, amplitude, mean, bears: as for `damage`.
+        """
         size = np.maximum(amplitude + np.abs(mean), 1e-9 * curve.tension).max(axis=0)
         low, high = np.log(1e-9 * curve.tension / size), np.log(10.0 * curve.tension / size)
         for _ in range(_STEPS):
             middle = 0.5 * (low + high)
-            over = self.damage(curve, amplitude, mean, np.exp(middle)) > 1.0
+            over = self.damage(curve, amplitude, mean, np.exp(middle), bears) > 1.0
             low, high = np.where(over, low, middle), np.where(over, middle, high)
         return np.exp(low)
+
+    @property
+    def highest(self) -> float:
+        """The largest ratio of a block that comes at least once; 0 where none does."""
+        return max((block.ratio for block in self.blocks if block.count >= 1.0), default=0.0)

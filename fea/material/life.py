@@ -159,13 +159,14 @@ class FatigueCurve:
     Attributes:
         line: fully reversed.
         mean_stress: how a mean changes it.
-        tension, compression: MPa, static strengths; a cycle that reaches one is the last.
+        tension, compression: MPa, static strengths; a cycle that reaches one is the last, however
+            few cycles of its amplitude would do harm.
 
     Example:
         >>> line = Basquin.through((1e3, 500.0), (1e7, 100.0))
-        >>> curve = FatigueCurve(line, Goodman(550.0), 550.0, 550.0)
-        >>> float(curve.life(100.0, 0.0)), float(curve.life(300.0, 260.0))
-        (10000000.0, 1.0)
+        >>> curve = FatigueCurve(line, Goodman(550.0), 550.0, 440.0)
+        >>> float(curve.life(100.0, 0.0)), float(curve.bears(275.0, 110.0))
+        (10000000.0, 2.0)
     """
 
     line: Basquin
@@ -175,10 +176,19 @@ class FatigueCurve:
 
     def life(self, amplitude: ArrayLike, mean: ArrayLike) -> Array:
         """Cycles to failure, 1 or more, of arrays of one shape; MPa."""
-        amplitude, mean = np.asarray(amplitude, dtype=float), np.asarray(mean, dtype=float)
-        last = (amplitude + mean >= self.tension) | (amplitude - mean >= self.compression)
-        life = self.line.life(self.mean_stress.reversed(amplitude, mean))
-        return np.where(last, 1.0, np.maximum(life, 1.0))
+        return np.maximum(self.line.life(self.mean_stress.reversed(amplitude, mean)), 1.0)
+
+    def bears(self, pull: ArrayLike, push: ArrayLike) -> Array:
+        """The factor on stress that reaches a static strength; infinite without stress.
+
+        Args:
+            pull, push: MPa, largest tension and largest compression, or both the equivalent stress;
+                0 or less where there is none.
+        """
+        with np.errstate(divide="ignore"):
+            return np.minimum(
+                self.tension / np.maximum(pull, 0.0), self.compression / np.maximum(push, 0.0)
+            )
 
 
 def miner(counts: Sequence[float], lives: ArrayLike) -> Array:

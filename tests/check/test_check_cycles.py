@@ -55,16 +55,20 @@ def test_one_stress_alone_is_the_same_either_way():
     assert (plane.first[0], plane.second[0]) == (component.first[0], component.second[0]) == (1, 2)
 
 
-def test_error_widens_amplitude_and_mean():
-    ranges = Ranges.of_component(np.array([[0.0], [10.0]]))
-    widened = ranges.widened(np.array([[0.0], [2.0]]))  # the peak may be 12 in place of 10
-    assert widened.amplitude + widened.mean == pytest.approx(12.0)
-
-
-def test_error_may_move_the_mean_further_into_compression():
-    ranges = Ranges.of_component(np.array([[0.0], [-10.0]]))
-    widened = ranges.widened(np.array([[0.0], [2.0]]), -1.0)  # the trough may be −12
-    assert widened.mean - widened.amplitude == pytest.approx(-12.0)
+@pytest.mark.parametrize("ends", [(0.0, 10.0), (0.0, -10.0), (4.0, -6.0)])
+def test_error_moves_each_end_by_itself_and_never_by_the_error_of_both(ends):
+    """All corners of the errors: what they make of range and mean is among the sets."""
+    errors = np.array([1.0, 2.0])
+    widened = Ranges.of_component(np.array(ends)[:, None]).widened(errors[:, None])
+    found = {(float(each.amplitude[0]), float(each.mean[0])) for each in widened}
+    wider = []
+    for signs in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+        one, other = np.array(ends) + signs * errors
+        wider.append((0.5 * abs(one - other), 0.5 * (one + other)))
+    least = 0.5 * abs(ends[0] - ends[1])
+    assert {each for each in wider if each[0] >= least} <= found
+    peaks = {max(abs(mean + amplitude), abs(mean - amplitude)) for amplitude, mean in found}
+    assert max(peaks) <= max(np.abs(ends)) + max(errors)
 
 
 def cycles(series):

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from fea.check.check import Check, NotChecked
+from fea.check.cycles import Ranges
 from fea.check.factors import read_factors
 from fea.check.life import EARLY_CRACKS, LIFE, Points, ZoneLife, life_rows
 from fea.check.lifecurve import life_curve
@@ -102,6 +103,28 @@ def test_a_second_hump_in_a_step_counts():
     assert two.demand == one.demand and two.factor < one.factor
 
 
+def test_a_stumble_that_reaches_the_static_strength_is_the_last_cycle():
+    """By the largest stress itself, whatever the mean of a wall is called."""
+    once = Spectrum((Block("steps", 1.0, 10.0), Block("stumbles", 2.0, 1.0)), None)
+    amplitude, mean = np.array([[50.0]]), np.array([[0.0]])
+    assert once.highest == 2.0
+    assert once.damage(CURVE, amplitude, mean, 2.5, bears=5.0) == pytest.approx(1.0, abs=0.01)
+    assert once.damage(CURVE, amplitude, mean, 2.49, bears=5.0) < 0.01
+    assert once.factor(CURVE, amplitude, mean, bears=5.0) == pytest.approx(2.5, rel=1e-6)
+
+
+def test_the_static_limit_of_a_wall_is_its_von_mises_stress():
+    """Pushed alike along both axes: the sum of normal stresses is twice the von Mises stress."""
+    stress = np.array([[[-30.0, -30.0, 0.0]], [[0.0, 0.0, 0.0]]])
+    ranges = Ranges.of_plane_stress(stress)
+    assert ranges.mean == pytest.approx(-30.0)
+    assert ranges.pull == ranges.push == pytest.approx(30.0)
+    curve = life_curve(LIBRARY["polypropylene-homopolymer"], FACTORS)
+    points = Points("stress", curve, np.zeros((1, 3)), stress)
+    rare = Spectrum((Block("once", 1.0, 1.0),), None)
+    assert points.factors(rare, ranges) == pytest.approx(curve.sure.tension / 30.0)
+
+
 def test_error_is_a_part_of_the_demand():
     def error(instants):
         return np.full((len(instants), 1), 2.0)
@@ -111,26 +134,21 @@ def test_error_is_a_part_of_the_demand():
     assert check.error == pytest.approx(2.0)
 
 
-def test_error_moves_the_mean_the_way_that_harms():
-    """One material is weak in tension, the other in compression; the mean lies at −25 ± 2 MPa."""
+@pytest.mark.parametrize("rule", [Goodman(500.0, 60.0), Goodman(60.0), Sensitivity(0.2, 3.0)])
+@pytest.mark.parametrize("stress", [-50.0, 50.0])
+def test_error_counts_the_way_that_harms_most(rule, stress):
+    """At the peak ±2, at rest ±2: the widest swing, or the mean moved to either side."""
     curve = life_curve(LIBRARY["aluminium-7075-t6"], FACTORS)
+    curve = replace(curve, sure=FatigueCurve(curve.sure.line, rule, 500.0, 500.0))
 
-    def mean_with(rule):
-        sure = FatigueCurve(curve.sure.line, rule, 500.0, 500.0)
-        asked = zone([-50.0], error=lambda instants: np.full((len(instants), 1), 2.0))
-        points = replace(asked.points[0], curve=replace(curve, sure=sure))
-        return replace(asked, points=[points]).judge()[1][0].mean
-
-    assert mean_with(Goodman(500.0, 100.0)) == pytest.approx(-27.0)
-    assert mean_with(Sensitivity(0.2, 0.3)) == pytest.approx(-27.0)
-
-    def near_zero(rule):
-        sure = FatigueCurve(curve.sure.line, rule, 500.0, 500.0)
-        asked = zone([20.0, -21.0], error=lambda instants: np.full((len(instants), 1), 2.0))
-        points = replace(asked.points[0], curve=replace(curve, sure=sure))
-        return replace(asked, points=[points]).judge()[1][0].mean
-
-    assert near_zero(Goodman(100.0)) == pytest.approx(1.5)  # tension alone does harm
+    asked = zone([stress], error=lambda instants: np.full((len(instants), 1), 2.0))
+    points = replace(asked.points[0], curve=curve)
+    (row,) = replace(asked, points=[points]).judge()[1]
+    corners = [(peak, low) for peak in (stress + 2.0, stress - 2.0) for low in (2.0, -2.0)]
+    amplitude = np.array([[0.5 * abs(peak - low) for peak, low in corners]])
+    mean = np.array([[0.5 * (peak + low) for peak, low in corners]])
+    factors = asked.spectrum.factor(curve.sure, amplitude, mean)
+    assert row.factor == pytest.approx(factors.min(), rel=1e-4)
 
 
 @pytest.mark.parametrize("wrong", [np.nan, np.inf])

@@ -50,11 +50,12 @@ def test_sensitivity_passes_both_measured_ratios():
     assert Sensitivity(share, 0.5).reversed(15.0, -9.0) == pytest.approx(19.5)
 
 
-def test_a_cycle_that_reaches_a_static_strength_is_the_last():
+def test_a_factor_that_reaches_a_static_strength():
     curve = FatigueCurve(LINE, Goodman(500.0), 500.0, 300.0)
-    assert curve.life([260.0, 160.0, 10.0], [240.0, -140.0, 0.0]).tolist()[:2] == [1.0, 1.0]
+    assert curve.bears([250.0, 20.0, -5.0, 0.0], [10.0, 300.0, 30.0, 0.0]).tolist() == [
+        2.0, 1.0, 10.0, np.inf]  # fmt: skip
     assert curve.life(10.0, 0.0) > 1e12
-    assert curve.life(1e6, 0.0) == 1.0
+    assert curve.life(1e6, 0.0) == curve.life(10.0, 500.0) == 1.0
 
 
 def test_damage_adds_up_over_blocks():
