@@ -233,3 +233,17 @@ def test_the_steel_rivet_is_a_solid_one():
     """It is judged on its full shank, which a tubular rivet does not have."""
     title = read_library()["rivet-steel"].title
     assert title.startswith("Solid rivet") and "tubular rivets are not covered" in title
+
+
+def test_every_fatigue_strength_says_at_which_stress_ratio():
+    """A range of stress means nothing without it; R = -1 is taken only where it is said to be."""
+    found = [
+        (name, key, row)
+        for name, material in read_library().items()
+        for key, row in material.properties.items()
+        if key.startswith(("fatigue_amplitude", "fatigue_maximum_stress", "fatigue_ratio"))
+    ]
+    assert len(found) > 12
+    for name, key, row in found:
+        assert "R = " in row.condition or "R not stated" in row.condition, (name, key)
+        assert row.may_limit and cite(row.source), (name, key)
