@@ -4,7 +4,8 @@
 The solves of a load set take plastic as it is at room temperature and flesh as it usually is: the
 lower end. A device is worn warm, and flesh may be soft. So the instant that turns the ankle
 furthest is solved once more with both, and the larger rotation is judged. Creep and the scatter of
-the modulus are left out: a step is short, and both enter into the check of buckling.
+the modulus are left out, which `BAND` tells the reader: a step is short, and both enter into the
+check of buckling.
 """
 
 from collections.abc import Mapping, Sequence
@@ -24,6 +25,11 @@ from fea.worn import Worn
 
 SOFT = "flesh half as stiff"
 WARM = "device at 37 °C"
+BAND = (
+    "as the device warms to 37 °C and flesh is half as stiff (creep and a batch of lower modulus "
+    "turn it further and are not counted)"
+)
+"""What lies between the two ends, and what lies beyond them."""
 
 
 @dataclass(frozen=True)
@@ -76,7 +82,7 @@ def judge_turning(
         warmth = _warmth(worn[0].device, factors)
         found = check_ankle_rotation(
             name, soft, usual=turned[case],
-            band="as the device warms to 37 °C and flesh is half as stiff",
+            band=BAND,
             band_sources=tuple(key for share in warmth for key in share.sources),
             band_note="; ".join(dict.fromkeys(share.note for share in warmth if share.note)),
         )  # fmt: skip

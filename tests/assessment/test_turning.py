@@ -82,6 +82,7 @@ def test_the_upper_end_is_judged_and_both_are_said(turning):
     check = next(found for found in turning.findings if isinstance(found, Check))
     assert check.demand == pytest.approx(57.29577951308232 * abs(turning.soft))
     assert check.case == f"{PUSH} (device at 37 °C, flesh half as stiff)"
+    assert "creep and a batch of lower modulus turn it further and are not counted" in check.basis
     for end in (turning.usual, turning.soft):
         assert f"{57.29577951308232 * abs(end):.1f}°" in check.basis
 
