@@ -164,7 +164,7 @@ def test_a_plastic_is_held_to_published_cycles_and_never_given_months():
     check, gap = findings
     assert check.topic == EARLY_CRACKS and check.met and row.state == "beyond published life"
     assert isinstance(gap, NotChecked) and gap.topic == LIFE and gap.horizon == "service life"
-    assert "published tests end at 100 000 cycles (32 days of use)" in gap.because
+    assert "published tests end at 90 000 cycles (29 days of use)" in gap.because
     assert "replace" in gap.because and row.months is None and row.months_middle is None
     assert "nearly every piece lasts" not in check.basis
 
