@@ -1,0 +1,154 @@
+# SPDX-License-Identifier: MIT
+"""The middle line of a part of a surface, and how far points lie beside it.
+
+The part is sliced across at even heights; each slice is followed from rim to rim, and the middle
+line runs through the points half-way along.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.errors import MeshError
+from fea.mesh.topology import edges_of
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+SPACING = 5.0
+"""mm between slices. Source: assumed."""
+_INSIDE = 0.01  # share of the length by which slices stay off its ends, where rims turn round
+
+
+@dataclass(frozen=True, eq=False)
+class Midline:
+    """A line on a surface.
+
+    Attributes:
+        points: (m, 3) along it;  across: (m, 3) unit vectors in the surface and across the line,
+            of one sense throughout.
+    """
+
+    points: Array
+    across: Array
+
+    @property
+    def length(self) -> float:
+        """From its first point to its last."""
+        return float(np.linalg.norm(np.diff(self.points, axis=0), axis=1).sum())
+
+    def beside(self, points: Array) -> Array:
+        """How far (n,) points (n, 3) lie beside the line, positive towards `across`.
+
+        Beyond its ends the line runs on straight.
+
+        Example:
+            >>> line = Midline(np.array([[0, 0, 0], [0, 0, 5.0]]), np.array([[1.0, 0, 0]] * 2))
+            >>> line.beside(np.array([[2.0, 0, 1], [-3, 0, 7]])).tolist()
+            [2.0, -3.0]
+        """
+        start, along = self.points[:-1], np.diff(self.points, axis=0)
+        gap = points[:, None] - start
+        share = np.einsum("nsk,sk->ns", gap, along) / np.einsum("sk,sk->s", along, along)
+        low, high = np.zeros(len(along)), np.ones(len(along))
+        low[0], high[-1] = -np.inf, np.inf
+        away = gap - np.clip(share, low, high)[..., None] * along
+        nearest = np.linalg.norm(away, axis=2).argmin(axis=1)
+        own = away[np.arange(len(points)), nearest]
+        side = np.einsum("nk,nk->n", own, self.across[:-1][nearest])
+        return np.asarray(np.copysign(np.linalg.norm(own, axis=1), side))
+
+
+def midline(
+    points: Array, triangles: IntArray, axis: int, low: float, high: float, aside: float = 0.0
+) -> Midline:
+    """The middle line of triangles that hang together, between two heights along an axis.
+
+    Args:
+        points: (n, 3);  triangles: (c, 3).
+        axis: 0 of a line that runs along x, 2 up along z.
+        low, high: its ends along the axis.
+        aside: moves the line across, measured on the surface: forward where it runs up (to the left
+            where the part lies square to that), to the left where it runs forward.
+
+    Raises:
+        MeshError: there is nothing between the ends, or a slice closes in itself.
+    """
+    spare = _INSIDE * (high - low)
+    count = max(3, int((high - low) / SPACING) + 1)
+    middles: list[Array] = []
+    across: list[Array] = []
+    for height in np.linspace(low + spare, high - spare, count):
+        chain = _longest_slice(points, triangles, axis, float(height))
+        if chain is None:
+            continue
+        chain = _turned(chain, axis, across[-1] if across else None)
+        middle, direction = _half_way(chain, aside)
+        middles.append(middle)
+        across.append(direction)
+    if len(middles) < 2:
+        raise MeshError(f"no part of the surface lies between {low:.1f} and {high:.1f}")
+    return Midline(np.array(middles), np.array(across))
+
+
+def _longest_slice(points: Array, triangles: IntArray, axis: int, height: float) -> Array | None:
+    """The longest chain (k, 3) in which a plane crosses triangles; None where it crosses none."""
+    edges = edges_of(triangles)
+    above = points[edges.ends][..., axis] >= height
+    crossed = above[:, 0] != above[:, 1]
+    (a, b) = points[edges.ends].swapaxes(0, 1)
+    rise = np.where(crossed, b[:, axis] - a[:, axis], 1.0)
+    at = a + ((height - a[:, axis]) / rise)[:, None] * (b - a)
+    beside: dict[int, list[int]] = {}
+    for triangle in edges.of_triangle[crossed[edges.of_triangle].sum(axis=1) == 2].tolist():
+        one, two = (edge for edge in triangle if crossed[edge])
+        beside.setdefault(one, []).append(two)
+        beside.setdefault(two, []).append(one)
+    chains = [at[chain] for chain in _chains(beside)]
+    return max(chains, key=_length, default=None)
+
+
+def _chains(beside: dict[int, list[int]]) -> list[list[int]]:
+    """Chains from rim to rim of edges that lie beside each other; raises where one is closed."""
+    chains, seen = [], set[int]()
+    for start in sorted(beside, key=lambda edge: len(beside[edge])):
+        if start in seen:
+            continue
+        if len(beside[start]) != 1:
+            raise MeshError("the part closes round in itself, so that it has no middle line; name "
+                            "zones with two edges, or give no width to cover them all round")
+        chain, here = [start], beside[start][0]
+        seen.add(start)
+        while here not in seen:
+            seen.add(here)
+            chain.append(here)
+            here = next((edge for edge in beside[here] if edge not in seen), here)
+        chains.append(chain)
+    return chains
+
+
+def _length(chain: Array) -> float:
+    return float(np.linalg.norm(np.diff(chain, axis=0), axis=1).sum())
+
+
+def _turned(chain: Array, axis: int, before: Array | None) -> Array:
+    """The chain, run in the sense of the one before; the first one forward or to the left."""
+    run = chain[-1] - chain[0]
+    if before is None:
+        forward = axis == 2 and abs(run[0]) >= abs(run[1])
+        before = np.eye(3)[0 if forward else 1]
+    return chain if float(run @ before) >= 0.0 else chain[::-1]
+
+
+def _half_way(chain: Array, aside: float) -> tuple[Array, Array]:
+    """The point half-way along a chain, or some way from there, and the chain's direction."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(chain, axis=0), axis=1))])
+    at = float(np.clip(0.5 * along[-1] + aside, 0.0, along[-1]))
+    piece = int(np.clip(np.searchsorted(along, at, side="right") - 1, 0, len(chain) - 2))
+    step = chain[piece + 1] - chain[piece]
+    size = along[piece + 1] - along[piece]
+    if size <= 0.0:
+        step, size = chain[-1] - chain[0], float(np.linalg.norm(chain[-1] - chain[0])) or 1.0
+        return chain[piece], step / size
+    return chain[piece] + (at - along[piece]) / size * step, step / size
