@@ -11,6 +11,7 @@ from fea.check.judgement import Judgement, judge, together, worst_by_instant
 from fea.check.purpose import factors_for, judges_strength
 from fea.check.readings import dorsiflexion, largest_deflection
 from fea.device.device import Device
+from fea.device.facing import landmark
 from fea.errors import LoadError
 from fea.farturn import FarTurned, far_gaps, turn_far
 from fea.limb import Limb
@@ -22,7 +23,7 @@ from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.stance import CaseResult, case_results
 from fea.structure.limbmodel import bounds
-from fea.structure.realise import landmark, plate_span
+from fea.structure.realise import plate_span
 from fea.structure.region import Region
 from fea.toebend import Bent, bend_gaps, solve_bends
 from fea.wearer import Wearer

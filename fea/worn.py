@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.device.device import Device
+from fea.device.facing import FOOT_BODY
 from fea.errors import LoadError
 from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reaction import GroundReaction
@@ -15,7 +16,7 @@ from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
 from fea.structure.limbmodel import LimbModel
 from fea.structure.loads import Load, PointForce, patch_shares
-from fea.structure.realise import FOOT_BODY, ground_load, push_loads, realise
+from fea.structure.realise import ground_load, push_loads, realise
 
 SIDES = {"left": 1.0, "right": -1.0}
 

@@ -3,11 +3,13 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import DeviceError
+from fea.inputfile import Schema
 from fea.limb import Limb
 from fea.material.laminate import Laminate
 from fea.material.library import LibraryMaterial
@@ -161,6 +163,14 @@ class Sole:
 
 
 @dataclass(frozen=True)
+class DeviceFile:
+    """The file that a device was read from: its path, and what it holds."""
+
+    path: Path
+    content: Schema
+
+
+@dataclass(frozen=True)
 class Device:
     """A device of one fixed geometry, in the device frame (x forward, y left, z up; mm).
 
@@ -178,6 +188,8 @@ class Device:
         sole: what lies under the plate.
         origin: where the geometry comes from, one line.
         notes: what was repaired or assumed while reading, for the report.
+        file: that it was read from, of which nothing has been changed since; None of a device that
+            was made otherwise.
     """
 
     name: str
@@ -196,6 +208,7 @@ class Device:
     straps: tuple[Strap, ...] = ()
     holes: tuple[Hole, ...] = ()
     notes: tuple[str, ...] = ()
+    file: DeviceFile | None = field(default=None, compare=False, repr=False)
 
     def fit(self, limb: Limb, size: float | None = None) -> "Device":
         """The device itself: one of fixed geometry is neither resized nor meshed again.

@@ -261,6 +261,7 @@ def subdivided_device(device: Device) -> Device:
 
     return replace(
         device,
+        file=None,
         mesh=subdivided(device.mesh),
         walls={zone: wall(entry) for zone, entry in device.walls.items()},
     )
