@@ -9,7 +9,7 @@ test of the device would settle it.
 from collections.abc import Iterable, Mapping
 
 from fea.check.check import Finding, NotChecked
-from fea.device.device import Bar, Device, Wall
+from fea.device.device import Device
 from fea.material.library import LibraryMaterial
 
 _ELASTIC = ("youngs_modulus", "poisson_ratio", "e1", "e2", "nu12", "g12", "g13", "g23")
@@ -22,9 +22,7 @@ def without_memory(findings: Iterable[Finding], device: Device) -> tuple[Finding
         findings: of a device.
         device: whose materials they rest on.
     """
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    materials = {part.material.name: part.material for part in parts}
-    elastic = elastic_from_memory(materials)
+    elastic = elastic_from_memory({each.name: each for each in device.materials})
     return tuple(_judged(finding, elastic) for finding in findings)
 
 

@@ -28,6 +28,9 @@ class Wall:
             cell order; None for the default.
         offset: mm from the mesh to the middle of the wall along the normal.
         thinning: as-built over nominal thickness already contained in `thickness` (1.0: none).
+        layers: material of each layer of `layup`, bottom to top, of a wall with something bonded
+            on, whose own material `material` is; empty where all plies are of it.
+        bonds: numbers of the layers, from 0 at the bottom, that are bonded to the next one above.
     """
 
     material: LibraryMaterial
@@ -36,6 +39,13 @@ class Wall:
     direction: tuple[float, float, float] | NDArray[np.float64] | None = None
     offset: float = 0.0
     thinning: float = 1.0
+    layers: tuple[LibraryMaterial, ...] = ()
+    bonds: tuple[int, ...] = ()
+
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """Every material of the wall, its own first."""
+        return tuple({each.name: each for each in (self.material, *self.layers)}.values())
 
 
 @dataclass(frozen=True)
@@ -222,6 +232,13 @@ class Device:
             )
         return self
 
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """Every material of walls and bars, each once."""
+        every = [each for wall in self.walls.values() for each in wall.materials]
+        every += [bar.material for bar in self.bars.values()]
+        return tuple({each.name: each for each in every}.values())
+
     def softened(self, share: Callable[[LibraryMaterial], float]) -> "Device":
         """The device with every wall and bar softened.
 
@@ -239,9 +256,17 @@ class Device:
 
 
 def _softened_wall(wall: Wall, share: Callable[[LibraryMaterial], float]) -> Wall:
-    left = share(wall.material)
-    layup = None if wall.layup is None else wall.layup.softened(left)
-    return replace(wall, material=_softened(wall.material, left), layup=layup)
+    layup = wall.layup
+    if layup is not None:
+        made_of = wall.layers or (wall.material,) * len(layup.plies)
+        plies = [ply.softened(share(each)) for ply, each in zip(layup.plies, made_of, strict=True)]
+        layup = Laminate(plies, layup.angles_deg, layup.thicknesses)
+    return replace(
+        wall,
+        material=_softened(wall.material, share(wall.material)),
+        layers=tuple(_softened(each, share(each)) for each in wall.layers),
+        layup=layup,
+    )
 
 
 def _softened(material: LibraryMaterial, share: float) -> LibraryMaterial:
