@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from fea.study.bench import bench
     from fea.study.mass import largest_mass
     from fea.study.sensitivity import sensitivity
+    from fea.study.sweep import sweep
 
 _LAZY = {
     "Assessment": "fea.assessment",
@@ -45,6 +46,7 @@ _LAZY = {
     "read_mesh": "fea.mesh.solidreading",
     "report": "fea.reporting",
     "sensitivity": "fea.study.sensitivity",
+    "sweep": "fea.study.sweep",
 }
 
 __all__ = [
@@ -88,6 +90,7 @@ __all__ = [
     "sensitivity",
     "solve",
     "solve_large",
+    "sweep",
 ]
 
 

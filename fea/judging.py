@@ -229,11 +229,16 @@ def _loads_on(load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device) -> 
     )  # fmt: skip
 
 
-def worn_on(device: Device, limb: Limb, *loads: Loads, solver: str = "auto") -> list[Worn]:
-    """The device on every model of the limb that any of these loads needs; a rigid foot first."""
+def worn_on(
+    device: Device, limb: Limb, *loads: Loads, solver: str = "auto", start: Sequence[Worn] = ()
+) -> list[Worn]:
+    """The device on every model of the limb that any of these loads needs; a rigid foot first.
+
+    What was prepared before and is of the same shape (``start``) is used again, see `Worn.on`.
+    """
     stands = any(each.reactions or each.pushes for each in loads)
     models = bounds(limb) if stands else bounds(limb)[:1]
-    return [Worn.on(device, model, solver) for model in models]
+    return [Worn.on(device, model, solver, start) for model in models]
 
 
 def judge_loads(

@@ -12,8 +12,10 @@ from fea.device.facing import FOOT_BODY
 from fea.errors import LoadError
 from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reaction import GroundReaction
+from fea.solver.factor import choose_backend
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
+from fea.structure.likeness import other_sections
 from fea.structure.limbmodel import LimbModel
 from fea.structure.loads import Load, PointForce, patch_shares
 from fea.structure.realise import ground_load, push_loads, realise
@@ -34,9 +36,24 @@ class Worn:
     system: System
 
     @classmethod
-    def on(cls, device: Device, model: LimbModel, solver: str = "auto") -> "Worn":
-        """Prepare a device on a model of the limb; raises what `realise` and `prepare` raise."""
-        return cls(device, model, prepare(realise(device, model), solver))
+    def on(
+        cls, device: Device, model: LimbModel, solver: str = "auto", start: Sequence["Worn"] = ()
+    ) -> "Worn":
+        """Prepare a device on a model of the limb; raises what `realise` and `prepare` raise.
+
+        Args:
+            device: as fitted;  model: of the limb.
+            solver: "auto", "superlu" or "pardiso".
+            start: devices that were prepared before; one of the same shape on the same model is
+                used again, and only what walls and bars change is made anew.
+        """
+        structure = realise(device, model)
+        for each in start:
+            if each.model == model and each.system.factor.name.lower() == choose_backend(solver):
+                sections = other_sections(structure, each.system.structure)
+                if sections is not None:
+                    return cls(device, model, each.system.with_sections(sections))
+        return cls(device, model, prepare(structure, solver))
 
     def solve(
         self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()

@@ -118,6 +118,8 @@ class System:
             ...  for each in (system, other)]  # F L / (E A)
             [0.025, 0.0125]
         """
+        if not sections:
+            return self
         structure = self.structure.with_sections(sections)
         values = _values(
             structure,
