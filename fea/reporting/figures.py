@@ -49,7 +49,7 @@ class Figures:
 def draw_figures(result: Assessment) -> Figures:
     """Draw every picture and chart of a report."""
     drafts = [*governing_pictures(result), *step_pictures(result)]
-    drafts += [_hardest(result), _deformed(result), _mesh(result)]
+    drafts += [hardest(result), _deformed(result), _mesh(result)]
     others = (_buckled(result), step_strip(result), pressure_map(result))
     drafts += [draft for draft in others if draft]
     rendering = render([picture for _, picture, _, _ in drafts])
@@ -62,7 +62,8 @@ def draw_figures(result: Assessment) -> Figures:
     return Figures(MappingProxyType(figures), rendering.note)
 
 
-def _hardest(result: Assessment) -> Draft:
+def hardest(result: Assessment) -> Draft:
+    """Every part coloured by the hardest case of a day, with a ring at the highest value."""
     device, mesh = result.device, result.device.mesh
     cells, bars = np.asarray(result.cell_utilisation, dtype=float), _bar_values(result)
     scale = Scale("utilisation of the allowed stress, %", 0.0, 1.0, limit=1.0, bands=10,

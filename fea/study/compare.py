@@ -219,6 +219,9 @@ def _side(result: Assessment) -> Side:
 
 def _parts(device: Device) -> Mapping[str, str]:
     """Name of each wall and bar, and of what joins them, to that of its material."""
-    parts = {name: part.material.name for name, part in {**device.walls, **device.bars}.items()}
-    joins = (*device.fastenings, *device.straps, *device.holes)
-    return {join.name: "" for join in joins} | parts
+    joins = [each.name for each in device.fastenings]
+    joins += [each.name for each in device.straps]
+    joins += [each.name for each in device.holes]
+    walls = {name: wall.material.name for name, wall in device.walls.items()}
+    bars = {name: bar.material.name for name, bar in device.bars.items()}
+    return dict.fromkeys(joins, "") | walls | bars

@@ -1,0 +1,259 @@
+# SPDX-License-Identifier: MIT
+"""The tables of a comparison: numbers, parts, checks, what was not checked; all in words."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from fea.assessment import Assessment
+from fea.check.check import Check
+from fea.check.verdict import HORIZONS
+from fea.check.wording import factor_texts, quantity_text
+from fea.mesh.mesh import triangle_geometry
+from fea.reporting.answers import QUESTIONS, amount, requirement
+from fea.reporting.comparesummary import NumberSummary, number_summaries
+from fea.reporting.table import Table, table
+from fea.reporting.words import counted, plain
+from fea.structure.sections import ShellSection
+from fea.study.compare import Comparison
+from fea.study.comparedchecks import CREDIT, UNKNOWN_SHARE, Compared, share
+from fea.study.comparednumbers import Numbers
+
+NO_DIFFERENCE = "no difference that the model can resolve"
+OUTCOMES = {"better": "better", "worse": "worse", "no difference": NO_DIFFERENCE,
+            "not checked before": "was not checked before", "not checked now": "is not checked now"}
+NUMBER_WORDS = {
+    "ankle_rotation": "largest turn of the ankle, new and cool",
+    "ankle_rotation_warm_soft_flesh": "the same, warm and on soft flesh",
+    "ankle_stiffness": "stiffness at the ankle, flesh included",
+    "shin_force": "largest push on the shin",
+    "skin_pressure": "hardest press on the skin",
+    "max_deflection": "largest deflection",
+}
+TICKS = {True: "✓", False: "✗"}
+
+
+def numbers_table(result: Comparison) -> Table:
+    """Mass, ankle, shin, deflection and life of both."""
+    before, after = result.numbers
+    grams = 1000.0 * before.mass, 1000.0 * after.mass
+    rows: list[tuple[object, ...]] = [
+        ("mass, without liner, straps and shoe", f"{grams[0]:.0f} g", f"{grams[1]:.0f} g",
+         signed(grams[1] - grams[0], "g", digits=0), "by the volume of the walls")]  # fmt: skip
+    rows += [_number_row(each) for each in number_summaries(result)]
+    rows.append(("shortest life", _life_words(before), _life_words(after), None,
+                 "see the checks of service life"))  # fmt: skip
+    pressed = [plain(each.pressed) or "nowhere" for each in result.numbers]
+    caption = f"What each device weighs, gives and presses. Pressed hardest: {pressed[0]} before, "
+    caption += f"{pressed[1]} now."
+    if result.case:
+        caption += f" The stiffness is that in “{result.case}”, external moment over turn."
+    return table(caption, ["number", ">before", ">now", ">change", "can the change be told?"], rows)
+
+
+def _number_row(each: NumberSummary) -> tuple[object, ...]:
+    words = NUMBER_WORDS[each.name]
+    texts = [None if value is None else amount(value, each.unit)
+             for value in (each.before, each.after)]  # fmt: skip
+    if each.before is None or each.after is None or each.unresolved_change is None:
+        return (words, *texts, None, "not known of one of them")
+    change = signed(each.after - each.before, each.unit)
+    bound = f"{quantity_text(each.unresolved_change)} {each.unit}"
+    told = f"yes, it is more than {bound}" if each.resolved else f"no, it is within {bound}"
+    return (words, *texts, change, told)
+
+
+def _life_words(numbers: Numbers) -> str:
+    if not numbers.life_zone:
+        return "not known"
+    zone = plain(numbers.life_zone)
+    if numbers.life is None:
+        return f"{numbers.life_state} ({zone})"
+    months = "without end" if math.isinf(numbers.life) else f"{quantity_text(numbers.life)} months"
+    return f"{months} ({zone})"
+
+
+def parts_table(result: Comparison) -> Table:
+    """Material, wall and mass of each part; those that changed are set in bold."""
+    both = [part_rows(each) for each in (result.before, result.after)]
+    rows, strong = [], []
+    for name in dict.fromkeys([*both[0], *both[1]]):
+        one, other = (each.get(name) for each in both)
+        words = [(None, None) if part is None else (part[0], f"{part[1]:.0f} g")
+                 for part in (one, other)]  # fmt: skip
+        if one is None or other is None or one[0] != other[0]:
+            strong.append(len(rows))
+        rows.append((plain(name), words[0][0], words[1][0], words[0][1], words[1][1]))
+    return table("Parts with material, wall or section, and mass; set in bold where material, wall "
+                 "or section changed. A part whose mass alone changed was cut otherwise.",
+                 ["part", "before", "now", ">before", ">now"], rows, strong=strong)  # fmt: skip
+
+
+def part_rows(result: Assessment) -> dict[str, tuple[str, float]]:
+    """Name of each wall and bar to its words and its mass in g."""
+    structure, device = result.run.structure, result.device
+    found = {}
+    for zone, wall in device.walls.items():
+        thickness = np.atleast_1d(wall.thickness)
+        low, high = f"{thickness.min():.3g}", f"{thickness.max():.3g}"
+        span = low if low == high else f"{low} to {high}"
+        area, _ = triangle_geometry(device.mesh.points, device.mesh.zone_cells(zone))
+        section = structure.sections[zone]
+        assert isinstance(section, ShellSection)
+        mass = 1000.0 * float(np.sum(area * section.areal_mass(len(area))))
+        found[zone] = (f"{wall.material.name}, {span} mm", mass)
+    for zone, bar in device.bars.items():
+        ends = device.mesh.points[device.mesh.zone_cells(zone)]
+        length = float(np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1).sum())
+        density = bar.material.elastic.density or 0.0
+        words = f"{bar.material.name}, {bar.width:g} × {bar.depth:g} mm"
+        found[zone] = (words, 1000.0 * length * bar.width * bar.depth * density)
+    return found
+
+
+def check_tables(result: Comparison) -> tuple[Table, ...]:
+    """The checks of both devices, a table for each question that has any."""
+    both = [row for row in result.rows if row.before is not None and row.after is not None]
+    tables = []
+    for horizon in HORIZONS:
+        rows = [row for row in both if row.horizon == horizon]
+        if rows:
+            tables.append(_check_table(QUESTIONS[horizon].rstrip("?"), rows))
+    return tuple(tables)
+
+
+def _check_table(title: str, rows: Sequence[Compared]) -> Table:
+    cells = [_check_cells(row) for row in rows]
+    strong = [k for k, row in enumerate(rows) if row.after is not None and not row.after.met]
+    return table(
+        f"{title}: every requirement that both were judged by, hardest first; in bold what is not "
+        "met now.",
+        ["requirement", "what can be told", ">before", ">now", ">factor before", ">factor now",
+         ">change", ">open"],
+        cells, strong=strong, details=[_check_detail(row) for row in rows])  # fmt: skip
+
+
+def _check_cells(row: Compared) -> tuple[object, ...]:
+    one, other = row.before, row.after
+    assert one is not None and other is not None
+    change, bound = change_texts(row)
+    return (requirement(row.topic, row.zone), OUTCOMES[row.outcome], _demand(one), _demand(other),
+            _factor(one), _factor(other), change, bound)  # fmt: skip
+
+
+def _demand(check: Check) -> str:
+    return f"{quantity_text(check.demand)} of {amount(check.capacity, check.unit)}"
+
+
+def _factor(check: Check) -> str:
+    factor, required = factor_texts(check.factor, check.required)
+    return f"{factor} / {required} {TICKS[check.met]}"
+
+
+def change_texts(row: Compared) -> tuple[str, str]:
+    """The change and its bound in percent of before, with digits enough to tell which is larger.
+
+    Example:
+        >>> old, new = (Check(topic="yield", zone="strip", case="push", place=None, demand=demand,
+        ...                   capacity=30.0, unit="MPa", required=1.5, basis="", sources=(),
+        ...                   error=0.5) for demand in (20.5, 15.5))
+        >>> change_texts(Compared("yield", "strip", "today", old, new))
+        ('-25 %', '± 5 %')
+    """
+    assert row.before is not None and row.change is not None and row.unresolved is not None
+    before = share(row.before)
+    if before <= 0.0:
+        return "from nothing", "–"
+    change, bound = 100.0 * row.change / before, 100.0 * row.unresolved / before
+    for digits in range(4):
+        shown, least = round(abs(change), digits), round(bound, digits)
+        if shown == 0.0 or (shown > least) == (abs(change) > bound):
+            break
+    sign = "" if shown == 0.0 else "-" if change < 0.0 else "+"
+    return f"{sign}{shown:.{digits}f} %", f"± {least:.{digits}f} %"
+
+
+def _check_detail(row: Compared) -> str:
+    assert row.before is not None and row.after is not None
+    cases = [row.before.case, row.after.case]
+    words = [f"Case: {cases[0]}" if cases[0] == cases[1] else
+             f"Case before: {cases[0]}; now: {cases[1]}"]  # fmt: skip
+    coarse = row.coarser
+    if coarse is not None and coarse.before > 0.0:
+        again = 100.0 * (coarse.after / coarse.before - 1.0)
+        moved = ", where a peak lies elsewhere" if coarse.moved else ""
+        words.append(f"On coarser cells the change is {again:+.1f} %{moved}".replace("-", "−"))
+    errors = "of the mesh estimated" if row.estimated else f"assumed, {UNKNOWN_SHARE:.0%} of each"
+    words.append(f"Errors {errors}")
+    if reservations := "; ".join(filter(None, dict.fromkeys([row.before.remarks,
+                                                             row.after.remarks]))):  # fmt: skip
+        words.append(f"Reservations: {reservations}")
+    return ". ".join(words) + "."
+
+
+def one_sided_table(result: Comparison) -> Table:
+    """Checks that only one of the devices has, and why; never counted as better."""
+    rows = [
+        (requirement(row.topic, row.zone), row.horizon, OUTCOMES[row.outcome],
+         *(None if check is None else _factor(check) for check in (row.before, row.after)),
+         row.because)
+        for row in result.rows if row.because
+    ]  # fmt: skip
+    return table("Requirements that only one of the devices was judged by; none counts as better.",
+                 ["requirement", "question", "what can be told", ">factor before", ">factor now",
+                  "why"], rows)  # fmt: skip
+
+
+def gaps_table(result: Comparison) -> Table:
+    """What could not be judged on either device; rows with the same reasons are joined."""
+    groups: dict[tuple[str, str, str], list[str]] = {}
+    for gap in result.gaps:
+        groups.setdefault((gap.topic, gap.before, gap.after), []).append(plain(gap.zone))
+    rows = []
+    for (topic, before, after), zones in groups.items():
+        where = ", ".join(dict.fromkeys(zones))
+        same = "the same" if before and before == after else after
+        rows.append((plain(topic), where, before or "was not left out", same or "is not left out"))
+    return table("What could not be judged, before and now.",
+                 ["requirement", "of", "before, because", "now, because"], rows)  # fmt: skip
+
+
+def judged_lines(result: Comparison) -> tuple[str, ...]:
+    """How a change is told from the errors of the meshes, in words."""
+    sizes = [f"{each.cell_size:.1f} mm" for each in result.numbers]
+    lines = [
+        "Stress on a mesh has an error, which is estimated for most checks. Whatever the errors of "
+        "two meshes have to do with each other, a difference is off by no more than their sum, as "
+        "far as the estimates hold. Meshes of one family err alike, so the real error is mostly "
+        "smaller; how much, one pair of meshes cannot say.",
+        f"The cells measure {sizes[0]} before and {sizes[1]} now, on average.",
+    ]
+    if result.coarser_size is None:
+        lines.append("No coarser pair of meshes was judged, so a change counts only beyond that "
+                     "sum; smaller ones may be real.")  # fmt: skip
+    else:
+        lines.append(
+            f"Both devices were judged again on coarser cells of {result.coarser_size:.1f} mm. "
+            "Three times what the change moves from there to here, extrapolated to cells of no "
+            "size, is taken for its error, where the peaks stay in place; it is never taken above "
+            f"the estimated sum, and never below {CREDIT:.0%} of it.".replace("%", " %"))
+    lines.append(
+        "Where no error is estimated (buckling, rotation, pressure, joints, bars), "
+        f"{100.0 * UNKNOWN_SHARE:.0f} % of each value is assumed in its place.")
+    same, better, worse = (result.tendency.same, result.tendency.better, result.tendency.worse)
+    lines.append(f"Of {counted(same + better + worse, 'requirement')} that both were judged by, "
+                 f"{better} are better, {worse} worse, and of {same} there is {NO_DIFFERENCE}.")
+    return tuple(lines)
+
+
+def signed(change: float, unit: str, *, digits: int | None = None) -> str:
+    """A change with its sign.
+
+    Example:
+        >>> signed(-12.34, "mm"), signed(34.4, "g", digits=0)
+        ('-12.3 mm', '+34 g')
+    """
+    text = quantity_text(abs(change)) if digits is None else f"{abs(change):.{digits}f}"
+    sign = "" if float(text) == 0.0 else "-" if change < 0.0 else "+"
+    return f"{sign}{text} {unit}"
