@@ -12,19 +12,22 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.check.bonded import layers_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.hotspot import HotSpots, UnreadError
 from fea.check.life import LIFE, LifeRow, Points, ZoneLife, life_rows, require_finite
 from fea.check.lifecurve import LifeCurve, UnknownLifeError, life_curve, ply_curves
-from fea.check.local import left_out_words
+from fea.check.local import left_out_words, require_unbonded
 from fea.check.plies import outermost_plies
 from fea.check.spectrum import Spectrum
 from fea.device.device import Device, Wall
+from fea.material.library import LibraryMaterial
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.structure.region import Region
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace, left_out, singular_places
+from fea.tensors import von_mises
 
 Array = NDArray[np.float64]
 
@@ -105,10 +108,11 @@ def judge_life(
         except UnknownLifeError as error:
             findings.append(_gap(cycle, zone, str(error)))
             continue
-        kind = part.material.kind
-        spectrum = cycle.spectrum.without_consequence(factors.partial("consequence", kind).value)
-        life = ZoneLife(zone, cycle.name, cycle.instants, points, spectrum,
-                        factors.required_life(kind), cycle.topic)  # fmt: skip
+        kinds = [each.kind for each in part.materials]
+        spared = min(factors.partial("consequence", kind).value for kind in kinds)
+        required = max((factors.required_life(kind) for kind in kinds), key=lambda one: one.value)
+        life = ZoneLife(zone, cycle.name, cycle.instants, points,
+                        cycle.spectrum.without_consequence(spared), required, cycle.topic)  # fmt: skip
         found, row = life.judge()
         findings += found
         rows += row
@@ -145,11 +149,10 @@ class _Reader:
             return
         wall = self.device.walls[zone]
         assert self.recovered is not None
-        yield from (
-            self._faces(zone, wall, self.recovered)
-            if wall.layup is None
-            else self._plies(zone, wall, self.recovered)
-        )
+        if wall.layup is None:
+            yield from self._faces(zone, wall, self.recovered)
+        for material in wall.materials if wall.layup is not None else ():
+            yield from self._plies(zone, wall, material, self.recovered)
         yield from self.hot.get(zone, ())
 
     def gaps(self) -> list[Finding]:
@@ -202,10 +205,16 @@ class _Reader:
                 error.of(layer, at),
             )  # fmt: skip
 
-    def _plies(self, zone: str, wall: Wall, recovered: Recovered) -> Iterator[Points]:
-        curves = ply_curves(wall.material, self.factors)
+    def _plies(
+        self, zone: str, wall: Wall, material: LibraryMaterial, recovered: Recovered
+    ) -> Iterator[Points]:
+        """The layers of a stack that are of one material."""
         assert wall.layup is not None
-        outer = outermost_plies(wall.layup)
+        outer = outermost_plies(wall.layup, layers_of(wall, material) if wall.layers else None)
+        if material.kind != "laminate":
+            yield from self._layers(zone, wall, material, outer, recovered)
+            return
+        curves = ply_curves(material, self.factors)
         stress = np.moveaxis(recovered.ply_stress(zone, outer), (3, 4, 5), (0, 1, 2))
         places, judged = self._corners(zone)
 
@@ -224,6 +233,29 @@ class _Reader:
                         f"{wall.layup.angles_deg[ply]:g}°", curve, places[at], values[:, at],
                         error.of((row, layer, number), at),
                     )  # fmt: skip
+
+    def _layers(
+        self, zone: str, wall: Wall, material: LibraryMaterial, outer: Sequence[int],
+        recovered: Recovered,
+    ) -> Iterator[Points]:
+        """Layers of one isotropic material in a stack."""
+        curve = life_curve(material, self.factors)
+        stress = np.moveaxis(recovered.ply_stress(zone, outer), (3, 4), (0, 1))
+        places, judged = self._corners(zone)
+
+        def errors(some: Recovered) -> Array:
+            found = some.ply_stress_error(zone, von_mises, outer)
+            return np.moveaxis(found, (3, 4), (0, 1))
+
+        error = _Errors(recovered, errors)
+        for row, ply in enumerate(outer):
+            for face, layer in _FACES.items():
+                values = self.cycle.of(stress[row, layer].reshape(stress.shape[2], -1, 3))
+                at = judged & _large(np.abs(values).max(axis=(0, 2)), judged, zone)
+                yield Points(
+                    f"von Mises stress at the {face} of layer {ply + 1}, of {material.name}",
+                    curve, places[at], values[:, at], error.of((row, layer), at),
+                )  # fmt: skip
 
     def _corners(self, zone: str) -> tuple[Array, NDArray[np.bool_]]:
         mesh = self.device.mesh
@@ -254,7 +286,9 @@ class _Reader:
         if any(self.device.walls[zone].layup is not None for zone in touched):
             raise UnreadError("")
         found = []
-        for spot in hot_spots.of(place):
+        spots = hot_spots.of(place)
+        require_unbonded(self.device, [hot_spots.zone(spot) for spot in spots])
+        for spot in spots:
             stress, error = hot_spots.stress(spot)
             wall = self.device.walls[hot_spots.zone(spot)]
             try:

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """The device: one fixed geometry with walls, bars, fastenings and landmarks."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -17,6 +18,21 @@ from fea.mesh.mesh import Mesh
 
 
 @dataclass(frozen=True)
+class Bond:
+    """What holds something to a wall that was bonded on.
+
+    Attributes:
+        name: of what was bonded on.
+        material: of that; the library has the strength of its bond, if any.
+        below: number of the layer under the bond, from 0 at the bottom.
+    """
+
+    name: str
+    material: LibraryMaterial
+    below: int
+
+
+@dataclass(frozen=True)
 class Wall:
     """What a shell zone is made of.
 
@@ -30,7 +46,7 @@ class Wall:
         thinning: as-built over nominal thickness already contained in `thickness` (1.0: none).
         layers: material of each layer of `layup`, bottom to top, of a wall with something bonded
             on, whose own material `material` is; empty where all plies are of it.
-        bonds: numbers of the layers, from 0 at the bottom, that are bonded to the next one above.
+        bonds: between those layers.
     """
 
     material: LibraryMaterial
@@ -40,7 +56,7 @@ class Wall:
     offset: float = 0.0
     thinning: float = 1.0
     layers: tuple[LibraryMaterial, ...] = ()
-    bonds: tuple[int, ...] = ()
+    bonds: tuple[Bond, ...] = ()
 
     @property
     def materials(self) -> tuple[LibraryMaterial, ...]:
@@ -56,6 +72,11 @@ class Bar:
     width: float
     depth: float
     up: tuple[float, float, float]
+
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """The material alone, as `Wall.materials`."""
+        return (self.material,)
 
 
 @dataclass(frozen=True)
@@ -232,11 +253,22 @@ class Device:
             )
         return self
 
+    def parts(self, zone: str) -> tuple[str, ...]:
+        """The walls that a zone consists of: itself, and what a change made a part "... on ZONE".
+
+        Example:
+            >>> import fea
+            >>> fea.read_device("ribbed-polypropylene-child-surface").parts("heel")
+            ('heel',)
+        """
+        part = re.compile(rf".+ on {re.escape(zone)}(, \d+)?")
+        return tuple(name for name in self.walls if name == zone or part.fullmatch(name))
+
     @property
     def materials(self) -> tuple[LibraryMaterial, ...]:
         """Every material of walls and bars, each once."""
         every = [each for wall in self.walls.values() for each in wall.materials]
-        every += [bar.material for bar in self.bars.values()]
+        every += [each for bar in self.bars.values() for each in bar.materials]
         return tuple({each.name: each for each in every}.values())
 
     def softened(self, share: Callable[[LibraryMaterial], float]) -> "Device":

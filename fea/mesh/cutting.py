@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
-NEAR = 0.15
+NEAR = 0.2
 """Share of an edge from its end within which the line is taken to pass through that end. Source:
 assumed; the line is then off by as much at most."""
 

@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: MIT
 """The middle line of a part of a surface, and how far points lie beside it.
 
-The part is sliced across at even heights; each slice is followed from rim to rim, and the middle
-line runs through the points half-way along.
+The part is sliced across at even heights, and each slice is followed from rim to rim. The line runs
+straight, as seen along the part's normal, from half-way along the first slice to half-way along the
+last, as a strip does that is cut straight and wrapped on.
 """
 
 from dataclasses import dataclass
@@ -11,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import MeshError
+from fea.mesh.mesh import triangle_geometry
 from fea.mesh.topology import edges_of
 
 Array = NDArray[np.float64]
@@ -77,19 +79,26 @@ def midline(
     """
     spare = _INSIDE * (high - low)
     count = max(3, int((high - low) / SPACING) + 1)
-    middles: list[Array] = []
-    across: list[Array] = []
-    for height in np.linspace(low + spare, high - spare, count):
-        chain = _longest_slice(points, triangles, axis, float(height))
-        if chain is None:
-            continue
-        chain = _turned(chain, axis, across[-1] if across else None)
-        middle, direction = _half_way(chain, aside)
-        middles.append(middle)
-        across.append(direction)
-    if len(middles) < 2:
+    heights = np.linspace(low + spare, high - spare, count)
+    every = [_longest_slice(points, triangles, axis, float(height)) for height in heights]
+    chains: list[Array] = []
+    for chain in filter(lambda one: one is not None, every):
+        assert chain is not None
+        chains.append(_turned(chain, axis, chains[-1] if chains else None))
+    if len(chains) < 2:
         raise MeshError(f"no part of the surface lies between {low:.1f} and {high:.1f}")
-    return Midline(np.array(middles), np.array(across))
+    start, end = _half_way(chains[0], aside), _half_way(chains[-1], aside)
+    middle = points[triangles].mean(axis=1)[:, axis]
+    area, normal = triangle_geometry(points, triangles)
+    outward = np.where((middle >= low) & (middle <= high), area, 0.0) @ normal
+    across = np.cross(end - start, outward)
+    across /= np.linalg.norm(across)
+    found = [_crossing(chain, start, end, across, axis) for chain in chains]
+    line, beside = np.array([at for at, _ in found]), np.array([way for _, way in found])
+    for last, before, height in ((0, 1, low), (-1, -2, high)):  # run on to the ends
+        step = line[last] - line[before]
+        line[last] += (height - line[last, axis]) / step[axis] * step
+    return Midline(line, beside)
 
 
 def _longest_slice(points: Array, triangles: IntArray, axis: int, height: float) -> Array | None:
@@ -135,20 +144,39 @@ def _length(chain: Array) -> float:
 def _turned(chain: Array, axis: int, before: Array | None) -> Array:
     """The chain, run in the sense of the one before; the first one forward or to the left."""
     run = chain[-1] - chain[0]
-    if before is None:
-        forward = axis == 2 and abs(run[0]) >= abs(run[1])
-        before = np.eye(3)[0 if forward else 1]
-    return chain if float(run @ before) >= 0.0 else chain[::-1]
+    forward = axis == 2 and abs(run[0]) >= abs(run[1])
+    sense = np.eye(3)[0 if forward else 1] if before is None else before[-1] - before[0]
+    return chain if float(run @ sense) >= 0.0 else chain[::-1]
 
 
-def _half_way(chain: Array, aside: float) -> tuple[Array, Array]:
-    """The point half-way along a chain, or some way from there, and the chain's direction."""
+def _half_way(chain: Array, aside: float) -> Array:
+    """The point half-way along a chain, or some way from there."""
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(chain, axis=0), axis=1))])
-    at = float(np.clip(0.5 * along[-1] + aside, 0.0, along[-1]))
-    piece = int(np.clip(np.searchsorted(along, at, side="right") - 1, 0, len(chain) - 2))
-    step = chain[piece + 1] - chain[piece]
-    size = along[piece + 1] - along[piece]
-    if size <= 0.0:
-        step, size = chain[-1] - chain[0], float(np.linalg.norm(chain[-1] - chain[0])) or 1.0
-        return chain[piece], step / size
-    return chain[piece] + (at - along[piece]) / size * step, step / size
+    at = np.clip(0.5 * along[-1] + aside, 0.0, along[-1])
+    return np.array([np.interp(at, along, values) for values in chain.T])
+
+
+def _crossing(
+    chain: Array, start: Array, end: Array, across: Array, axis: int
+) -> tuple[Array, Array]:
+    """Where a chain passes the plane through a straight line, and the chain's direction there.
+
+    Where it does not reach the plane, its point nearest to it.
+    """
+    off = (chain - start) @ across
+    share = (chain[0, axis] - start[axis]) / (end[axis] - start[axis])
+    wanted = start + share * (end - start)
+    passes = np.flatnonzero(off[:-1] * off[1:] <= 0.0)
+    if not len(passes):
+        nearest = int(np.abs(off).argmin())
+        piece = min(nearest, len(chain) - 2)
+        at = chain[nearest]
+    else:
+        part = off[passes] / np.where(off[passes] == off[passes + 1], 1.0,
+                                      off[passes] - off[passes + 1])  # fmt: skip
+        at = chain[passes] + part[:, None] * (chain[passes + 1] - chain[passes])
+        chosen = int(np.linalg.norm(at - wanted, axis=1).argmin())
+        piece, at = int(passes[chosen]), at[chosen]
+    near = chain[max(piece - 1, 0)], chain[min(piece + 2, len(chain) - 1)]
+    step = near[1] - near[0]
+    return at, step / np.linalg.norm(step)

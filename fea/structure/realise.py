@@ -127,16 +127,17 @@ def ground_load(device: Device, reaction: GroundReaction) -> PatchForce:
 def push_loads(device: Device, push: AppliedPush) -> tuple[PatchForce | SurfaceForce, ...]:
     """A push on a device: evenly over its zones, or over a patch round its line of action."""
     fx, fy, fz = (float(value) for value in push.force)
+    zones = tuple(part for zone in push.zones for part in device.parts(zone))
     if push.at is not None:
         x, y, z = (float(value) for value in push.at)
         radius = _PATCH_SPREAD * push.patch_half_length
-        return (PatchForce(push.zones, (fx, fy, fz), (x, y, z), radius),)
+        return (PatchForce(zones, (fx, fy, fz), (x, y, z), radius),)
     areas, _ = zip(
-        *(triangle_geometry(device.mesh.points, device.mesh.zone_cells(z)) for z in push.zones),
+        *(triangle_geometry(device.mesh.points, device.mesh.zone_cells(z)) for z in zones),
         strict=True,
     )
     total = float(np.concatenate(areas).sum())
-    return tuple(SurfaceForce(zone, (fx / total, fy / total, fz / total)) for zone in push.zones)
+    return tuple(SurfaceForce(zone, (fx / total, fy / total, fz / total)) for zone in zones)
 
 
 def plate_span(device: Device) -> tuple[float, float]:
