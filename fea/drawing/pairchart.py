@@ -55,7 +55,8 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
     if max(values) > WIDE * min(values) > 0.0:
         axes.set_xscale("log")
     else:
-        axes.set_xlim(0.0, 1.06 * max(values))
+        most = max((pair.before + pair.open for pair in pairs), default=0.0)
+        axes.set_xlim(0.0, 1.04 * max(*values, min(most, 1.3 * max(values))))
         axes.xaxis.set_major_locator(MaxNLocator(8))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes.xaxis.set_minor_formatter(NullFormatter())

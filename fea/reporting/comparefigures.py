@@ -130,6 +130,6 @@ def share_of(row: Compared) -> float:
 
 def _pair(row: Compared) -> Pair:
     assert row.before is not None and row.after is not None and row.unresolved is not None
-    when = {"today": "", "first fall": " (fall)", "service life": " (life)"}[row.horizon]
+    when = " (fall)" if row.horizon == "first fall" else ""
     return Pair(f"{requirement(row.topic, row.zone)}{when}", 100.0 * share(row.before),
                 100.0 * share(row.after), 100.0 * row.unresolved, row.outcome != "no difference")

@@ -2,14 +2,14 @@
 """The tables of a comparison: numbers, parts, checks, what was not checked; all in words."""
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 
 from fea.assessment import Assessment
 from fea.check.check import Check
-from fea.check.verdict import HORIZONS
-from fea.check.wording import factor_texts, quantity_text
+from fea.check.summarytext import IDLE
+from fea.check.verdict import HORIZONS, WHEN
+from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.mesh.mesh import triangle_geometry
 from fea.reporting.answers import QUESTIONS, amount, requirement
 from fea.reporting.comparesummary import NumberSummary, number_summaries
@@ -21,8 +21,10 @@ from fea.study.comparedchecks import CREDIT, UNKNOWN_SHARE, Compared, share
 from fea.study.comparednumbers import Numbers
 
 NO_DIFFERENCE = "no difference that the model can resolve"
-OUTCOMES = {"better": "better", "worse": "worse", "no difference": NO_DIFFERENCE,
-            "not checked before": "was not checked before", "not checked now": "is not checked now"}
+OUTCOMES = {
+    "better": "better", "worse": "worse", "no difference": "no difference",
+    "not checked before": "was not checked before", "not checked now": "is not checked now",
+}  # fmt: skip
 NUMBER_WORDS = {
     "ankle_rotation": "largest turn of the ankle, new and cool",
     "ankle_rotation_warm_soft_flesh": "the same, warm and on soft flesh",
@@ -31,6 +33,8 @@ NUMBER_WORDS = {
     "skin_pressure": "hardest press on the skin",
     "max_deflection": "largest deflection",
 }
+CHECK_HEADERS = ("requirement", "what can be told", ">before", ">now", ">factor before",
+                 ">factor now", ">change")  # fmt: skip
 TICKS = {True: "✓", False: "✗"}
 
 
@@ -44,12 +48,18 @@ def numbers_table(result: Comparison) -> Table:
     rows += [_number_row(each) for each in number_summaries(result)]
     rows.append(("shortest life", _life_words(before), _life_words(after), None,
                  "see the checks of service life"))  # fmt: skip
-    pressed = [plain(each.pressed) or "nowhere" for each in result.numbers]
-    caption = f"What each device weighs, gives and presses. Pressed hardest: {pressed[0]} before, "
-    caption += f"{pressed[1]} now."
+    caption = "What each device weighs, gives and presses."
     if result.case:
         caption += f" The stiffness is that in “{result.case}”, external moment over turn."
+    caption += _where_words("Pressed hardest", before.pressed, after.pressed)
+    caption += _where_words("Shortest-lived", before.life_zone, after.life_zone)
     return table(caption, ["number", ">before", ">now", ">change", "can the change be told?"], rows)
+
+
+def _where_words(what: str, before: str, after: str) -> str:
+    if before == after:
+        return f" {what} is {plain(before)} on both." if before else ""
+    return f" {what}: {plain(before) or 'nothing'} before, {plain(after) or 'nothing'} now."
 
 
 def _number_row(each: NumberSummary) -> tuple[object, ...]:
@@ -60,18 +70,16 @@ def _number_row(each: NumberSummary) -> tuple[object, ...]:
         return (words, *texts, None, "not known of one of them")
     change = signed(each.after - each.before, each.unit)
     bound = f"{quantity_text(each.unresolved_change)} {each.unit}"
-    told = f"yes, it is more than {bound}" if each.resolved else f"no, it is within {bound}"
+    told = f"yes, it exceeds {bound}" if each.resolved else f"no, it is within {bound}"
     return (words, *texts, change, told)
 
 
 def _life_words(numbers: Numbers) -> str:
     if not numbers.life_zone:
         return "not known"
-    zone = plain(numbers.life_zone)
     if numbers.life is None:
-        return f"{numbers.life_state} ({zone})"
-    months = "without end" if math.isinf(numbers.life) else f"{quantity_text(numbers.life)} months"
-    return f"{months} ({zone})"
+        return numbers.life_state
+    return "without end" if math.isinf(numbers.life) else f"{quantity_text(numbers.life)} months"
 
 
 def parts_table(result: Comparison) -> Table:
@@ -113,33 +121,37 @@ def part_rows(result: Assessment) -> dict[str, tuple[str, float]]:
 
 
 def check_tables(result: Comparison) -> tuple[Table, ...]:
-    """The checks of both devices, a table for each question that has any."""
+    """The checks of both devices, a table for each question that has any, and one of idle ones."""
     both = [row for row in result.rows if row.before is not None and row.after is not None]
+    idle = [row for row in both if hardest_use(row) < IDLE]
     tables = []
     for horizon in HORIZONS:
-        rows = [row for row in both if row.horizon == horizon]
+        rows = [row for row in both if row.horizon == horizon and row not in idle]
         if rows:
-            tables.append(_check_table(QUESTIONS[horizon].rstrip("?"), rows))
+            strong = [k for k, row in enumerate(rows) if row.after and not row.after.met]
+            tables.append(table(
+                f"{QUESTIONS[horizon].rstrip('?')}: every requirement that both were judged by, "
+                "hardest first; in bold what is not met now.",
+                CHECK_HEADERS, [_check_cells(row) for row in rows], strong=strong,
+                details=[_check_detail(row) for row in rows]))  # fmt: skip
+    if idle:
+        cells = [(f"{each[0]}, {WHEN[row.horizon]}", *each[1:])
+                 for row in idle for each in [_check_cells(row)]]  # fmt: skip
+        tables.append(table(f"Requirements that use less than {percent_text(IDLE)} of what is "
+                            "allowed, before and now.", CHECK_HEADERS, cells))  # fmt: skip
     return tuple(tables)
 
 
-def _check_table(title: str, rows: Sequence[Compared]) -> Table:
-    cells = [_check_cells(row) for row in rows]
-    strong = [k for k, row in enumerate(rows) if row.after is not None and not row.after.met]
-    return table(
-        f"{title}: every requirement that both were judged by, hardest first; in bold what is not "
-        "met now.",
-        ["requirement", "what can be told", ">before", ">now", ">factor before", ">factor now",
-         ">change", ">open"],
-        cells, strong=strong, details=[_check_detail(row) for row in rows])  # fmt: skip
+def hardest_use(row: Compared) -> float:
+    """The larger share of what is allowed that either device uses."""
+    return max(check.utilisation for check in (row.before, row.after) if check is not None)
 
 
 def _check_cells(row: Compared) -> tuple[object, ...]:
     one, other = row.before, row.after
     assert one is not None and other is not None
-    change, bound = change_texts(row)
     return (requirement(row.topic, row.zone), OUTCOMES[row.outcome], _demand(one), _demand(other),
-            _factor(one), _factor(other), change, bound)  # fmt: skip
+            _factor(one), _factor(other), " ".join(change_texts(row)))  # fmt: skip
 
 
 def _demand(check: Check) -> str:
@@ -164,7 +176,7 @@ def change_texts(row: Compared) -> tuple[str, str]:
     assert row.before is not None and row.change is not None and row.unresolved is not None
     before = share(row.before)
     if before <= 0.0:
-        return "from nothing", "–"
+        return "from nothing", ""
     change, bound = 100.0 * row.change / before, 100.0 * row.unresolved / before
     for digits in range(4):
         shown, least = round(abs(change), digits), round(bound, digits)
@@ -184,11 +196,10 @@ def _check_detail(row: Compared) -> str:
         again = 100.0 * (coarse.after / coarse.before - 1.0)
         moved = ", where a peak lies elsewhere" if coarse.moved else ""
         words.append(f"On coarser cells the change is {again:+.1f} %{moved}".replace("-", "−"))
-    errors = "of the mesh estimated" if row.estimated else f"assumed, {UNKNOWN_SHARE:.0%} of each"
-    words.append(f"Errors {errors}")
-    if reservations := "; ".join(filter(None, dict.fromkeys([row.before.remarks,
-                                                             row.after.remarks]))):  # fmt: skip
-        words.append(f"Reservations: {reservations}")
+    if not row.estimated:
+        words.append(f"Errors of the meshes are assumed, {100.0 * UNKNOWN_SHARE:.0f} % of each")
+    if row.after.remarks:
+        words.append(f"Reservations: {row.after.remarks}")
     return ". ".join(words) + "."
 
 

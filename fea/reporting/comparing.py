@@ -27,10 +27,10 @@ from fea.study.compare import Comparison
 from fea.study.tendency import OPENINGS
 
 CHECKS_NOTE = (
-    "Demand of capacity, then the factor that is reached over the one that is required; demand is "
-    "the upper end of what is asked, with the error of the mesh in it. Change: of the share of "
-    "what is allowed that is used, in percent of what it was, without the errors of the meshes. "
-    "Open: up to which change nothing can be told.")
+    "Before and now: demand of capacity; the demand is the upper end of what is asked, with the "
+    "error of the mesh in it. Factor: reached / required. Change: of the share of what is allowed "
+    "that is used, in percent of what it was, without the errors of the meshes; behind ± stands up "
+    "to which change nothing can be told. “No difference” is none that the model can resolve.")
 
 
 @dataclass(frozen=True)
@@ -164,7 +164,7 @@ def _answers(result: Comparison) -> tuple[Question, ...]:
                   for each in (result.before, result.after)), strict=True)  # fmt: skip
     found = []
     for one, other in pairs:
-        words = f"Now, {outlook_words(other, result.after.where)}."
+        words = f"Now: {outlook_words(other, result.after.where)}."
         found.append(Question(QUESTIONS[other.horizon], STATE_MARKS[one.state],
                               STATE_WORDS[one.state], STATE_MARKS[other.state],
                               STATE_WORDS[other.state], words))  # fmt: skip

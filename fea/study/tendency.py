@@ -21,6 +21,9 @@ from fea.study.comparedchecks import (
 
 Overall = Literal["better", "worse", "better and worse", "no difference", "open"]
 
+MOST_NAMES = 3
+"""Checks that a sentence names one by one."""
+
 OPENINGS: dict[Overall, str] = {
     "better": "Better",
     "worse": "Worse",
@@ -137,18 +140,28 @@ def tendency_words(found: Tendency) -> str:
         f"{percent_text(after.utilisation)} of what is allowed ({check_words(after)}), where it "
         f"was {percent_text(before.utilisation)} ({check_words(before)})"
     ]
+    if found.better or found.worse:
+        every = found.better + found.worse + found.same
+        parts.append(f"{found.better} of {every} checks of both better, {found.worse} worse")
     if found.broken:
         parts.append(f"not met any more: {_named(found.broken)}")
-    if found.overall == "better and worse" and found.mended:
+    if found.mended:
         parts.append(f"met now: {_named(found.mended)}")
     if found.lost:
-        names = ", ".join(f"{topic} of {zone}" for topic, zone in found.lost)
-        parts.append(f"not checked any more: {names}")
+        names = [f"{topic} of {zone}" for topic, zone in found.lost]
+        parts.append(f"not checked any more: {_few(names)}")
     return "; ".join(parts)
 
 
 def _named(rows: Sequence[Compared]) -> str:
-    return ", ".join(check_words(row.after) for row in rows if row.after is not None)
+    return _few([check_words(row.after) for row in rows if row.after is not None])
+
+
+def _few(names: Sequence[str]) -> str:
+    """The first names, and how many more there are."""
+    more = len(names) - MOST_NAMES
+    few = ", ".join(names[:MOST_NAMES])
+    return f"{few} and {more} more" if more > 0 else few
 
 
 def check_words(check: Check) -> str:
@@ -158,11 +171,11 @@ def check_words(check: Check) -> str:
         >>> check_words(Check(topic="yield", zone="ankle-medial", case="push", place=None,
         ...                   demand=1.0, capacity=2.0, unit="MPa", required=1.5, basis="",
         ...                   sources=()))
-        'yield, ankle medial, today'
+        'yield of ankle medial'
     """
     zone = check.zone.replace("-", " ").replace("_", " ")
-    named = check.topic if zone in ("", "device") else f"{check.topic}, {zone}"
-    return f"{named}, {WHEN[check.horizon]}"
+    named = check.topic if zone in ("", "device") else f"{check.topic} of {zone}"
+    return named if check.horizon == "today" else f"{named} {WHEN[check.horizon]}"
 
 
 def enough_words(after: Assessment) -> str:

@@ -67,8 +67,8 @@ def test_the_words_name_both_checks_and_what_breaks():
     words = tendency_words(found)
     assert words == (
         "Better in one thing, worse in another: the hardest-worked check uses 126 % of what is "
-        "allowed (yield, upright, today), where it was 165 % (yield, ankle, today); "
-        "not met any more: yield, upright, today")  # fmt: skip
+        "allowed (yield of upright), where it was 165 % (yield of ankle); "
+        "1 of 2 checks of both better, 1 worse; not met any more: yield of upright")
 
 
 def test_a_peak_hidden_behind_the_error_of_another_widens_the_bound():
