@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Everything that can be varied, by one dotted path: of device, wearer, loads and materials.
+"""Everything that can be varied, by one dotted path: device, wearer, loads, materials, overlays.
 
     device.walls.ankle.sheet_mm               a key of the device's own file
     device.straps.calf strap.width_mm         of a list by name, or by number from 0
@@ -7,6 +7,7 @@
     loads.fz_bw                               a number of every case that has it
     loads.heel strike, toes up.fz_bw          of one case
     material.polypropylene-homopolymer.youngs_modulus_mpa     a number of the library
+    overlay.outer strip.width_mm              of an overlay of the change in force
 
 A value is a number, a word or a list; or ``{"times": 1.2}`` or ``{"add": 2.0}``, which change the
 number that is there. Each room checks its own values; nothing else knows these prefixes.
@@ -17,9 +18,10 @@ from dataclasses import dataclass, field, fields, replace
 from difflib import get_close_matches
 from typing import Any
 
+from fea.device.change import Changeable, Readable, apply_change
+from fea.device.changefile import Change
 from fea.device.device import Device
 from fea.device.meshdevice import changed_mesh_device
-from fea.device.reader import Readable
 from fea.errors import InputError
 from fea.loadcase.change import Change as LoadChange
 from fea.loadcase.instant import LoadSet
@@ -32,7 +34,7 @@ Value = Any
 STEPS = ("times", "add")
 """Words that change the number that is there."""
 
-ROOMS = ("device", "wearer", "loads", "material")
+ROOMS = ("device", "wearer", "loads", "material", "overlay")
 
 
 @dataclass(frozen=True)
@@ -40,16 +42,24 @@ class Design:
     """All that a variation may reach.
 
     Attributes:
-        device: recipe, or device of fixed geometry.
+        device: recipe, or device of fixed geometry, before the change.
         wearer: who wears it.
         loads: that the verdict rests on.
         library: materials by name.
+        change: made of the device before it is judged; None leaves it as it is.
     """
 
-    device: Readable
+    device: Changeable
     wearer: Wearer
     loads: LoadSet
     library: Mapping[str, LibraryMaterial] = field(default_factory=read_library)
+    change: Change | None = None
+
+    def device_as_changed(self) -> Readable:
+        """The device that is judged; raises what `apply_change` raises."""
+        if self.change is None:
+            return self.device
+        return apply_change(self.device, self.change, self.library)
 
     def changed(self, values: Mapping[str, Value]) -> "Design":
         """The design with other values.
@@ -81,14 +91,40 @@ class Design:
         library = _materials(self.library, rooms["material"])
         device = self.device
         if rooms["device"] or rooms["material"]:
+            self._require_free(rooms["device"])
             device = _device(device, rooms["device"], library)
         return replace(
             self,
             device=device,
+            change=self._change(rooms["overlay"]),
             library=library,
             wearer=_wearer(self.wearer, rooms["wearer"]),
             loads=_loads(self.loads, rooms["loads"]),
         )
+
+    def _require_free(self, values: Mapping[str, Value]) -> None:
+        """Refuse keys that the change sets afterwards, so that nothing would come of them."""
+        settled = [] if self.change is None else list(self.change.values)
+        for key in values:
+            if any(_overlap(key, other) for other in settled):
+                assert self.change is not None
+                raise InputError(
+                    f"'device.{key}' is set by the change '{self.change.title}', so varying it "
+                    "would do nothing: take it out of the change"
+                )
+
+    def _change(self, values: Mapping[str, Value]) -> Change | None:
+        if not values:
+            return self.change
+        if self.change is None:
+            raise InputError(f"'overlay.{next(iter(values))}' needs a change with that overlay; "
+                             "name its file under `change`")  # fmt: skip
+        return self.change.changed({f"overlays.{key}": value for key, value in values.items()})
+
+
+def _overlap(key: str, other: str) -> bool:
+    """Whether two dotted keys mean the same, or one a part of the other."""
+    return f"{key}.".startswith(f"{other}.") or f"{other}.".startswith(f"{key}.")
 
 
 def stepped(value: Value) -> tuple[str, float] | None:
@@ -119,8 +155,8 @@ def _moved(value: Value) -> Callable[[float], float]:
 
 
 def _device(
-    device: Readable, values: Mapping[str, Value], library: Mapping[str, LibraryMaterial]
-) -> Readable:
+    device: Changeable, values: Mapping[str, Value], library: Mapping[str, LibraryMaterial]
+) -> Changeable:
     """The device with other values in its file, made of the materials of a library."""
     if isinstance(device, Device):
         return changed_mesh_device(device, values, library=library)

@@ -9,6 +9,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import Field
 
 from fea.check.requirements import read_requirements
+from fea.device.changefile import read_change
 from fea.device.reader import read_device
 from fea.errors import FileError, InputError, Problem
 from fea.given import AUTO_STEP
@@ -41,6 +42,7 @@ class SweepFile(Schema):
     title: str = ""
     device: str
     wearer: str
+    change: str | None = None
     loads: str = "walking-envelope"
     fall: str = "stumble"
     step: str = AUTO_STEP
@@ -93,6 +95,9 @@ def read_plan(path: str | Path) -> Plan:
     extra = None if content.materials is None else named(content.materials)
     library = read("materials", lambda: read_library(extra))
     device = read("device", lambda: read_device(named(content.device), library))
+    change = None
+    if content.change is not None:
+        change = read("change", partial(read_change, named(content.change), library))
     designs = read("vary" if content.vary else "designs", content.values)
     how = _how(content, named)
     files: list[object] = [read("requirements", lambda: read_requirements(how.requirements))]
@@ -103,7 +108,7 @@ def read_plan(path: str | Path) -> Plan:
     if problems or not (wearer and loads and library and device and designs):
         raise FileError(path, problems)
     try:
-        base = Design(device, wearer, loads, library)
+        base = Design(device, wearer, loads, library, change)
         return Plan(base, designs, how, content.title, tuple(files))
     except InputError as error:
         raise FileError(path, [Problem("", str(error))]) from None

@@ -179,7 +179,7 @@ class Plan:
         told = ""
         for value in _distinct(design[path] for design in self.designs):
             try:
-                self.base.changed({path: value})
+                self.base.changed({path: value}).device_as_changed()
             except InputError as error:
                 told = told or f"'{path}': {error}"
             else:

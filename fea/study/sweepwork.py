@@ -26,8 +26,13 @@ from fea.study.sweeprow import Cell, failed_row, row_of
 P = ParamSpec("P")
 T = TypeVar("T")
 
+
+def _table(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    return MappingProxyType(content)
+
+
 # Libraries and other tables are read-only mappings, which pickle does not know by itself.
-copyreg.pickle(MappingProxyType, lambda table: (MappingProxyType, (dict(table),)))
+copyreg.pickle(MappingProxyType, lambda table: (_table, (dict(table),)))
 
 _here = threading.local()  # the assessment that this worker made last
 
@@ -77,7 +82,7 @@ def _assess(task: Task, last: Assessment | None) -> Assessment:
     design = task.base.changed(task.values)
     requirements = read_requirements(task.how["requirements"], adult=design.wearer.is_adult)
     start = last.run.worn if last is not None else ()
-    return assess(design.device, design.wearer, loads=design.loads, start=start,
+    return assess(design.device_as_changed(), design.wearer, loads=design.loads, start=start,
                   **{**task.how, "requirements": requirements})  # fmt: skip
 
 

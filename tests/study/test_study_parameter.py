@@ -1,9 +1,12 @@
 # SPDX-License-Identifier: MIT
 """One dotted path reaches every value of device, wearer, loads and materials, or says why not."""
 
+from dataclasses import replace
+
 import pytest
 
 import fea
+from fea.device.changefile import Change
 from fea.errors import InputError
 from fea.study.parameter import Design
 
@@ -11,6 +14,12 @@ CHILD = fea.read_wearer("demo-child")
 LOADS = fea.read_load_set("walking-envelope")
 MOULDED = Design(fea.read_device("ribbed-polypropylene-child"), CHILD, LOADS)
 MESH = Design(fea.read_device("ribbed-polypropylene-child-surface"), CHILD, LOADS)
+STRIP = Change.model_validate({
+    "title": "Strip behind the ankle", "set": {"walls.heel.sheet_mm": 7.0},
+    "overlays": [{"name": "strip", "zones": ["upright medial"], "face": "outer", "width_mm": 25.0,
+                  "material": "polypropylene-homopolymer", "thickness_mm": 3.0}],
+})  # fmt: skip
+CHANGED = replace(MOULDED, change=STRIP)
 PLASTIC = "material.polypropylene-homopolymer"
 
 
@@ -93,3 +102,24 @@ def test_a_mesh_device_is_made_of_the_material_that_was_changed():
 )
 def test_what_leads_nowhere_is_told_with_the_cure(path, value, told):
     assert told in refusal({path: value})
+
+
+def test_a_change_is_made_of_the_device_that_was_varied():
+    other = CHANGED.changed({
+        "device.walls.ankle.sheet_mm": 5.0, "overlay.strip.width_mm": {"add": 5.0},
+    })  # fmt: skip
+    judged = other.device_as_changed()
+    assert judged.recipe.content.walls.ankle.sheet_mm == 5.0
+    assert judged.recipe.content.walls.heel.sheet_mm == 7.0  # by the change
+    assert judged.change.overlays[0].width_mm == 30.0
+    assert STRIP.overlays[0].width_mm == 25.0
+
+
+@pytest.mark.parametrize("path", ["device.walls.heel.sheet_mm", "device.walls.heel"])
+def test_what_the_change_sets_afterwards_cannot_be_varied(path):
+    assert "is set by the change 'Strip behind the ankle'" in refusal({path: 4.0}, CHANGED)
+
+
+def test_an_overlay_needs_a_change_that_has_it():
+    assert "needs a change with that overlay" in refusal({"overlay.strip.width_mm": 20.0})
+    assert "the list has strip" in refusal({"overlay.band.width_mm": 20.0}, CHANGED)
