@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
     from fea.study.bench import bench
+    from fea.study.compare import compare
     from fea.study.mass import largest_mass
     from fea.study.sensitivity import sensitivity
     from fea.study.sweep import sweep
@@ -40,6 +41,7 @@ _LAZY = {
     "Assessment": "fea.assessment",
     "assess": "fea.assessment",
     "bench": "fea.study.bench",
+    "compare": "fea.study.compare",
     "largest_mass": "fea.study.mass",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
@@ -80,6 +82,7 @@ __all__ = [
     "assess",
     "bench",
     "buckle",
+    "compare",
     "largest_mass",
     "prepare",
     "read_device",

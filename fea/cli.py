@@ -110,18 +110,18 @@ def check(
         requirements=requirements, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
-    with _progress() as say:
+    with progress() as say:
         study = _refine(given, step, say, large_rotation) if refine else None
         result = study.assessment if study else _assess(given, step, say, large_rotation)
-        _show(str(result))  # first: neither a search nor a report that fails costs the verdict
+        show(str(result))  # first: neither a search nor a report that fails costs the verdict
         if study:
-            _show(f"\n{_study_text(study)}")
+            show(f"\n{_study_text(study)}")
         margin, failure = _margin(result, say) if max_mass else (None, None)
         say("writing the report")
         path = _report(result, _folder(out, given.device), study, margin)
         if failure:
             raise failure
-    _show(f"\n{_caution()}\n\nReport: {path}")
+    show(f"\n{caution()}\n\nReport: {path}")
     return MET if result.verdict == "met" else NOT_MET
 
 
@@ -163,14 +163,17 @@ def bench(
         device, wearer=wearer, materials=materials, rig=rig, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
-    with _progress() as say:
+    with progress() as say:
         result = _bench(given, rig, say, large_rotation)
-        _show(str(result))
+        show(str(result))
         if out is not None:
             say("writing the files")
-            _show(f"\nFiles: {_write_bench(result, out)}")
-    _show(f"\n{_caution()}")
+            show(f"\nFiles: {_write_bench(result, out)}")
+    show(f"\n{caution()}")
     return MET if result.fully_judged else NOT_MET
+
+
+app.command("fea.cli_compare:compare", name="compare")
 
 
 @app.command(name="list")
@@ -196,7 +199,7 @@ def list_shipped(*, debug: Debug = False) -> int:
         "Bench rigs": [(name, rig.title) for name, rig in rigs().items()],
     }
     for title, rows in sections.items():
-        _show(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
+        show(f"{title}\n{text_table(('name', 'what it is'), rows)}\n")
     return MET
 
 
@@ -242,11 +245,11 @@ def run(arguments: Sequence[str]) -> int:
 def _complain(message: str, arguments: Sequence[str] = ()) -> int:
     if "--debug" in arguments:
         traceback.print_exc()
-    _show(f"stanchion: {message}", sys.stderr)
+    show(f"stanchion: {message}", sys.stderr)
     return UNUSABLE
 
 
-def _show(text: str, stream: TextIO | None = None) -> None:
+def show(text: str, stream: TextIO | None = None) -> None:
     """Print; who closed the pipe early, such as head, has read enough and hears no complaint."""
     stream = stream or sys.stdout
     try:
@@ -279,11 +282,11 @@ def _assess(
 
     assert given.loads is not None
     return assess(given.device, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  requirements=given.requirements, large_from_deg=large_from(large_rotation),
                   progress=say)  # fmt: skip
 
 
-def _large_from(large_rotation: bool | None) -> float | None:
+def large_from(large_rotation: bool | None) -> float | None:
     """The angle from which to solve with large rotations: asked for, by default, or never."""
     from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
 
@@ -297,7 +300,7 @@ def _refine(
 
     assert given.loads is not None
     return refine(given.device, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  requirements=given.requirements, large_from_deg=large_from(large_rotation),
                   progress=say)  # fmt: skip
 
 
@@ -310,11 +313,11 @@ def _margin(
     try:
         found = margin(result, progress=say)
     except InputError as error:
-        _show(f"\nNo largest body mass: {error}")
+        show(f"\nNo largest body mass: {error}")
         return None, None
     except StanchionError as error:
         return None, error
-    _show(f"\n{found}")
+    show(f"\n{found}")
     return found, None
 
 
@@ -323,7 +326,7 @@ def _bench(
 ) -> "Bench":
     from fea.study.bench import bench
 
-    limit = _large_from(large_rotation)
+    limit = large_from(large_rotation)
     return bench(given.device, given.wearer, rig=rig, large_from_deg=limit, progress=say)
 
 
@@ -348,18 +351,19 @@ def _study_text(study: "Refinement") -> str:
     return refinement_text(study)
 
 
-def _caution() -> str:
+def caution() -> str:
+    """The first of what every reader must know."""
     from fea.reporting.words import CAUTIONS
 
     return f"Caution: {CAUTIONS[0]}"
 
 
 @contextlib.contextmanager
-def _progress() -> Iterator[Callable[[str], None]]:
+def progress() -> Iterator[Callable[[str], None]]:
     """Say on the error stream what is done: a moving line, or plain lines without a screen."""
     console = Console(stderr=True)
     if not console.is_terminal:
-        yield lambda message: _show(f"… {message}", sys.stderr)
+        yield lambda message: show(f"… {message}", sys.stderr)
         return
     with console.status("reading") as status:
         yield lambda message: status.update(message)

@@ -11,7 +11,7 @@ from fea.check.summarytext import IDLE
 from fea.check.verdict import HORIZONS, WHEN
 from fea.check.wording import factor_texts, percent_text, quantity_text
 from fea.mesh.mesh import triangle_geometry
-from fea.reporting.answers import QUESTIONS, amount, requirement
+from fea.reporting.answers import amount, requirement
 from fea.reporting.comparesummary import NumberSummary, number_summaries
 from fea.reporting.table import Table, table
 from fea.reporting.words import counted, plain
@@ -130,7 +130,7 @@ def check_tables(result: Comparison) -> tuple[Table, ...]:
         if rows:
             strong = [k for k, row in enumerate(rows) if row.after and not row.after.met]
             tables.append(table(
-                f"{QUESTIONS[horizon].rstrip('?')}: every requirement that both were judged by, "
+                f"{WHEN[horizon].capitalize()}: every requirement that both were judged by, "
                 "hardest first; in bold what is not met now.",
                 CHECK_HEADERS, [_check_cells(row) for row in rows], strong=strong,
                 details=[_check_detail(row) for row in rows]))  # fmt: skip
@@ -151,14 +151,15 @@ def _check_cells(row: Compared) -> tuple[object, ...]:
     one, other = row.before, row.after
     assert one is not None and other is not None
     return (requirement(row.topic, row.zone), OUTCOMES[row.outcome], _demand(one), _demand(other),
-            _factor(one), _factor(other), " ".join(change_texts(row)))  # fmt: skip
+            factor_cell(one), factor_cell(other), " ".join(change_texts(row)))  # fmt: skip
 
 
 def _demand(check: Check) -> str:
     return f"{quantity_text(check.demand)} of {amount(check.capacity, check.unit)}"
 
 
-def _factor(check: Check) -> str:
+def factor_cell(check: Check) -> str:
+    """Factor reached over required, with a tick or a cross."""
     factor, required = factor_texts(check.factor, check.required)
     return f"{factor} / {required} {TICKS[check.met]}"
 
@@ -207,7 +208,7 @@ def one_sided_table(result: Comparison) -> Table:
     """Checks that only one of the devices has, and why; never counted as better."""
     rows = [
         (requirement(row.topic, row.zone), row.horizon, OUTCOMES[row.outcome],
-         *(None if check is None else _factor(check) for check in (row.before, row.after)),
+         *(None if check is None else factor_cell(check) for check in (row.before, row.after)),
          row.because)
         for row in result.rows if row.because
     ]  # fmt: skip
