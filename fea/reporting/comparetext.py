@@ -6,7 +6,6 @@ from fea.check.verdict import HORIZONS, WHEN
 from fea.check.wording import quantity_text
 from fea.reporting.comparesummary import NumberSummary, number_summaries
 from fea.reporting.comparetables import (
-    NO_DIFFERENCE,
     NUMBER_WORDS,
     OUTCOMES,
     change_texts,
@@ -21,7 +20,7 @@ from fea.tables import text_table
 HEADERS = ("check", "zone", "before", "now", "change", "can be told up to", "result")
 NOTE = (
     "before, now: factor reached / required; change: of the share of what is allowed that is used; "
-    f"no difference: {NO_DIFFERENCE}"
+    "no difference: none that the model can resolve"
 )
 
 

@@ -140,6 +140,11 @@ class Compared:
         return self.outcome == "worse" and _met(self.before) and not _met(self.after)
 
     @property
+    def flipped(self) -> bool:
+        """Whether a requirement that was met is not met now, by a change that cannot be told."""
+        return self.outcome == "no difference" and _met(self.before) and not _met(self.after)
+
+    @property
     def mended(self) -> bool:
         """Whether a requirement that was not met is met now, by a change that can be told."""
         return self.outcome == "better" and not _met(self.before) and _met(self.after)

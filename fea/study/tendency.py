@@ -40,13 +40,15 @@ class Tendency:
     Attributes:
         overall: "better" or "worse" where the largest share of what is allowed falls or rises by
             more than the meshes leave open; "worse" too where a requirement is broken; "better and
-            worse" where those disagree; "open" where it would be better or the same, but for what
-            is not checked any more.
+            worse" where those disagree, or a requirement is not met any more by a change that
+            cannot be told; "open" where it would be better or the same, but for what is not checked
+            any more.
         hardest: the check of each device that uses most of what is allowed; None without one.
         change: of that share, without the errors of the meshes.
         unresolved: up to which change of it nothing can be told.
         better, worse, same: numbers of checks of both devices.
-        broken, mended: requirements that are not met any more, and those that are met now.
+        broken: requirements that are not met any more, whether the change can be told or not.
+        mended: those that are met now, by a change that can be told.
         lost: topic and zone of what was checked before and is not now.
     """
 
@@ -87,11 +89,15 @@ def tendency(
     estimated = all(check is not None and check.error is not None for check in hardest)
     bound = unresolved(before, after, errors, again, estimated=estimated)
     outcomes = [row.outcome for row in rows]
-    broken = tuple(row for row in rows if row.broken)
+    broken = tuple(row for row in rows if row.broken or row.flipped)
     mended = tuple(row for row in rows if row.mended)
     lost = losses(rows, gaps)
-    overall = _overall(after - before, bound, worse=bool(broken), better=bool(mended),
-                       left_open=bool(lost) or not (one and other))  # fmt: skip
+    overall = _overall(
+        after - before, bound, worse=any(row.broken for row in rows), better=bool(mended),
+        left_open=bool(lost) or not (one and other),
+    )  # fmt: skip
+    if overall == "better" and broken:
+        overall = "better and worse"
     return Tendency(overall, hardest, after - before, bound, outcomes.count("better"),
                     outcomes.count("worse"), outcomes.count("no difference"), broken, mended, lost)
 

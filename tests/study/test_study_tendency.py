@@ -60,6 +60,14 @@ def test_with_nothing_in_common_nothing_is_said():
     assert tendency_words(found).startswith("Nothing can be compared")
 
 
+def test_a_requirement_that_is_just_missed_now_is_never_a_plain_better():
+    """0.97 to 1.02, of which 0.1 is open: nobody can tell, and yet it is not met any more."""
+    before = [check("ankle", 1.6), check("upright", 0.94)]
+    found = judged(before, [check("ankle", 0.9), check("upright", 0.99)])
+    assert found.overall == "better and worse"
+    assert "not met any more: yield of upright" in tendency_words(found)
+
+
 def test_the_words_name_both_checks_and_what_breaks():
     found = judged([check("ankle", 1.6), check("upright", 0.7)],
                    [check("ankle", 1.2), check("upright", 1.21)])  # fmt: skip
