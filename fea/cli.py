@@ -174,6 +174,7 @@ def bench(
 
 
 app.command("fea.cli_compare:compare", name="compare")
+app.command("fea.cli_sweep:sweep", name="sweep")
 
 
 @app.command(name="list")

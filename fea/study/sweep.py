@@ -5,6 +5,7 @@ Designs of one shape are judged one after the other, so that a worker can use th
 last one again (`assess`, ``start``).
 """
 
+import math
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
@@ -70,6 +71,25 @@ class Sweep:
         """
         held = [row for row in self.rows if (_number(row, RESERVE) or 0.0) >= 1.0]
         return tuple(sorted(held, key=lambda row: _number(row, MASS) or 0.0))
+
+    @property
+    def front(self) -> tuple[Row, ...]:
+        """Designs that no other one beats in both mass and reserve, the lightest first.
+
+        Example:
+            >>> rows = [{"design": 1, MASS: 0.4, RESERVE: 0.9}, {"design": 2, MASS: 0.5,
+            ...          RESERVE: 0.8}, {"design": 3, MASS: 0.6, RESERVE: 1.4}]
+            >>> [row["design"] for row in Sweep(None, tuple(rows)).front]
+            [1, 3]
+        """
+        pairs = [(_number(row, MASS), _number(row, RESERVE)) for row in self.rows]
+        known = [(m, r, k) for k, (m, r) in enumerate(pairs) if m is not None and r is not None]
+        best, found = -math.inf, []
+        for _, reserve, k in sorted(known, key=lambda each: (each[0], -each[1])):
+            if reserve > best:
+                best = reserve
+                found.append(self.rows[k])
+        return tuple(found)
 
     @property
     def per_minute(self) -> float:

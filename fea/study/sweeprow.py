@@ -27,7 +27,7 @@ JUDGED, FAILED = "judged", "failed"
 def row_of(result: Assessment) -> dict[str, Cell]:
     """What was found of one design.
 
-    `ankle_stiffness_n_m_per_deg` is the external moment about the ankle that the device carries
+    `ankle_stiffness_nm_per_deg` is the external moment about the ankle that the device carries
     over the rotation, flesh included, in the instant that turns the ankle furthest (`ankle_case`).
     `life_months` is that of the zone that lasts shortest; empty where life is only known as a
     class, which `life_state` tells.
@@ -81,7 +81,7 @@ def _ankle(result: Assessment) -> dict[str, Cell]:
     return {
         "ankle_rotation_deg": math.degrees(result.turning.usual),
         "ankle_rotation_warm_soft_deg": None if soft is None else math.degrees(soft),
-        "ankle_stiffness_n_m_per_deg": stiffness,
+        "ankle_stiffness_nm_per_deg": stiffness,
         "ankle_case": None if hardest is None else hardest.name,
     }
 

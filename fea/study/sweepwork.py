@@ -8,6 +8,7 @@ import copyreg
 import importlib
 import multiprocessing
 import os
+import signal
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -151,11 +152,16 @@ def _processes(count: int) -> Iterator[tuple[Executor, int]]:
     if count == 1:
         yield Here(), 1
         return
-    context = multiprocessing.get_context("spawn")
+    context, others = multiprocessing.get_context("spawn"), multiprocessing.active_children()
     with _one_thread_each():
-        pool = ProcessPoolExecutor(count, mp_context=context, initializer=_end_with_parent)
+        pool = ProcessPoolExecutor(count, mp_context=context, initializer=_begin_worker)
         try:
             yield pool, count
+        except BaseException:  # who stops a sweep does not wait for the designs in work
+            for child in multiprocessing.active_children():
+                if child not in others:
+                    child.terminate()
+            raise
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 
@@ -211,8 +217,9 @@ def _one_thread_each() -> Iterator[None]:
             os.environ.pop(name, None)
 
 
-def _end_with_parent() -> None:
-    """End this process when the one that started it is gone, killed or not."""
+def _begin_worker() -> None:
+    """Leave it to the parent to be interrupted, and end when it is gone, killed or not."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = multiprocessing.parent_process()
 
     def watch() -> None:

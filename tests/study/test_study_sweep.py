@@ -76,7 +76,7 @@ def test_a_row_says_what_the_assessment_says(three):
     assert (row["first_fall_state"], row["first_fall_factor"]) == ("not checked", None)
     turned = max(result.cases, key=lambda case: abs(case.ankle_rotation))
     assert row["ankle_case"] == turned.name
-    n_m_per_rad = row["ankle_stiffness_n_m_per_deg"] * 180.0 / 3.141592653589793
+    n_m_per_rad = row["ankle_stiffness_nm_per_deg"] * 180.0 / 3.141592653589793
     assert n_m_per_rad == pytest.approx(turned.ankle.by_device / turned.ankle_rotation / 1e3,
                                         rel=1e-6)  # fmt: skip
 
@@ -87,7 +87,8 @@ def test_a_mistake_of_the_program_is_a_row_too(monkeypatch):
 
     monkeypatch.setattr(sweepwork, "assess", broken)
     row = judge_design(Task(1, BASE, {}, vars(QUICK)))
-    assert row["state"] == "failed" and "mistake of this program: ZeroDivisionError" in row["reason"]
+    assert row["state"] == "failed"
+    assert row["reason"] == "a mistake of this program: ZeroDivisionError: oh"
 
 
 # ---------------------------------------------------------------- kept, and gone on with
