@@ -173,7 +173,10 @@ def bench(
     return MET if result.fully_judged else NOT_MET
 
 
-app.command("fea.cli_compare:compare", name="compare")
+app.command("fea.cli_compare:compare", name="compare",
+            help="Judge a device before and after a change: is it better, and is it enough?\n\n"
+            "Example: stanchion compare bare-two-upright-polypropylene-child "
+            "ribbed-polypropylene-child --wearer demo-child")
 app.command("fea.cli_sweep:sweep", name="sweep")
 
 

@@ -51,14 +51,11 @@ def compare(
     large_rotation: bool | None = None,
     debug: Debug = False,
 ) -> int:
-    """Judge a device before and after a change, and say whether it is better, and enough.
+    """Judge a device before and after a change: is it better, and is it enough?
 
     Both are judged for one wearer under the same loads, on cells of one size, and once more on
     coarser cells, so that a change is told from the errors of the meshes. The exit status is that
     of the device after the change.
-
-    Example: stanchion compare bare-two-upright-polypropylene-child ribbed-polypropylene-child
-    --wearer demo-child
 
     Parameters
     ----------

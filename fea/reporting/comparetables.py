@@ -16,7 +16,7 @@ from fea.reporting.comparesummary import NumberSummary, number_summaries
 from fea.reporting.table import Table, table
 from fea.reporting.words import counted, plain
 from fea.structure.sections import ShellSection
-from fea.study.compare import Comparison
+from fea.study.compare import Comparison, material_words
 from fea.study.comparedchecks import CREDIT, UNKNOWN_SHARE, Compared, share
 from fea.study.comparednumbers import Numbers
 
@@ -110,7 +110,7 @@ def part_rows(result: Assessment) -> dict[str, tuple[str, float]]:
         section = structure.sections[zone]
         assert isinstance(section, ShellSection)
         mass = 1000.0 * float(np.sum(area * section.areal_mass(len(area))))
-        found[zone] = (f"{wall.material.name}, {span} mm", mass)
+        found[zone] = (f"{material_words(wall)}, {span} mm", mass)
     for zone, bar in device.bars.items():
         ends = device.mesh.points[device.mesh.zone_cells(zone)]
         length = float(np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1).sum())

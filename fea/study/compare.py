@@ -14,7 +14,7 @@ from pathlib import Path
 from fea.assessment import Assessment, Wearable, assess
 from fea.check.requirements import Requirements
 from fea.check.stiffness import ROTATION_LIMIT_DEG
-from fea.device.device import Device
+from fea.device.device import Device, Wall
 from fea.errors import InputError, StanchionError
 from fea.given import AUTO_STEP
 from fea.loadcase.instant import LoadSet
@@ -217,11 +217,16 @@ def _side(result: Assessment) -> Side:
     return Side(result.checks, result.not_checked, _parts(device), cell_size(device))
 
 
+def material_words(wall: Wall) -> str:
+    """Every material of a wall by name, its own first."""
+    return " and ".join(material.name for material in wall.materials)
+
+
 def _parts(device: Device) -> Mapping[str, str]:
     """Name of each wall and bar, and of what joins them, to that of its material."""
     joins = [each.name for each in device.fastenings]
     joins += [each.name for each in device.straps]
     joins += [each.name for each in device.holes]
-    walls = {name: wall.material.name for name, wall in device.walls.items()}
+    walls = {name: material_words(wall) for name, wall in device.walls.items()}
     bars = {name: bar.material.name for name, bar in device.bars.items()}
     return dict.fromkeys(joins, "") | walls | bars
