@@ -35,6 +35,7 @@ NUMBER_WORDS = {
 }
 CHECK_HEADERS = ("requirement", "what can be told", ">before", ">now", ">factor before",
                  ">factor now", ">change")  # fmt: skip
+MOST_DIGITS = 9  # enough to tell a change from its bound
 TICKS = {True: "✓", False: "✗"}
 
 
@@ -179,9 +180,9 @@ def change_texts(row: Compared) -> tuple[str, str]:
     if before <= 0.0:
         return "from nothing", ""
     change, bound = 100.0 * row.change / before, 100.0 * row.unresolved / before
-    for digits in range(4):
+    for digits in range(MOST_DIGITS):
         shown, least = round(abs(change), digits), round(bound, digits)
-        if shown == 0.0 or (shown > least) == (abs(change) > bound):
+        if (shown > least) == (abs(change) > bound):
             break
     sign = "" if shown == 0.0 else "-" if change < 0.0 else "+"
     return f"{sign}{shown:.{digits}f} %", f"± {least:.{digits}f} %"
