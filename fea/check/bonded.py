@@ -26,13 +26,20 @@ from fea.tensors import von_mises
 
 Array = NDArray[np.float64]
 
-PEEL = "peel"
+PEEL, SHIFT = "peel", "load taken over from a warm wall"
+"""Topics of what is not computed."""
 
+_CREEPS = ("thermoplastic", "printed")
 _ENDS = (
-    "at the ends and edges of what is bonded on, and where the wall under it is folded or drilled, "
-    "the bond is pulled off and sheared hardest, over about the thickness of the wall; neither that "
-    "nor its fatigue is computed: taper and round the ends, run them out to where little is asked, "
-    "rivet or wrap them, and tap along the edges at every visit"
+    "at the ends and edges of what is bonded on, and where the wall under it is folded, the bond "
+    "is pulled off and sheared hardest, over about the thickness of the wall; neither that nor its "
+    "fatigue is computed: taper and round the ends, run them out to where little is asked, rivet "
+    "or wrap them, and tap along the edges at every visit"
+)
+_WARM = (
+    "as {soft} warms on the skin and creeps, it gives way, and what is bonded to it takes over "
+    "load; stress is computed with both as stiff as at first: give the modulus of the warm, crept "
+    "wall in a material file (--materials), and look at the checks of {zone} again"
 )
 
 
@@ -46,8 +53,8 @@ def judge_bonded(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors)
         factors: partial factors.
 
     Returns:
-        Checks of each layer's material, of the shear between plies, and of each bond; peel as not
-        checked. The shares are those of all of them together.
+        Checks of each layer's material, of the shear between plies, and of each bond; what is not
+        computed as not checked. The shares are those of all checks together.
     """
     layers = [
         judgement
@@ -57,6 +64,10 @@ def judge_bonded(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors)
     between = _between(spot, wall, recovered, factors)
     findings: list[Finding] = [each for judged in layers + between for each in judged.findings]
     findings.append(NotChecked(topic=PEEL, zone=spot.zone, because=_ENDS))
+    soft = [each.name for each in wall.materials if each.kind in _CREEPS]
+    if 0 < len(soft) < len(wall.materials):
+        because = _WARM.format(soft=" and ".join(soft), zone=f"'{spot.zone}'")
+        findings.append(NotChecked(topic=SHIFT, zone=spot.zone, because=because))
     worst = np.max([judged.shares for judged in layers], axis=0)  # unknown where one of them is
     shares = np.fmax.reduce([worst, *(judged.shares for judged in between)])
     return ZoneJudgement(tuple(findings), np.where(np.isnan(worst), np.nan, shares))

@@ -153,7 +153,8 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
         )  # fmt: skip
     in_wall = buckle.zone in device.walls
     part: Wall | Bar = (device.walls if in_wall else device.bars)[buckle.zone]
-    required = factors.required_stability(part.material.kind)
+    kinds = (each.kind for each in part.materials)
+    required = max((factors.required_stability(kind) for kind in kinds), key=lambda one: one.value)
     down = knock_down(buckle.slenderness)
     moves = " ".join(f"{value:.0f}" for value in buckle.moves_most or ())
     return Check(

@@ -21,7 +21,7 @@ from fea.check.lifecurve import LifeCurve, UnknownLifeError, life_curve, ply_cur
 from fea.check.local import left_out_words, require_unbonded
 from fea.check.plies import outermost_plies
 from fea.check.spectrum import Spectrum
-from fea.device.device import Device, Wall
+from fea.device.device import Bar, Device, Wall
 from fea.material.library import LibraryMaterial
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
@@ -108,15 +108,21 @@ def judge_life(
         except UnknownLifeError as error:
             findings.append(_gap(cycle, zone, str(error)))
             continue
-        kinds = [each.kind for each in part.materials]
-        spared = min(factors.partial("consequence", kind).value for kind in kinds)
-        required = max((factors.required_life(kind) for kind in kinds), key=lambda one: one.value)
-        life = ZoneLife(zone, cycle.name, cycle.instants, points,
-                        cycle.spectrum.without_consequence(spared), required, cycle.topic)  # fmt: skip
-        found, row = life.judge()
+        found, row = _zone_life(zone, part, points, cycle, factors).judge()
         findings += found
         rows += row
     return LifeJudgement((*findings, *reader.gaps()), life_rows(rows))
+
+
+def _zone_life(
+    zone: str, part: Wall | Bar, points: Sequence[Points], cycle: LoadCycle, factors: Factors
+) -> ZoneLife:
+    """The life of one zone, by the strictest factors of its materials."""
+    kinds = [each.kind for each in part.materials]
+    spared = min(factors.partial("consequence", kind).value for kind in kinds)
+    required = max((factors.required_life(kind) for kind in kinds), key=lambda one: one.value)
+    spectrum = cycle.spectrum.without_consequence(spared)
+    return ZoneLife(zone, cycle.name, cycle.instants, points, spectrum, required, cycle.topic)
 
 
 class _Reader:

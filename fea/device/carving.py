@@ -78,7 +78,7 @@ def cut_walls(
     """
     made = cut(device.mesh, values, column, level, cells)
     parts = made.parts["triangle"]
-    walls = {zone: _repeated(wall, parts[device.mesh.zone(zone)[1]])
+    walls = {zone: repeated(wall, parts[device.mesh.zone(zone)[1]])
              for zone, wall in device.walls.items()}
     return replace(device, file=None, mesh=made.mesh, walls=walls), made.values, parts
 
@@ -111,8 +111,8 @@ def _rows(wall: Wall, rows: Mask) -> Wall:
     return _each(wall, lambda values: values[rows])
 
 
-def _repeated(wall: Wall, parts: IntArray) -> Wall:
-    """The wall of cells that were cut into parts."""
+def repeated(wall: Wall, parts: int | IntArray) -> Wall:
+    """The wall of cells that were cut into parts: into how many each, or all of them."""
     return _each(wall, lambda values: np.repeat(values, parts, axis=0))
 
 
