@@ -175,6 +175,8 @@ def _place(device: Device, overlay: Overlay) -> str:
     cells = meant(device, overlay, overlay.name)
     axis = _AXES[overlay.along]
     at = device.mesh.points[device.mesh.cells["triangle"][cells]][..., axis]
-    low, high = _ends(device, overlay, axis)
-    return (f"it runs from {low:.0f} to {high:.0f} mm, where {', '.join(zones)} reach from "
-            f"{at.min():.0f} to {at.max():.0f} mm; move its ends")
+    begins, ends = _ends(device, overlay, axis)
+    runs = [f"{word} at {end:.0f} mm" for word, end in (("begins", begins), ("ends", ends))
+            if np.isfinite(end)]  # fmt: skip
+    return (f"it {' and '.join(runs)}, where {', '.join(zones)} reach from {at.min():.0f} to "
+            f"{at.max():.0f} mm; move its ends")
