@@ -1,32 +1,45 @@
 # SPDX-License-Identifier: MIT
-"""What mechanics guarantees of changes: added material never raises the compliance."""
+"""What mechanics guarantees of changes, whatever they are.
+
+That ribs moved forward stiffen, and shorter ones serve less, stands beside published numbers in
+tests/validation/test_bench_ribs_chatzistergos_2023.py; that a strip outside stiffens more than one
+inside, beside beams in tests/validation/test_bonded_strip_beams.py.
+"""
 
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from benches import CALF, CHILD, stiffness
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from standing_walls import LIBRARY, tube
+from standing_walls import LIBRARY, tube, upright
 
 import fea
 from fea.device.change import apply_change
 from fea.device.changefile import Change, Overlay, ZoneChange
+from fea.limb import Limb
 from fea.structure.realise import realise
 
+CANTILEVER = upright()
 TUBE = tube(height=160.0, columns=3, rows=12)
 SHEETS = {"soft": {"thickness_mm": 2.0}, "aluminium-6061-t6": {"thickness_mm": 0.8}}
 
 
-def compliance(device, force):
-    """Work of a force spread over the top of a tube that is clamped at its foot."""
+def solved(device, force):
+    """The solution under a force (and moment) spread over the top of walls clamped at the foot."""
     z = device.mesh.points[:, 2]
     mesh = device.mesh.with_places({"feet": np.flatnonzero(z < 1e-6),
                                     "lid": np.flatnonzero(z > z.max() - 1e-6)})
     structure = fea.Structure(mesh, realise(device).sections,
                               [fea.Support("feet", "ux uy uz rx ry rz")])
-    loads = [fea.PointForce("lid", tuple(force[:3]), tuple(force[3:]))]
-    return fea.solve(structure.with_cases({"push": loads}))["push"].work
+    loads = [fea.PointForce("lid", tuple(force[:3]), tuple(force[3:]) or None)]
+    return fea.solve(structure.with_cases({"push": loads}))["push"]
+
+
+def compliance(device, force):
+    """Work of the force on its way."""
+    return solved(device, force).work
 
 
 def without(device):
@@ -87,3 +100,26 @@ def test_walls_under_the_patch_are_the_walls_of_the_tube():
         "material": "soft", "thickness_mm": 1.0}),)), LIBRARY)
     push = [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]
     assert compliance(without(patched), push) == pytest.approx(compliance(TUBE, push), rel=0.02)
+
+
+@settings(max_examples=10, deadline=None)
+@given(times=st.floats(0.3, 0.99), push=st.sampled_from([(1.0, 0.0, 0.0), (0.0, 1.0, 0.0),
+                                                         (0.3, 0.2, -2.0)]))
+def test_uniform_thinning_of_a_cantilever_never_lowers_its_stress(times, push):
+    thinner = ZoneChange(zones=("upright",), thickness_times=times)
+    thin = apply_change(CANTILEVER, Change(title="Thinner", zones=(thinner,)), LIBRARY)
+    before, after = (np.abs(solved(device, push).stress("upright", "top")[:, 0])
+                     for device in (CANTILEVER, thin))
+    assert (after >= before * (1 - 1e-9)).all()
+
+
+def test_a_trim_line_behind_the_malleolus_softens():
+    """Ankle stiffness of the shipped child's device on a bench, its uprights narrowed to fit."""
+    recipe, limb = fea.read_device("ribbed-polypropylene-child"), Limb.of(CHILD)
+    found = []
+    for ahead in (18.0, 6.0, -5.0):
+        change = Change(title="Trimmed", values={"upright_width_mm": 45.0,
+                                                 "ankle.anterior_trim_mm": ahead})
+        found.append(stiffness(apply_change(recipe, change).fit(limb, 14.0), CALF, 5e3))
+    assert found[0] > found[1] > found[2]
+    assert found[2] < 0.8 * found[0]
