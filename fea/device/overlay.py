@@ -174,4 +174,6 @@ def _notes(under: Covered, overlay: Overlay, layers: Sequence[_Layer]) -> list[s
         words += f", {1000.0 * stack.areal_mass * under.area:.0f} g without glue"
     except MaterialError:
         words += ", of unknown mass"
+    if overlay.face == "inner":
+        words += ". It takes as much of the room between wall and skin"
     return [words + "."]
