@@ -35,6 +35,8 @@ NUMBER_WORDS = {
 }
 CHECK_HEADERS = ("requirement", "what can be told", ">before", ">now", ">factor before",
                  ">factor now", ">change")  # fmt: skip
+MUCH = 100.0
+"""Factor beyond which none is shown."""
 MOST_DIGITS = 9  # enough to tell a change from its bound
 TICKS = {True: "✓", False: "✗"}
 
@@ -162,6 +164,8 @@ def _demand(check: Check) -> str:
 def factor_cell(check: Check) -> str:
     """Factor reached over required, with a tick or a cross."""
     factor, required = factor_texts(check.factor, check.required)
+    if check.factor > MUCH:
+        factor = f"> {MUCH:g}"
     return f"{factor} / {required} {TICKS[check.met]}"
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from fea import cli, cli_compare
 from fea.device.change import ChangedRecipe
+from fea.shipped import shipped_names
 
 CHILD, RIBBED = "bare-two-upright-polypropylene-child", "ribbed-polypropylene-child"
 THICKER = """
@@ -61,6 +62,13 @@ def test_a_change_file_is_applied_to_the_device_before(compared, tmp_path, monke
     assert compared.options["coarser"] is False
     assert compared.folder == f"out/{CHILD}-changed"
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_shipped_change_goes_by_its_name(compared, tmp_path):
+    name = shipped_names("changes")[0]
+    words = ["compare", RIBBED, name, "--wearer", "demo-child", "--out", str(tmp_path)]
+    assert cli.run(words) == 0
+    assert compared.given[1].name == f"{RIBBED}-changed"
 
 
 def test_all_mistakes_are_said_at_once(compared, capsys, tmp_path):
