@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """A comparison as plain text for a terminal."""
 
+from collections.abc import Sequence
+
 from fea.check.summarytext import IDLE
 from fea.check.verdict import HORIZONS, WHEN
 from fea.check.wording import quantity_text
@@ -18,6 +20,8 @@ from fea.study.comparedchecks import Compared
 from fea.tables import text_table
 
 HEADERS = ("check", "zone", "before", "now", "change", "can be told up to", "result")
+LACKS = {"part": "no such part", "material": "another material, judged by other checks",
+         "gap": "not checked"}  # fmt: skip
 NOTE = (
     "before, now: factor reached / required; change: of the share of what is allowed that is used; "
     "no difference: none that the model can resolve"
@@ -38,19 +42,18 @@ def comparison_text(result: Comparison) -> str:
     for horizon in HORIZONS:
         rows = [row for row in both if row.horizon == horizon and hardest_use(row) >= IDLE]
         if rows:
-            parts += ["", f"{WHEN[horizon]}:".capitalize(), text_table(HEADERS, map(_row, rows))]
+            cells = [_row(row) for row in rows]
+            parts += ["", f"{WHEN[horizon]}:".capitalize(), text_table(HEADERS, cells)]
     idle = sum(hardest_use(row) < IDLE for row in both)
     if idle:
         parts.append(f"and {idle} more that use less than {100.0 * IDLE:.0f} % of what is allowed "
                      "before and now; the page lists them")  # fmt: skip
     parts += ["", NOTE]
-    single = [_single(row) for row in result.rows if row.because]
-    if single:
-        parts += ["", "Judged on one of the devices only, never counted as better:", *single]
-    opened = [f"  {gap.topic}, {gap.zone}: {gap.after}" for gap in result.gaps
-              if gap.after and not gap.before]  # fmt: skip
+    parts += _single([row for row in result.rows if row.because])
+    opened = [gap for gap in result.gaps if gap.after and not gap.before]
     if opened:
-        parts += ["", "Not checked now, and not left out before:", *opened]
+        parts += ["", "Not checked now, and not left out before:"]
+        parts += _joined([(gap.topic, gap.zone, gap.after) for gap in opened])
     closed = [f"  {gap.topic}, {gap.zone}" for gap in result.gaps if gap.before and not gap.after]
     if closed:
         parts += ["", "Left out before, and not now:", *closed]
@@ -85,9 +88,26 @@ def _row(row: Compared) -> tuple[str, ...]:
             *change_texts(row), OUTCOMES[row.outcome])  # fmt: skip
 
 
-def _single(row: Compared) -> str:
-    check = row.before or row.after
-    assert check is not None
-    words = OUTCOMES[row.outcome]
-    return (f"  {row.topic}, {row.zone}, {WHEN[row.horizon]}: {words}, {row.because}; else "
-            f"{factor_cell(check)}")  # fmt: skip
+def _single(rows: Sequence[Compared]) -> list[str]:
+    """What one device lacks: a table, and the reasons that are more than a missing part."""
+    if not rows:
+        return []
+    shown = [row for row in rows if row.lost or hardest_use(row) >= IDLE]
+    cells = [(row.topic, row.zone, row.horizon,
+              *("–" if check is None else factor_cell(check) for check in (row.before, row.after)),
+              LACKS[row.why]) for row in shown]  # fmt: skip
+    reasons = [(row.topic, row.zone, row.because) for row in shown if row.why == "gap"]
+    idle = len(rows) - len(shown)
+    return ["", "Judged on one of the devices only, never counted as better:",
+            text_table(("check", "zone", "question", "before", "now", "why"), cells),
+            *([f"and {idle} more that use less than {100.0 * IDLE:.0f} %"] if idle else []),
+            *_joined(reasons)]  # fmt: skip
+
+
+def _joined(found: Sequence[tuple[str, str, str]]) -> list[str]:
+    """Lines of topic, zone and reason; those with the same topic and reason share one."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for topic, zone, reason in found:
+        groups.setdefault((topic, reason), []).append(zone)
+    return [f"  {topic}, {', '.join(dict.fromkeys(zones))}: {reason}"
+            for (topic, reason), zones in groups.items()]  # fmt: skip

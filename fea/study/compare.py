@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+import numpy as np
+from scipy.spatial import cKDTree
+
 from fea.assessment import Assessment, Wearable, assess
 from fea.check.requirements import Requirements
 from fea.check.stiffness import ROTATION_LIMIT_DEG
@@ -43,6 +46,9 @@ GIVEN = ("wearer", "load_set", "fall_set", "step_set", "step_limb", "requirement
 LEAST_RATIO = 1.1
 """Least ratio of cell sizes from which two pairs of meshes say anything of each other; judgement:
 the band of a change grows tenfold by then."""
+
+BORDER = 0.1
+"""Share of the cells of a part that may lie nearest to a zone that it only borders on; judgement."""
 
 LOG = logging.getLogger(__name__)
 
@@ -110,8 +116,8 @@ def compare(
     """
     for each in (after, *(coarser or ())):
         _require_alike(before, each)
-    sides = _side(before), _side(after)
-    coarse_sides = None if coarser is None else (_side(coarser[0]), _side(coarser[1]))
+    sides = _sides(before, after)
+    coarse_sides = None if coarser is None else _sides(*coarser)
     ratio = _require_coarser(sides, coarse_sides)
     rows, gaps = compare_checks(*sides, coarse_sides), compare_gaps(*sides)
     again = None if coarse_sides is None else compare_checks(*coarse_sides)
@@ -212,9 +218,37 @@ def _require_coarser(fine: tuple[Side, Side], coarse: tuple[Side, Side] | None) 
     return ratio
 
 
-def _side(result: Assessment) -> Side:
+def _sides(before: Assessment, after: Assessment) -> tuple[Side, Side]:
+    devices = before.device, after.device
+    return _side(before, devices[1]), _side(after, devices[0])
+
+
+def _side(result: Assessment, other: Device) -> Side:
     device = result.device
-    return Side(result.checks, result.not_checked, _parts(device), cell_size(device))
+    return Side(result.checks, result.not_checked, _parts(device), cell_size(device),
+                parts_within(device, other))  # fmt: skip
+
+
+def parts_within(device: Device, other: Device) -> Mapping[str, tuple[str, ...]]:
+    """Walls that only one device has, to those walls of both within which they lie on the other.
+
+    A wall lies within another where cells of both are no further apart than cells are large.
+    """
+    shared = [zone for zone in other.walls if zone in device.walls]
+    new = [zone for zone in device.walls if zone not in other.walls]
+    if not (shared and new):
+        return {}
+    middles = [other.mesh.points[other.mesh.zone_cells(zone)].mean(axis=1) for zone in other.walls]
+    owner = np.repeat(list(other.walls), [len(each) for each in middles])
+    tree, near = cKDTree(np.concatenate(middles)), cell_size(other)
+    found = {}
+    for zone in new:
+        at = device.mesh.points[device.mesh.zone_cells(zone)].mean(axis=1)
+        distance, number = tree.query(at, distance_upper_bound=near)
+        owners = owner[number[np.isfinite(distance)]]
+        least = BORDER * len(at)
+        found[zone] = tuple(each for each in shared if np.sum(owners == each) > least)
+    return found
 
 
 def material_words(wall: Wall) -> str:

@@ -17,7 +17,7 @@ A change within its bound is "no difference that the model can resolve".
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from fea.check.check import BUCKLING, Check, Horizon, NotChecked
@@ -48,12 +48,15 @@ class Side:
         checks, not_checked: as in an assessment.
         parts: name of each part to that of its material, or to nothing.
         size: of its cells, mm.
+        within: name of each part that only this device has to those parts of both within which it
+            lies: where a strip is bonded on, it is the strip that bears what the wall bore.
     """
 
     checks: Sequence[Check]
     not_checked: Sequence[NotChecked]
     parts: Mapping[str, str]
     size: float
+    within: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,8 @@ class Compared:
     Attributes:
         topic, zone, horizon: what is judged; of buckling, which belongs to the whole, zone is
             "device".
-        before, after: the check of each device; None where it has none.
+        before, after: the check of each device, or of a part of its own within the zone that is
+            asked harder; None where it has none.
         because: why there is only one of them; empty where there are both.
         why: the same in a word: "part" (the other device has no such part), "material" (its part
             is of a material that is judged by other checks), "gap" (it was not checked).
@@ -229,8 +233,8 @@ def compare_checks(
         before, after: what was found of each, under the same loads.
         coarser: the same on coarser cells.
     """
-    first, second = _keyed(before.checks), _keyed(after.checks)
-    again = None if coarser is None else (_keyed(coarser[0].checks), _keyed(coarser[1].checks))
+    first, second = _keyed(before), _keyed(after)
+    again = None if coarser is None else (_keyed(coarser[0]), _keyed(coarser[1]))
     ratio = size_ratio((before, after), coarser)
     rows = []
     for key in dict.fromkeys([*first, *second]):
@@ -264,17 +268,25 @@ def _moved(fine: Check, coarse: Check, side: Side) -> bool:
     return math.dist(fine.place, coarse.place) > NEAR * side.size
 
 
-def _keyed(checks: Iterable[Check]) -> dict[Key, Check]:
+def _keyed(side: Side) -> dict[Key, Check]:
     """The hardest check of each topic, zone and horizon.
 
     A buckle belongs to the whole device: which zone it strains hardest may change with the device.
+    What is asked of a part within a zone is asked of the zone too, where that has such a check.
     """
     found: dict[Key, Check] = {}
-    for check in checks:
-        zone = "device" if check.topic == BUCKLING else check.zone
+
+    def keep(zone: str, check: Check) -> None:
         key = (check.topic, zone, check.horizon)
         if key not in found or check.utilisation > found[key].utilisation:
             found[key] = check
+
+    for check in side.checks:
+        keep("device" if check.topic == BUCKLING else check.zone, check)
+    for check in side.checks:
+        for zone in side.within.get(check.zone, ()):
+            if (check.topic, zone, check.horizon) in found:
+                keep(zone, check)
     return found
 
 
@@ -291,7 +303,7 @@ def _why(
     lacking, having = (before, after) if one is None else (after, before)
     topic, zone, horizon = key
     if zone in having.parts and zone not in lacking.parts:
-        return "part", f"the device has no part “{zone}”"
+        return "part", f"no part “{zone}” {'before' if one is None else 'now'}"
     for gap in lacking.not_checked:
         if (gap.topic == topic and (gap.zone == zone or zone == "device")
                 and gap.horizon in (None, horizon)):  # fmt: skip

@@ -39,10 +39,10 @@ class Tendency:
 
     Attributes:
         overall: "better" or "worse" where the largest share of what is allowed falls or rises by
-            more than the meshes leave open; "worse" too where a requirement is broken; "better and
-            worse" where those disagree, or a requirement is not met any more by a change that
-            cannot be told; "open" where it would be better or the same, but for what is not checked
-            any more.
+            more than the meshes leave open; "worse" too where a requirement is broken, or "better
+            and worse" where the largest share falls or another requirement is mended; "better and
+            worse" too where a requirement is not met any more by a change that cannot be told;
+            "open" where it would be better or the same, but for what is not checked any more.
         hardest: the check of each device that uses most of what is allowed; None without one.
         change: of that share, without the errors of the meshes.
         unresolved: up to which change of it nothing can be told.
@@ -50,6 +50,7 @@ class Tendency:
         broken: requirements that are not met any more, whether the change can be told or not.
         mended: those that are met now, by a change that can be told.
         lost: topic and zone of what was checked before and is not now.
+        opened: topics that only the second device is not checked for, such as of a part of its own.
     """
 
     overall: Overall
@@ -62,6 +63,7 @@ class Tendency:
     broken: tuple[Compared, ...]
     mended: tuple[Compared, ...]
     lost: tuple[tuple[str, str], ...]
+    opened: tuple[str, ...] = ()
 
 
 def tendency(
@@ -98,15 +100,21 @@ def tendency(
     )  # fmt: skip
     if overall == "better" and broken:
         overall = "better and worse"
-    return Tendency(overall, hardest, after - before, bound, outcomes.count("better"),
-                    outcomes.count("worse"), outcomes.count("no difference"), broken, mended, lost)
+    opened = [gap.topic for gap in gaps
+              if gap.after and not gap.before and (gap.topic, gap.zone) not in lost]  # fmt: skip
+    return Tendency(
+        overall, hardest, after - before, bound, outcomes.count("better"), outcomes.count("worse"),
+        outcomes.count("no difference"), broken, mended, lost, tuple(dict.fromkeys(opened)),
+    )  # fmt: skip
 
 
 def _overall(
     change: float, bound: float, *, worse: bool, better: bool, left_open: bool
 ) -> Overall:
     down, up = change < -bound, change > bound
-    if up or worse:
+    if up:
+        return "worse"
+    if worse:
         return "better and worse" if down or better else "worse"
     if left_open:
         return "open"
@@ -156,6 +164,8 @@ def tendency_words(found: Tendency) -> str:
     if found.lost:
         names = [f"{topic} of {zone}" for topic, zone in found.lost]
         parts.append(f"not checked any more: {_few(names)}")
+    if found.opened:
+        parts.append(f"not checked, and no question before: {_few(found.opened)}")
     return "; ".join(parts)
 
 

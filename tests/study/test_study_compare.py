@@ -7,9 +7,10 @@ import pytest
 
 import fea
 from fea.device.change import apply_change
-from fea.device.changefile import Change
+from fea.device.changefile import Change, Overlay
 from fea.errors import DeviceError
-from fea.study.compare import common_size, compare, compare_devices
+from fea.limb import Limb
+from fea.study.compare import common_size, compare, compare_devices, parts_within
 from fea.study.comparedchecks import share
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
@@ -70,6 +71,17 @@ def test_a_device_without_coarser_cells_is_compared_without_them(
     assert "not read again on coarser cells of 22.6 mm: no such cells" in caplog.text
     assert found.coarser_size is None
     assert found.tendency.overall == "no difference"
+
+
+def test_a_strip_lies_within_the_wall_that_it_is_bonded_to(bare):
+    strip = Overlay(name="strip", zones=("upright medial",), face="outer", width_mm=15.0,
+                    material="polypropylene-homopolymer", thickness_mm=3.0)  # fmt: skip
+    limb = Limb.of(CHILD)
+    plain = bare.fit(limb, 14.0)
+    bonded = apply_change(bare, Change(title="A strip", overlays=(strip,))).fit(limb, 14.0)
+    (new,) = set(bonded.walls) - set(plain.walls)
+    assert parts_within(bonded, plain) == {new: ("upright medial",)}
+    assert parts_within(plain, bonded) == {}
 
 
 def test_both_take_the_smaller_of_their_cell_sizes(bare):

@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Checks of two devices side by side, on checks made by hand: what is told, and what never is."""
 
+from dataclasses import replace
+
 import pytest
 
 from fea.check.check import Check, NotChecked
@@ -118,7 +120,7 @@ def test_buckling_belongs_to_the_whole_device():
 @pytest.mark.parametrize(("lacking", "why", "because"), [
     (side(gaps=[gap()]), "gap", "no strength is known"),
     (side(gaps=[gap(horizon="first fall")]), "gap", "no such check was made"),
-    (side(parts={}), "part", "the device has no part “upright”"),
+    (side(parts={}), "part", "no part “upright” "),
     (side(check(1.0, topic="ply failure"), parts={"upright": "carbon"}), "material",
      "made of carbon, which is judged by other checks"),
     (side(parts={"upright": "carbon"}), "gap", "no such check was made"),
@@ -131,6 +133,23 @@ def test_a_check_of_one_side_says_why_and_is_never_better(lacking, why, because)
     assert because in before.because and because in after.because
     assert before.change is None and after.unresolved is None
     assert after.lost == (why == "gap") and not before.lost
+
+
+def test_what_a_part_within_a_zone_bears_counts_for_the_zone():
+    """A strip takes over the hardest place of the upright: the rest of it has not become better."""
+    before = side(check(40.0))
+    parts = {"upright": "plastic", "strip": "plastic"}
+    strip = [check(20.0), check(44.0, zone="strip"), check(9.0, topic="bond", zone="strip")]
+    alone = side(*strip, parts=parts)
+    within = replace(alone, within={"strip": ("upright",)})
+    assert {r.zone: r.outcome for r in compare_checks(before, alone)}["upright"] == "better"
+    found = {(r.topic, r.zone): r for r in compare_checks(before, within)}
+    assert found["yield", "upright"].outcome == "worse"
+    assert found["yield", "upright"].after.zone == "strip"
+    assert found["bond", "strip"].why == "part"
+    assert ("bond", "upright") not in found
+    removed = {r.zone: r for r in compare_checks(within, before)}
+    assert removed["upright"].outcome == "better"
 
 
 def test_what_is_left_out_of_a_check_that_stays_is_a_loss_too():

@@ -27,7 +27,8 @@ def judged(before, after, *, gaps_before=(), gaps_after=(), parts=("ankle", "upr
     ([("ankle", 1.3)], [("ankle", 1.25)], "no difference"),
     ([("ankle", 0.6)], [("ankle", 0.9)], "worse"),
     ([("ankle", 1.6), ("upright", 0.7)], [("ankle", 1.2), ("upright", 1.2)], "better and worse"),
-    ([("ankle", 1.2), ("upright", 1.3)], [("ankle", 0.8), ("upright", 1.5)], "better and worse"),
+    ([("ankle", 1.2), ("upright", 1.3)], [("ankle", 0.8), ("upright", 1.5)], "worse"),
+    ([("ankle", 1.2), ("upright", 0.8)], [("ankle", 0.8), ("upright", 1.15)], "better and worse"),
     ([("ankle", 1.3)], [("ankle", 0.8), ("strip", 0.9)], "better"),
     ([("ankle", 0.8)], [("ankle", 0.5), ("strip", 1.4)], "worse"),
 ])  # fmt: skip
@@ -52,6 +53,13 @@ def test_what_was_not_checked_before_makes_nothing_worse():
     found = judged(before, [check("ankle", 0.6), check("upright", 0.95)])
     assert found.overall == "better"
     assert found.hardest[1].zone == "ankle"
+
+
+def test_what_nobody_knows_of_a_new_part_is_named():
+    gaps = [NotChecked(topic=topic, zone="strip", because="why") for topic in ("peel", "bond")]
+    found = judged([check("ankle", 1.3)], [check("ankle", 0.6)], gaps_after=gaps)
+    assert (found.overall, found.lost, found.opened) == ("better", (), ("peel", "bond"))
+    assert tendency_words(found).endswith("not checked, and no question before: peel, bond")
 
 
 def test_with_nothing_in_common_nothing_is_said():
