@@ -48,7 +48,7 @@ LEAST_RATIO = 1.1
 the band of a change grows tenfold by then."""
 
 BORDER = 0.1
-"""Share of the cells of a part that may lie nearest to a zone that it only borders on; judgement."""
+"""Share of the cells of a part that may lie nearest to a zone it only borders on; judgement."""
 
 LOG = logging.getLogger(__name__)
 
