@@ -23,6 +23,7 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 _AXES = {"forward": 0, "up": 2}
+_CRUMB = 0.02  # share of the area below which a part is a corner that the cells cut off
 _FAR = 1e6  # mm beside a strip, of nodes of no part under it
 
 
@@ -125,8 +126,12 @@ def _lines(
     mesh, axis = device.mesh, _AXES[overlay.along]
     triangles, found = mesh.cells["triangle"], []
     part = _end_to_end(device, overlay, chosen)
+    area, _ = triangle_geometry(mesh.points, triangles)
     for number in np.unique(part[chosen]):
-        own = triangles[chosen & (part == number)]
+        under = chosen & (part == number)
+        if area[under].sum() < _CRUMB * area[chosen].sum():
+            continue
+        own = triangles[under]
         nodes = np.unique(own)
         reach = mesh.points[nodes, axis]
         low, high = max(ends[0], float(reach.min())), min(ends[1], float(reach.max()))

@@ -3,7 +3,8 @@
 
 The part is sliced across at even heights, and each slice is followed from rim to rim. The line runs
 straight, as seen along the part's normal, from half-way along the first slice to half-way along the
-last, as a strip does that is cut straight and wrapped on.
+last, as a strip does that is cut straight and wrapped on. Slices in several pieces, beside an
+opening, are left out where others are whole.
 """
 
 from dataclasses import dataclass
@@ -80,11 +81,12 @@ def midline(
     spare = _INSIDE * (high - low)
     count = max(3, int((high - low) / SPACING) + 1)
     heights = np.linspace(low + spare, high - spare, count)
-    every = [_longest_slice(points, triangles, axis, float(height)) for height in heights]
+    slices = [_slice(points, triangles, axis, float(height)) for height in heights]
+    whole = [pieces for pieces in slices if len(pieces) == 1]  # none beside an opening
     chains: list[Array] = []
-    for chain in filter(lambda one: one is not None, every):
-        assert chain is not None
-        chains.append(_turned(chain, axis, chains[-1] if chains else None))
+    for pieces in whole if len(whole) > 1 else filter(None, slices):
+        longest = max(pieces, key=_length)
+        chains.append(_turned(longest, axis, chains[-1] if chains else None))
     if len(chains) < 2:
         raise MeshError(f"no part of the surface lies between {low:.1f} and {high:.1f}")
     start, end = _half_way(chains[0], aside), _half_way(chains[-1], aside)
@@ -101,8 +103,8 @@ def midline(
     return Midline(line, beside)
 
 
-def _longest_slice(points: Array, triangles: IntArray, axis: int, height: float) -> Array | None:
-    """The longest chain (k, 3) in which a plane crosses triangles; None where it crosses none."""
+def _slice(points: Array, triangles: IntArray, axis: int, height: float) -> list[Array]:
+    """The chains (k, 3) in which a plane crosses triangles."""
     edges = edges_of(triangles)
     above = points[edges.ends][..., axis] >= height
     crossed = above[:, 0] != above[:, 1]
@@ -114,8 +116,7 @@ def _longest_slice(points: Array, triangles: IntArray, axis: int, height: float)
         one, two = (edge for edge in triangle if crossed[edge])
         beside.setdefault(one, []).append(two)
         beside.setdefault(two, []).append(one)
-    chains = [at[chain] for chain in _chains(beside)]
-    return max(chains, key=_length, default=None)
+    return [at[chain] for chain in _chains(beside)]
 
 
 def _chains(beside: dict[int, list[int]]) -> list[list[int]]:

@@ -116,3 +116,12 @@ def test_a_part_that_closes_round_has_no_middle_line():
         midline(points, merged[triangles], 2, 20.0, 80.0)
     with pytest.raises(MeshError, match="no part of the surface"):
         midline(points, triangles, 2, 120.0, 180.0)
+
+
+def test_beside_an_opening_the_line_runs_on_straight():
+    mesh = sheet(nx=24, ny=16)
+    centre = mesh.points[mesh.cells["triangle"]].mean(axis=1)
+    legs = (np.abs(centre[:, 1] - 17.0) > 5.0) | (centre[:, 0] < 35.0)  # open off the middle
+    line = midline(mesh.points, mesh.cells["triangle"][legs], 0, 0.0, 60.0)
+    assert line.points[:, 1] == pytest.approx(20.0, abs=0.01)
+    assert line.points[0, 0] == pytest.approx(0.0) and line.points[-1, 0] == pytest.approx(60.0)
