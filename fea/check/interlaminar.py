@@ -22,7 +22,8 @@ BOND = "bond shear"
 """Topic of the shear between a wall and what is bonded on."""
 BOND_STRENGTH = "bond_shear_strength"
 """Library name of the shear strength of a material's bond on the wall, as of lap shear coupons; the
-shipped library has none."""
+shipped library has none. Scatter, warmth, damp and creep take off what they take off the shear
+strength of the material itself."""
 
 PULL = NotChecked(
     topic="interlaminar tension",
