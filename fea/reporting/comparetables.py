@@ -211,15 +211,21 @@ def _check_detail(row: Compared) -> str:
 
 def one_sided_table(result: Comparison) -> Table:
     """Checks that only one of the devices has, and why; never counted as better."""
+    single = [row for row in result.rows if row.because]
+    shown = [row for row in single if row.lost or hardest_use(row) >= IDLE]
     rows = [
-        (requirement(row.topic, row.zone), row.horizon, OUTCOMES[row.outcome],
+        (requirement(row.topic, row.zone), row.horizon,
          *(None if check is None else factor_cell(check) for check in (row.before, row.after)),
-         row.because)
-        for row in result.rows if row.because
+         f"{OUTCOMES[row.outcome]}: {row.because}")
+        for row in shown
     ]  # fmt: skip
-    return table("Requirements that only one of the devices was judged by; none counts as better.",
-                 ["requirement", "question", "what can be told", ">factor before", ">factor now",
-                  "why"], rows)  # fmt: skip
+    caption = "Requirements that only one of the devices was judged by; none counts as better."
+    if len(shown) < len(single):
+        idle = counted(len(single) - len(shown), "more requirement")
+        caption += f" Left out: {idle} of parts that use less than {percent_text(IDLE)}."
+    strong = [k for k, row in enumerate(shown) if row.after is not None and not row.after.met]
+    return table(caption, ["requirement", "question", ">factor before", ">factor now", "why"], rows,
+                 strong=strong)  # fmt: skip
 
 
 def gaps_table(result: Comparison) -> Table:

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from fea.check.check import BUCKLING, Check, Horizon, NotChecked
+from fea.check.life import EARLY_CRACKS, LIFE
 from fea.study.convergence import GUESSED_FACTOR, LEAST_ORDER
 from fea.study.refine import NEAR
 
@@ -233,8 +234,8 @@ def compare_checks(
         before, after: what was found of each, under the same loads.
         coarser: the same on coarser cells.
     """
-    first, second = _keyed(before), _keyed(after)
-    again = None if coarser is None else (_keyed(coarser[0]), _keyed(coarser[1]))
+    first, second = _paired(before, after)
+    again = None if coarser is None else _paired(*coarser)
     ratio = size_ratio((before, after), coarser)
     rows = []
     for key in dict.fromkeys([*first, *second]):
@@ -266,6 +267,22 @@ def _moved(fine: Check, coarse: Check, side: Side) -> bool:
     if fine.topic == BUCKLING or fine.place is None or coarse.place is None:
         return False
     return math.dist(fine.place, coarse.place) > NEAR * side.size
+
+
+def _paired(before: Side, after: Side) -> tuple[dict[Key, Check], dict[Key, Check]]:
+    """The checks of both by key.
+
+    Thermoplastics are held to the life that was published: one that outlives it is checked for
+    early cracks, and one that does not fails its life. That is one question, of one material.
+    """
+    pair = _keyed(before), _keyed(after)
+    for found, other in (pair, pair[::-1]):
+        for topic, zone, horizon in list(found):
+            key = (LIFE, zone, horizon)
+            same = before.parts.get(zone) == after.parts.get(zone)
+            if topic == EARLY_CRACKS and same and key in other and key not in found:
+                found[key] = found.pop((topic, zone, horizon))
+    return pair
 
 
 def _keyed(side: Side) -> dict[Key, Check]:

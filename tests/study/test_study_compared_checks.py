@@ -152,6 +152,18 @@ def test_what_a_part_within_a_zone_bears_counts_for_the_zone():
     assert removed["upright"].outcome == "better"
 
 
+def test_a_plastic_that_fails_its_published_life_is_no_new_question():
+    """Such a check is named after how it ends: “early cracks” where met, “life” where not."""
+    cracks = check(14.0, topic="early cracks", horizon="service life")
+    life = check(24.0, topic="life", horizon="service life")
+    found = row(side(cracks), side(life))
+    assert (found.topic, found.outcome, found.broken) == ("life", "worse", True)
+    assert row(side(life), side(cracks)).mended
+    other = compare_checks(side(cracks), side(life, parts={"upright": "carbon"}))
+    assert {each.topic: each.why for each in other} == {
+        "early cracks": "material", "life": "material"}  # fmt: skip
+
+
 def test_what_is_left_out_of_a_check_that_stays_is_a_loss_too():
     before, after = side(check(21.0)), side(check(10.0), gaps=[gap()])
     gaps = compare_gaps(before, after)
