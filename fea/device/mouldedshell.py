@@ -92,6 +92,11 @@ def _built(
     return MouldedShell._of(Limb(side, MappingProxyType(dict(measures))), form, trim, size)
 
 
+def forget_meshes() -> None:
+    """Let go of the meshes that are kept, as to time how long one takes."""
+    _built.cache_clear()
+
+
 @dataclass(frozen=True, eq=False)
 class _Half:
     """One half: where its pattern is fine, its outline, its zones."""

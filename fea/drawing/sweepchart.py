@@ -21,6 +21,8 @@ QUANTITIES = (
     (MASS, "mass, kg"),
     ("life_months", "shortest life, months"),
 )
+LIFE_AS_A_CLASS = ("service_life_reserve", "service life: factor over required")
+"""In place of months, which nobody can tell of materials whose published life ends early."""
 MOST = 5
 """Varied values that one sheet shows; more would be too small to read."""
 
@@ -33,7 +35,9 @@ def sweep_chart(result: Sweep) -> bytes:
     title says so.
     """
     varied = result.varied[:MOST]
-    shown = [each for each in QUANTITIES if any(_known(row, each[0]) for row in result.rows)]
+    shown = [each for each in QUANTITIES if _anywhere(result, each[0])]
+    if not _anywhere(result, "life_months") and _anywhere(result, LIFE_AS_A_CLASS[0]):
+        shown.append(LIFE_AS_A_CLASS)
     figure = Figure(
         figsize=(1.2 + 2.9 * len(varied), 1.2 + 2.1 * max(len(shown), 1)), facecolor="white",
         layout="constrained",
@@ -74,6 +78,10 @@ def front_chart(result: Sweep) -> bytes:
     return svg(figure)
 
 
+def _anywhere(result: Sweep, column: str) -> bool:
+    return any(_known(row, column) for row in result.rows)
+
+
 def _title(result: Sweep) -> str:
     left_out = result.varied[MOST:]
     more = f"; not shown: {', '.join(left_out)}" if left_out else ""
@@ -90,7 +98,7 @@ def _panel(axes: Axes, rows: Sequence[Row], name: str, column: str) -> None:
     else:
         x = _values(known, name)
     _marks(axes, x, _values(known, column), known)
-    if column == RESERVE:
+    if column.endswith("_reserve"):
         _limit(axes)
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import Field
 
 from fea.check.requirements import read_requirements
+from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.device.changefile import read_change
 from fea.device.reader import read_device
 from fea.errors import FileError, InputError, Problem
@@ -37,6 +38,8 @@ class SweepFile(Schema):
     """Everything that a plan may hold.
 
     Names are those of shipped content, or files: beside the plan, or from where the program runs.
+    `fall` and `step` may be "none", which is quicker and leaves the first fall or life open. So is
+    `large_rotation = false`: instants that turn the ankle far are then judged on a linear solve.
     """
 
     title: str = ""
@@ -48,6 +51,7 @@ class SweepFile(Schema):
     step: str = AUTO_STEP
     materials: str | None = None
     requirements: str | None = None
+    large_rotation: bool = True
     size_mm: Annotated[float, Field(ge=1.0, le=25.0)] | None = None
     vary: dict[str, Any] = Field(default_factory=dict)
     hypercube: HypercubeTable | None = None
@@ -117,4 +121,5 @@ def read_plan(path: str | Path) -> Plan:
 def _how(content: SweepFile, named: Callable[[str], str]) -> How:
     fall, step = (None if each == NONE else named(each) for each in (content.fall, content.step))
     requirements = None if content.requirements is None else named(content.requirements)
-    return How(content.size_mm, fall, step, requirements)
+    large_from_deg = ROTATION_LIMIT_DEG if content.large_rotation else None
+    return How(content.size_mm, fall, step, requirements, large_from_deg)

@@ -66,7 +66,8 @@ def judge_design(task: Task) -> dict[str, Cell]:
     try:
         result = _assess(task, last)
         row = row_of(result)
-        _here.last = result if task.reuse else None
+        if task.reuse:
+            _here.last = result
     except StanchionError as error:
         row = failed_row(" ".join(str(error).split()))
     except Exception as error:  # one design must not end the sweep

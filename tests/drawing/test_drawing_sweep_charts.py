@@ -38,6 +38,15 @@ def test_each_quantity_that_there_is_stands_over_each_value():
     assert "shortest life, months" not in told
 
 
+def test_life_that_is_only_known_as_a_class_is_shown_by_its_factor():
+    rows = rows_of(service_life_reserve=0.9, life_months=None)
+    told = words(sweep_chart(sweep_of(rows, ["thickness_mm"])))
+    assert "service life: factor over required" in told
+    rows = rows_of(service_life_reserve=0.9, life_months=24.0)
+    told = words(sweep_chart(sweep_of(rows, ["thickness_mm"])))
+    assert "shortest life, months" in told and "service life: factor over required" not in told
+
+
 def test_values_beyond_those_that_fit_are_named():
     names = [f"value_{k}_mm" for k in range(MOST + 2)]
     told = " ".join(words(sweep_chart(sweep_of(rows_of(names), names))))

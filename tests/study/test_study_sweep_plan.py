@@ -82,11 +82,12 @@ def test_a_file_is_read(written):
 title = "Ankle"
 size_mm = 14.0
 fall = "none"
+large_rotation = false
 [vary]
 "{ANKLE}" = [5.0, 6.0]
 """))
     assert plan.title == "Ankle" and plan.how.size == 14.0
-    assert (plan.how.fall, plan.how.step) == (None, "auto")
+    assert (plan.how.fall, plan.how.step, plan.how.large_from_deg) == (None, "auto", None)
     assert plan.base.loads.name == "walking-envelope"
     assert plan.designs == ({ANKLE: 5.0}, {ANKLE: 6.0})
 
