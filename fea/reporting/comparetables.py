@@ -88,7 +88,8 @@ def _life_words(numbers: Numbers) -> str:
 def parts_table(result: Comparison) -> Table:
     """Material, wall and mass of each part; those that changed are set in bold."""
     both = [part_rows(each) for each in (result.before, result.after)]
-    rows, strong = [], []
+    rows: list[tuple[object, ...]] = []
+    strong: list[int] = []
     for name in dict.fromkeys([*both[0], *both[1]]):
         one, other = (each.get(name) for each in both)
         words = [(None, None) if part is None else (part[0], f"{part[1]:.0f} g")

@@ -112,9 +112,9 @@ def _changes(
             continue
         again = None
         if coarse is not None:
-            values = [getattr(each, name) for each in coarse]
+            first, second = (getattr(each, name) for each in coarse)
             ratio = sum(n.cell_size for n in coarse) / sum(n.cell_size for n in numbers)
-            again = None if None in values else Coarser(*values, ratio)
+            again = None if None in (first, second) else Coarser(first, second, ratio)
         errors = UNKNOWN_SHARE * (abs(one) + abs(other))
         yield NumberChange(name, one, other, unresolved(one, other, errors, again, estimated=False))
 

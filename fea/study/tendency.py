@@ -86,7 +86,8 @@ def tendency(
     errors = _largest_error(one) + _largest_error(other)
     again = None
     if coarse is not None:
-        again = Coarser(*(_largest(checks) for checks in _counted(coarse)), ratio)
+        first, second = _counted(coarse)
+        again = Coarser(_largest(first), _largest(second), ratio)
     hardest = _hardest(one), _hardest(other)
     estimated = all(check is not None and check.error is not None for check in hardest)
     bound = unresolved(before, after, errors, again, estimated=estimated)
