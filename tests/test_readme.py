@@ -10,6 +10,7 @@ import pytest
 
 import fea
 from fea.screening import ScreeningSchema
+from fea.study.sweepfile import read_plan
 
 
 def blocks(text: str, language: str) -> list[str]:
@@ -83,6 +84,12 @@ def test_the_example_device_is_read(readme, tmp_path):
         "foot": 4.0, "shell": 3.5, "uprights": 4.0}
     assert device.landmarks["plate_end"].tolist() == [160, 0, 12]
     assert sum(len(device.mesh.zone(name)[1]) for name in device.walls) == 8
+
+
+def test_the_example_plan_is_read(readme, tmp_path):
+    path = tmp_path / "sweep.toml"
+    path.write_text(files(readme)["sweep.toml"], encoding="utf-8")
+    assert len(read_plan(path).designs) == 3 * 3 * 2 * 2 * 2
 
 
 def test_every_key_of_the_clinical_facts_is_named(readme):
