@@ -44,16 +44,18 @@ class Worn:
         Args:
             device: as fitted;  model: of the limb.
             solver: "auto", "superlu" or "pardiso".
-            start: devices that were prepared before; one of the same shape on the same model is
-                used again, and only what walls and bars change is made anew.
+            start: devices that were prepared before. Of one of the same shape on the same model
+                only what walls and bars change is made anew; one that lies a little elsewhere, as
+                on a thicker plate, still tells where contact may start.
         """
         structure = realise(device, model)
-        for each in start:
-            if each.model == model and each.system.factor.name.lower() == choose_backend(solver):
-                sections = other_sections(structure, each.system.structure)
-                if sections is not None:
-                    return cls(device, model, each.system.with_sections(sections))
-        return cls(device, model, prepare(structure, solver))
+        before = [each.system for each in start if each.model.name == model.name]
+        for system in before:
+            sections = other_sections(structure, system.structure)
+            if sections is not None and system.factor.name.lower() == choose_backend(solver):
+                return cls(device, model, system.with_sections(sections))
+        system = prepare(structure, solver)
+        return cls(device, model, system.starting_from(before[0]) if before else system)
 
     def solve(
         self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()

@@ -137,6 +137,19 @@ class System:
         )
         return replace(self, structure=structure, near=near, **values)
 
+    def starting_from(self, other: "System") -> "System":
+        """This system, whose contact starts where that of another one ended.
+
+        Args:
+            other: of a structure with the same cells, a little elsewhere or otherwise made; of any
+                other one nothing is taken over.
+        """
+        one, two = self.structure.mesh.cells, other.structure.mesh.cells
+        same = one.keys() == two.keys() and all(np.array_equal(one[k], two[k]) for k in one)
+        if not same or self.reduced.shape != other.reduced.shape:
+            return self
+        return replace(self, near={**other.near, **other._found})
+
     def _settle(self, names: Sequence[str], right: Array) -> tuple[Array, Array]:
         """Free displacements with every one-sided spring acting as it may, and the residual."""
         if not len(self.springs.stiffness):

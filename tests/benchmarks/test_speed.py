@@ -49,5 +49,5 @@ def test_growth_is_a_row_a_size_and_two_exponents(root):
 @pytest.mark.slow
 def test_designs_of_one_shape_are_timed_both_ways_and_agree(root):
     lines = printed(root, "bench_sweep.py", "20", "1").splitlines()
-    assert [line.split()[0] for line in lines[-3:]] == ["wall", "material", "loads"]
-    assert all(float(line.split()[-1]) < 1e-6 for line in lines[-3:])
+    assert [line.split()[0] for line in lines[-4:]] == ["wall", "plate", "material", "loads"]
+    assert all(float(line.split()[-1]) < 1e-6 for line in lines[-4:])

@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Contact that starts from what was found before ends where a start from nothing ends."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from small_models import flat, grid
@@ -48,6 +50,27 @@ def test_cases_of_other_names_start_from_nothing():
     again = first.with_sections({"skin": fea.ShellSection(STEEL, thickness=4.4)})
     assert again.solve(LOADS)["twisted"].vector == pytest.approx(
         fea.prepare(strip(4.4)).solve(LOADS)["twisted"].vector, abs=1e-9)  # fmt: skip
+
+
+def test_a_structure_a_little_elsewhere_starts_from_the_last_and_finds_the_same():
+    first = fea.prepare(strip(4.0))
+    first.solve(LOADS)
+    higher = strip(4.4)
+    higher = replace(higher, mesh=higher.mesh.with_points(1.01 * higher.mesh.points))
+    fresh = fea.prepare(higher)
+    near = fresh.starting_from(first)
+    assert near.near.keys() == LOADS.keys() and not fresh.near
+    for case, solution in near.solve(LOADS).items():
+        assert solution.vector == pytest.approx(fresh.solve(LOADS)[case].vector, abs=1e-9)
+
+
+def test_nothing_is_taken_over_from_other_cells():
+    first = fea.prepare(strip(4.0))
+    first.solve(LOADS)
+    structure = strip(4.0)
+    turned = {"triangle": np.roll(structure.mesh.cells["triangle"], 1, axis=1)}
+    mesh = fea.Mesh(structure.mesh.points, turned, structure.mesh.places, structure.mesh.zones)
+    assert not fea.prepare(replace(structure, mesh=mesh)).starting_from(first).near
 
 
 def test_equal_sections_keep_the_factorisation():
