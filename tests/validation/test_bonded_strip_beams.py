@@ -17,7 +17,7 @@ from fea.device.change import apply_change
 from fea.device.changefile import Change, Overlay
 from fea.structure.realise import realise
 
-pytestmark = pytest.mark.source("transformed section after Timoshenko, Strength of Materials I, 1955")
+pytestmark = pytest.mark.source("transformed section, Timoshenko, Strength of Materials I, 1955")
 
 WIDTH, HEIGHT, WALL, SHEET = 20.0, 200.0, 4.0, 1.0
 SIDE, LONG, THIN = 40.0, 400.0, 3.0
