@@ -39,8 +39,8 @@ def sweep(
     workers
         Processes on this machine; left out, one a processor.
     address
-        Of a Dask scheduler whose workers judge the designs, as in tcp://10.0.0.5:8786, in place of
-        this machine.
+        Of a Dask scheduler whose workers judge the designs in place of this machine, as in
+        tcp://10.0.0.5:8786. They need this program, and must reach the files that the plan names.
     parquet
         Write the table as parquet too.
     """

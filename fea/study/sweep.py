@@ -7,6 +7,7 @@ last one again (`assess`, ``start``).
 
 import math
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
@@ -29,6 +30,8 @@ from fea.study.sweepstore import (
 )
 from fea.study.sweepwork import Task, forget, judged, processors, workers_on
 
+REASONS = 5
+"""Reasons of failures that the summary tells."""
 MASS, RESERVE = "mass_kg", "governing_reserve"
 
 
@@ -111,10 +114,10 @@ class Sweep:
         parts += [f"{len(self.failed)} not judged"] if self.failed else []
         lines = [f"{self.plan.title or 'Sweep'}: {len(self.rows)} designs; {', '.join(parts)}."]
         lines.append(self._lightest())
-        reasons: dict[str, int] = {}
-        for row in self.failed:
-            reasons[str(row["reason"])] = reasons.get(str(row["reason"]), 0) + 1
-        lines += [f"Not judged, {count} of them: {why}" for why, count in reasons.items()]
+        reasons = Counter(str(row["reason"]) for row in self.failed).most_common()
+        lines += [f"Not judged, {count} of them: {why}" for why, count in reasons[:REASONS]]
+        if len(reasons) > REASONS:
+            lines.append(f"and {len(reasons) - REASONS} other reasons, in the column 'reason'.")
         return "\n".join(lines)
 
     def _lightest(self) -> str:
@@ -152,7 +155,8 @@ def sweep(
             stopped goes on from there. None keeps nothing.
         workers: processes on this machine, each of which starts Python anew, so that a script
             needs its ``if __name__ == "__main__":``. None takes one a processor; 1 works here.
-        address: of a Dask scheduler whose workers have this program; needs the extra `many`.
+        address: of a Dask scheduler whose workers have this program, and reach the files that the
+            plan names; needs the extra `many`.
         executor: any standard executor in place of these two; ``workers`` says how wide it is.
         parquet: whether to write `sweep.parquet` too; needs the extra `tables`.
         reuse: whether designs of one shape share structures. The rows are the same to rounding.

@@ -4,9 +4,10 @@
     python tests/benchmarks/bench_sweep.py [SIZE_MM [DESIGNS]]
 
 A wall, the plate, a modulus or the loads change a little from design to design. The plate lifts the
-device, so that only mesh and contact serve again; loads leave every structure as it is. One process,
-designs of both ways by turns, seconds of the processor, the first round thrown away. The rows of both
-ways are compared: they differ by rounding.
+device, so that only mesh and contact serve again; loads leave every structure as it is.
+
+One process, designs of both ways by turns, seconds of the processor, the first round thrown away.
+The rows of both ways are compared: they differ by rounding.
 """
 
 import math

@@ -258,6 +258,13 @@ def test_the_lightest_that_holds_is_named_and_called_no_proof():
     assert "3 things were not checked, so this is no proof" in told
 
 
+def test_the_commonest_reasons_of_failures_are_told():
+    rows = [{"design": k, "state": "failed", "reason": f"reason {k % 7}"} for k in range(1, 9)]
+    told = str(Sweep(THREE, tuple(rows)))
+    assert "Not judged, 2 of them: reason 1" in told
+    assert "and 2 other reasons, in the column 'reason'" in told
+
+
 KILLED = """
 import sys, time
 import fea
