@@ -4,6 +4,7 @@
 import csv
 import json
 import os
+import pickle
 import signal
 import subprocess
 import sys
@@ -14,7 +15,11 @@ from dataclasses import replace
 import pytest
 
 import fea
+from fea.device.changefile import Change
 from fea.errors import FileError, InputError, MissingExtraError, SolveError
+from fea.limb import Limb
+from fea.mesh.mesh import triangle_geometry
+from fea.provenance import fingerprint
 from fea.solver.system import System
 from fea.study import sweepwork
 from fea.study.parameter import Design
@@ -38,6 +43,11 @@ def plan_of(how=QUICK, base=BASE, **vary):
     return Plan(base, grid(vary), how, "Test")
 
 
+STRIP = Change.model_validate({
+    "title": "Strip up the medial upright",
+    "overlays": [{"name": "strip", "zones": ["upright medial"], "face": "outer", "width_mm": 25.0,
+                  "material": "polypropylene-homopolymer", "thickness_mm": 3.0}],
+})  # fmt: skip
 THREE = plan_of(**{ANKLE: [6.0, 20.0, 7.0]})  # 20 mm would cut into the limb
 
 
@@ -299,6 +309,44 @@ def test_a_process_that_is_killed_loses_nothing_that_was_finished(counted, tmp_p
     result = fea.sweep(path, out, workers=1)
     assert counted == [3] and result.kept == 2
     assert [row["design"] for row in result.rows] == [1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("device", "wearer"),
+    [
+        ("ribbed-polypropylene-child", "demo-child"),
+        ("ribbed-polypropylene-child-surface", "demo-child"),
+        ("aluminium-bars-adult", "demo-adult"),
+    ],
+)
+def test_every_kind_of_device_can_be_sent_to_a_worker(device, wearer):
+    """Fitted there to the same limb it is the same device."""
+    design = Design(fea.read_device(device), fea.read_wearer(wearer), BASE.loads, change=STRIP)
+    task = Task(1, design, {ANKLE: 7.0}, vars(QUICK))
+    sent = pickle.loads(pickle.dumps(task))
+    assert fingerprint([sent.base, sent.values]) == fingerprint([task.base, task.values])
+    limb = Limb.of(sent.base.wearer)
+    one, other = (each.base.device.fit(limb, 20.0) for each in (task, sent))
+    assert fingerprint([one]) == fingerprint([other])
+
+
+def test_an_overlay_is_varied_through_a_sweep():
+    base = replace(BASE, change=STRIP)
+    plan = plan_of(base=base, **{"overlay.strip.thickness_mm": [2.0, 4.0]})
+    thin, thick = fea.sweep(plan, workers=1).rows
+    assert (thin["state"], thick["state"]) == ("judged", "judged")
+    assert thick["mass_kg"] - thin["mass_kg"] == pytest.approx(
+        BASE.library["polypropylene-homopolymer"].elastic.density * 2.0 * strip_area(), rel=1e-6)
+
+
+def strip_area():
+    """mm² of the strip as meshed."""
+    design = replace(BASE, change=STRIP)
+    device = design.device_as_changed().fit(Limb.of(BASE.wearer), 20.0)
+    zones = [zone for zone in device.walls if zone.startswith("strip on ")]
+    return sum(
+        triangle_geometry(device.mesh.points, device.mesh.zone_cells(z))[0].sum() for z in zones
+    )
 
 
 @pytest.mark.slow
