@@ -388,7 +388,7 @@ def test_structures_used_again_change_nothing_but_rounding(monkeypatch):
     )  # fmt: skip
     plan = plan_of(**{ANKLE: [6.0, 6.5], MODULUS: [1400.0, 1500.0]})
     again = fea.sweep(plan, workers=1)
-    assert taken == 3 * [9] or len(taken) == 9, taken
+    assert len(taken) == 9 and min(taken) > 0  # three later designs on three models of the limb
     fresh = fea.sweep(plan, workers=1, reuse=False)
     assert len(again.rows) == 4
     for row, expected in zip(again.rows, fresh.rows, strict=True):
