@@ -53,6 +53,7 @@ lint: $(READY) ## style and types
 bench: $(READY) ## time each part of the way, other libraries beside it where installed
 	@$(BENCH_PYTHON) tests/benchmarks/speed.py
 	@$(ONE_THREAD) $(BENCH_PYTHON) tests/benchmarks/bench_check.py $(DEVICE) $(WEARER)
+	@$(ONE_THREAD) $(BENCH_PYTHON) tests/benchmarks/bench_sweep.py
 	@$(BENCH_PYTHON) tests/benchmarks/bench_scordelis.py
 	@$(BENCH_PYTHON) tests/benchmarks/bench_growth.py
 

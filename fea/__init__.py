@@ -27,24 +27,35 @@ from fea.wearer import Wearer, read_wearer
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment, assess
+    from fea.device.change import apply_change
+    from fea.device.changefile import Change, Overlay, ZoneChange, read_change
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
     from fea.study.bench import bench
+    from fea.study.compare import compare
     from fea.study.mass import largest_mass
     from fea.study.sensitivity import sensitivity
+    from fea.study.sweep import sweep
 
 _LAZY = {
     "Assessment": "fea.assessment",
+    "Change": "fea.device.changefile",
+    "Overlay": "fea.device.changefile",
+    "ZoneChange": "fea.device.changefile",
+    "apply_change": "fea.device.change",
     "assess": "fea.assessment",
     "bench": "fea.study.bench",
+    "compare": "fea.study.compare",
     "largest_mass": "fea.study.mass",
+    "read_change": "fea.device.changefile",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
     "read_mesh": "fea.mesh.solidreading",
     "report": "fea.reporting",
     "sensitivity": "fea.study.sensitivity",
+    "sweep": "fea.study.sweep",
 }
 
 __all__ = [
@@ -52,6 +63,7 @@ __all__ = [
     "Bed",
     "Body",
     "Buckling",
+    "Change",
     "EdgeForce",
     "Isotropic",
     "Laminate",
@@ -59,6 +71,7 @@ __all__ = [
     "LimbModel",
     "Mesh",
     "Model",
+    "Overlay",
     "PatchForce",
     "Ply",
     "PointForce",
@@ -75,11 +88,15 @@ __all__ = [
     "System",
     "Tie",
     "Wearer",
+    "ZoneChange",
+    "apply_change",
     "assess",
     "bench",
     "buckle",
+    "compare",
     "largest_mass",
     "prepare",
+    "read_change",
     "read_device",
     "read_load_set",
     "read_mesh",
@@ -88,6 +105,7 @@ __all__ = [
     "sensitivity",
     "solve",
     "solve_large",
+    "sweep",
 ]
 
 

@@ -240,6 +240,7 @@ def assess(
     large_from_deg: float | None = ROTATION_LIMIT_DEG,
     solver: str = "auto",
     outside: Region | None = None,
+    start: Sequence[Worn] = (),
     progress: Callable[[str], None] = lambda message: None,
 ) -> Assessment:
     """Judge a device for a wearer.
@@ -266,6 +267,7 @@ def assess(
         solver: "auto", "superlu" or "pardiso".
         outside: region that the plain maximum of stress leaves out, to compare meshes; None leaves
             out what this mesh cannot resolve, as a verdict needs.
+        start: `run.worn` of another assessment; what is of the same shape saves work.
         progress: called with a few words before each part of the work.
 
     Returns:
@@ -290,7 +292,8 @@ def assess(
     day, rare = given.acting(limb, fitted)
     progress("preparing the structure")
     acting = [each.loads for each in (day, rare) if each is not None]
-    worn = worn_on(fitted, limb, *acting, steps=given.step_set is not None, solver=solver)
+    worn = worn_on(fitted, limb, *acting, steps=given.step_set is not None, solver=solver,
+                   start=start)  # fmt: skip
     found = find(worn, limb, day, given.requirements.factors, fall=rare, solver=solver,
                  large_from_deg=large_from_deg, outside=outside, progress=progress)  # fmt: skip
     progress("solving the step")

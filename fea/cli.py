@@ -18,8 +18,7 @@ from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
 
 from fea.errors import InputError, StanchionError
-from fea.shipped import AUTO_STEP, resolve, shipped_names
-from fea.wearer import read_wearer
+from fea.shipped import AUTO_STEP
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment
@@ -32,13 +31,6 @@ if TYPE_CHECKING:
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
-PURPOSES = {
-    "verdict": "does it hold",
-    "step": "a step: charts, life",
-    "proof": "must not yield",
-    "ultimate": "must not break",
-    "cyclic": "must outlive cycles",
-}
 """What a load set is asked for, by its purpose."""
 
 DeviceName = Annotated[str, Parameter(
@@ -117,18 +109,18 @@ def check(
         requirements=requirements, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
-    with _progress() as say:
+    with progress() as say:
         study = _refine(given, step, say, large_rotation) if refine else None
         result = study.assessment if study else _assess(given, step, say, large_rotation)
-        _show(str(result))  # first: neither a search nor a report that fails costs the verdict
+        show(str(result))  # first: neither a search nor a report that fails costs the verdict
         if study:
-            _show(f"\n{_study_text(study)}")
+            show(f"\n{_study_text(study)}")
         margin, failure = _margin(result, say) if max_mass else (None, None)
         say("writing the report")
         path = _report(result, _folder(out, given.device), study, margin)
         if failure:
             raise failure
-    _show(f"\n{_caution()}\n\nReport: {path}")
+    show(f"\n{caution()}\n\nReport: {path}")
     return MET if result.verdict == "met" else NOT_MET
 
 
@@ -170,27 +162,22 @@ def bench(
         device, wearer=wearer, materials=materials, rig=rig, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
-    with _progress() as say:
+    with progress() as say:
         result = _bench(given, rig, say, large_rotation)
-        _show(str(result))
+        show(str(result))
         if out is not None:
             say("writing the files")
-            _show(f"\nFiles: {_write_bench(result, out)}")
-    _show(f"\n{_caution()}")
+            show(f"\nFiles: {_write_bench(result, out)}")
+    show(f"\n{caution()}")
     return MET if result.fully_judged else NOT_MET
 
 
-@app.command(name="list")
-def list_shipped(*, debug: Debug = False) -> int:
-    """List shipped devices, load sets, wearers and materials, and the bench rigs.
-
-    Example: stanchion list
-    """
-    from fea.tables import text_table
-
-    for title, headers, rows in _shipped():
-        _show(f"{title}\n{text_table(headers, rows)}\n")
-    return MET
+app.command("fea.cli_compare:compare", name="compare",
+            help="Judge a device before and after a change: is it better, and is it enough?\n\n"
+            "Example: stanchion compare bare-two-upright-polypropylene-child "
+            "ribbed-polypropylene-child --wearer demo-child")
+app.command("fea.cli_sweep:sweep", name="sweep")
+app.command("fea.cli_list:list_shipped", name="list")
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -235,11 +222,11 @@ def run(arguments: Sequence[str]) -> int:
 def _complain(message: str, arguments: Sequence[str] = ()) -> int:
     if "--debug" in arguments:
         traceback.print_exc()
-    _show(f"stanchion: {message}", sys.stderr)
+    show(f"stanchion: {message}", sys.stderr)
     return UNUSABLE
 
 
-def _show(text: str, stream: TextIO | None = None) -> None:
+def show(text: str, stream: TextIO | None = None) -> None:
     """Print; who closed the pipe early, such as head, has read enough and hears no complaint."""
     stream = stream or sys.stdout
     try:
@@ -260,46 +247,6 @@ def _folder(out: str | None, device: "Readable") -> str:
     return folder_of(out, device)
 
 
-def _shipped() -> list[tuple[str, Sequence[str], Sequence[Sequence[object]]]]:
-    """Heading, titles of columns and rows of each kind of what is shipped."""
-    from fea.device.reader import read_device
-    from fea.loadcase.reader import read_load_set
-    from fea.material.library import read_library
-    from fea.study.rig import rigs
-
-    devices = {name: read_device(name) for name in shipped_names("meshes")}
-    loads = {name: read_load_set(name) for name in shipped_names("loadcases")}
-    wearers = {n: read_wearer(resolve("wearers", n)) for n in shipped_names("wearers")}
-    return [
-        ("Devices, for stanchion check NAME and stanchion bench NAME",
-         ("name", "made for", "what it is"),
-         [(name, _fits(device), device.title) for name, device in devices.items()]),
-        ("Load sets, for --cases NAME or --step NAME",
-         ("name", "serves for", "load cases", "what it is"),
-         [(name, PURPOSES[each.purpose] + " (default)" * (name == DEFAULT_CASES),
-           len(each.cases), each.title) for name, each in loads.items()]),
-        ("Wearers, for --wearer NAME",
-         ("name", "mass, kg", "height, mm", "leg", "who it is"),
-         [(name, each.mass_kg, each.height_mm, each.side, each.name or "-")
-          for name, each in wearers.items()]),
-        ("Materials, for device files",
-         ("name", "kind", "what it is"),
-         [(name, item.kind, item.title) for name, item in sorted(read_library().items())]),
-        ("Bench rigs, for stanchion bench DEVICE --rig NAME",
-         ("name", "how the device is held"),
-         [(name, rig.title) for name, rig in rigs().items()]),
-    ]  # fmt: skip
-
-
-def _fits(device: "Readable") -> str:
-    """Whom a device is for: a mesh is never resized, a recipe is."""
-    side = getattr(device, "side", None)
-    if side is not None:
-        return f"one {side} leg, never resized"
-    side = getattr(getattr(device, "content", None), "side", None)
-    return f"any limb, {side or 'either'} leg"
-
-
 def _assess(
     given: "Inputs", step: str, say: Callable[[str], None], large_rotation: bool | None
 ) -> "Assessment":
@@ -307,11 +254,11 @@ def _assess(
 
     assert given.loads is not None
     return assess(given.device, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  requirements=given.requirements, large_from_deg=large_from(large_rotation),
                   progress=say)  # fmt: skip
 
 
-def _large_from(large_rotation: bool | None) -> float | None:
+def large_from(large_rotation: bool | None) -> float | None:
     """The angle from which to solve with large rotations: asked for, by default, or never."""
     from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
 
@@ -325,7 +272,7 @@ def _refine(
 
     assert given.loads is not None
     return refine(given.device, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, large_from_deg=_large_from(large_rotation),
+                  requirements=given.requirements, large_from_deg=large_from(large_rotation),
                   progress=say)  # fmt: skip
 
 
@@ -338,11 +285,11 @@ def _margin(
     try:
         found = margin(result, progress=say)
     except InputError as error:
-        _show(f"\nNo largest body mass: {error}")
+        show(f"\nNo largest body mass: {error}")
         return None, None
     except StanchionError as error:
         return None, error
-    _show(f"\n{found}")
+    show(f"\n{found}")
     return found, None
 
 
@@ -351,7 +298,7 @@ def _bench(
 ) -> "Bench":
     from fea.study.bench import bench
 
-    limit = _large_from(large_rotation)
+    limit = large_from(large_rotation)
     return bench(given.device, given.wearer, rig=rig, large_from_deg=limit, progress=say)
 
 
@@ -376,18 +323,19 @@ def _study_text(study: "Refinement") -> str:
     return refinement_text(study)
 
 
-def _caution() -> str:
+def caution() -> str:
+    """The first of what every reader must know."""
     from fea.reporting.words import CAUTIONS
 
     return f"Caution: {CAUTIONS[0]}"
 
 
 @contextlib.contextmanager
-def _progress() -> Iterator[Callable[[str], None]]:
+def progress() -> Iterator[Callable[[str], None]]:
     """Say on the error stream what is done: a moving line, or plain lines without a screen."""
     console = Console(stderr=True)
     if not console.is_terminal:
-        yield lambda message: _show(f"… {message}", sys.stderr)
+        yield lambda message: show(f"… {message}", sys.stderr)
         return
     with console.status("reading") as status:
         yield lambda message: status.update(message)

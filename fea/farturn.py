@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from fea.check.check import Finding, NotChecked
 from fea.check.readings import dorsiflexion
 from fea.check.stiffness import ROTATION_REACH_DEG, large_rotation_gaps
+from fea.device.facing import FOOT_BODY
 from fea.errors import SolveError
 from fea.loadcase.reaction import GroundReaction
 from fea.solver.corotational import STABLE, Problem
 from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
-from fea.structure.realise import FOOT_BODY
 from fea.worn import Worn
 
 

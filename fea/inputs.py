@@ -7,19 +7,33 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from pydantic import ConfigDict
+
 from fea.check.requirements import Requirements, read_requirements
+from fea.device.change import Readable as Changed
+from fea.device.change import apply_change
+from fea.device.changefile import read_change
 from fea.device.reader import Readable, read_device
 from fea.errors import InputError
+from fea.inputfile import Schema, read_toml
 from fea.loadcase.change import parse_changes
 from fea.loadcase.instant import LoadSet
 from fea.loadcase.reader import read_load_set
-from fea.material.library import read_library
+from fea.material.library import LibraryMaterial, read_library
 from fea.reporting.writing import check_folder
-from fea.shipped import AUTO_STEP, resolve
+from fea.shipped import AUTO_STEP, resolve, shipped_names
 from fea.study.rig import rig_of
 from fea.wearer import Wearer, read_wearer
 
 Found = TypeVar("Found")
+
+
+class _Head(Schema):
+    """What tells the file of a device from that of a change."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    construction: object = None
 
 
 @dataclass(frozen=True)
@@ -29,17 +43,20 @@ class Inputs:
     Attributes:
         device, wearer, requirements: as named.
         loads: None for a command that takes no load set.
+        after: the device after a change; None for a command that takes one device.
     """
 
     device: Readable
     wearer: Wearer
     loads: LoadSet | None
     requirements: Requirements
+    after: Changed | None = None
 
 
 def read_inputs(
     device: str,
     *,
+    after: str | None = None,
     wearer: str | None,
     measures: Mapping[str, float | str | None],
     cases: str | None = None,
@@ -54,6 +71,7 @@ def read_inputs(
 
     Args:
         device: shipped name or file.
+        after: the device after a change: the same, or a change, by shipped name or file.
         wearer: shipped name or file, or None where `measures` give one: option to value.
         cases, changes, step: load set, what is changed in it, and the step; None for neither.
         materials, requirements: files of the user's own.
@@ -67,6 +85,9 @@ def read_inputs(
     who = _attempt(lambda: _wearer(wearer, measures), mistakes)
     library = _attempt(lambda: read_library(materials), mistakes)
     judged = _attempt(lambda: read_device(device, library), mistakes)
+    changed = None
+    if after is not None and library is not None:
+        changed = _attempt(lambda: _after(after, judged, library), mistakes)
     adult = who is None or who.is_adult
     asked = _attempt(lambda: read_requirements(requirements, adult=adult), mistakes)
     loads = None
@@ -77,13 +98,30 @@ def read_inputs(
     if rig is not None:
         _attempt(lambda: rig_of(rig), mistakes)
     if out is not None or (judged is not None and cases is not None):
-        _attempt(lambda: check_folder(folder_of(out, judged)), mistakes)
+        _attempt(lambda: check_folder(folder_of(out, changed or judged)), mistakes)
     if who is None or judged is None or asked is None or mistakes:
         raise InputError("\nstanchion: ".join(mistakes))
-    return Inputs(judged, who, loads, asked)
+    return Inputs(judged, who, loads, asked, changed)
 
 
-def folder_of(out: str | None, device: Readable | None) -> str:
+def _after(
+    after: str, before: Readable | None, library: Mapping[str, LibraryMaterial]
+) -> Changed | None:
+    """A device, or a change of the one before; None where that could not be read.
+
+    A file of a device says how it is constructed; a change does not.
+    """
+    shipped = not Path(after).suffix and Path(after).name == after
+    if shipped and after in shipped_names("changes"):
+        change = read_change(after, library)
+    elif shipped or read_toml(resolve("meshes", after), _Head).construction is not None:
+        return read_device(after, library)
+    else:
+        change = read_change(after, library)
+    return None if before is None else apply_change(before, change, library)
+
+
+def folder_of(out: str | None, device: Changed | None) -> str:
     """Where files go: as asked, or into a folder named after the device."""
     return os.path.join("out", device.name) if out is None and device is not None else out or ""
 

@@ -11,6 +11,7 @@ from fea.check.judgement import Judgement, judge, together, worst_by_instant
 from fea.check.purpose import factors_for, judges_strength
 from fea.check.readings import dorsiflexion, largest_deflection
 from fea.device.device import Device
+from fea.device.facing import landmark
 from fea.errors import LoadError
 from fea.farturn import FarTurned, far_gaps, turn_far
 from fea.limb import Limb
@@ -22,7 +23,7 @@ from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.stance import CaseResult, case_results
 from fea.structure.limbmodel import bounds
-from fea.structure.realise import landmark, plate_span
+from fea.structure.realise import plate_span
 from fea.structure.region import Region
 from fea.toebend import Bent, bend_gaps, solve_bends
 from fea.wearer import Wearer
@@ -229,15 +230,21 @@ def _loads_on(load_set: LoadSet, wearer: Wearer, limb: Limb, device: Device) -> 
 
 
 def worn_on(
-    device: Device, limb: Limb, *loads: Loads, steps: bool = False, solver: str = "auto"
+    device: Device,
+    limb: Limb,
+    *loads: Loads,
+    steps: bool = False,
+    solver: str = "auto",
+    start: Sequence[Worn] = (),
 ) -> list[Worn]:
     """The device on every model of the limb that any of these loads, or a step, needs.
 
-    A rigid foot comes first.
+    A rigid foot comes first. What was prepared before and is of the same shape (``start``) is used
+    again, see `Worn.on`.
     """
     stands = steps or any(each.reactions or each.pushes for each in loads)
     models = bounds(limb) if stands else bounds(limb)[:1]
-    return [Worn.on(device, model, solver) for model in models]
+    return [Worn.on(device, model, solver, start) for model in models]
 
 
 def judge_loads(

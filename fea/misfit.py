@@ -5,9 +5,9 @@ from collections.abc import Sequence
 
 from fea.check.check import NotChecked
 from fea.device.device import Device
+from fea.device.facing import landmark
 from fea.judging import Loads
 from fea.limb import Limb
-from fea.structure.realise import landmark
 from fea.worn import Worn
 
 _FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted

@@ -84,6 +84,8 @@ def _feed(digest: "hashlib._Hash", value: object) -> None:
         digest.update(np.ascontiguousarray(value).tobytes())
     elif is_dataclass(value) and not isinstance(value, type):
         for item in fields(value):
+            if not item.compare:  # such as where a file lies
+                continue
             digest.update(item.name.encode())
             _feed(digest, getattr(value, item.name))
     elif isinstance(value, Mapping):

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Finds shipped content: devices, wearers and load sets, in a checkout or an installed wheel."""
+"""Finds shipped content: devices, changes, wearers and load sets, in a checkout or a wheel."""
 
 from pathlib import Path
 
@@ -8,7 +8,12 @@ from fea.errors import InputError
 AUTO_STEP, TYPICAL_STEP = "auto", "typical-step"
 """The word for the step that suits the loads, and the load set that mostly does."""
 
-_FOLDERS = {"meshes": "meshes", "wearers": "meshes/wearers", "loadcases": "loadcases"}
+_FOLDERS = {
+    "meshes": "meshes",
+    "changes": "meshes/changes",
+    "wearers": "meshes/wearers",
+    "loadcases": "loadcases",
+}
 _PACKAGE = Path(__file__).parent
 
 
@@ -16,7 +21,7 @@ def shipped_names(kind: str) -> tuple[str, ...]:
     """Sorted names of the shipped content of a kind.
 
     Args:
-        kind: "meshes" (devices), "wearers" or "loadcases".
+        kind: "meshes" (devices), "changes", "wearers" or "loadcases".
 
     Raises:
         InputError: an unknown kind.
@@ -39,7 +44,7 @@ def resolve(kind: str, name_or_path: str | Path) -> Path:
     A name without a folder and a suffix is a shipped one; everything else is a path.
 
     Args:
-        kind: "meshes" (devices), "wearers" or "loadcases".
+        kind: "meshes" (devices), "changes", "wearers" or "loadcases".
         name_or_path: what the user wrote.
 
     Raises:

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 from fea.check.check import NotChecked
 from fea.check.readings import dorsiflexion, largest_deflection
 from fea.check.wording import apart_texts
+from fea.device.facing import SHANK_BODY, landmark
 from fea.errors import GateError
 from fea.limb import HEEL_BEHIND_ANKLE, Limb
 from fea.loadcase.frame import into_device_frame
@@ -25,7 +26,7 @@ from fea.loadcase.reaction import GroundReaction
 from fea.screening import Screening
 from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
-from fea.structure.realise import SHANK_BODY, landmark, plate_span
+from fea.structure.realise import plate_span
 from fea.worn import Worn
 
 BALANCE = 1e-6

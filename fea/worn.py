@@ -8,14 +8,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.device.device import Device
+from fea.device.facing import FOOT_BODY
 from fea.errors import LoadError
 from fea.loadcase.applied import AppliedPush
 from fea.loadcase.reaction import GroundReaction
+from fea.solver.factor import choose_backend
 from fea.solver.solution import Solution
 from fea.solver.system import System, prepare
+from fea.structure.likeness import other_sections
 from fea.structure.limbmodel import LimbModel
 from fea.structure.loads import Load, PointForce, patch_shares
-from fea.structure.realise import FOOT_BODY, ground_load, push_loads, realise
+from fea.structure.realise import ground_load, push_loads, realise
 
 SIDES = {"left": 1.0, "right": -1.0}
 
@@ -33,9 +36,26 @@ class Worn:
     system: System
 
     @classmethod
-    def on(cls, device: Device, model: LimbModel, solver: str = "auto") -> "Worn":
-        """Prepare a device on a model of the limb; raises what `realise` and `prepare` raise."""
-        return cls(device, model, prepare(realise(device, model), solver))
+    def on(
+        cls, device: Device, model: LimbModel, solver: str = "auto", start: Sequence["Worn"] = ()
+    ) -> "Worn":
+        """Prepare a device on a model of the limb; raises what `realise` and `prepare` raise.
+
+        Args:
+            device: as fitted;  model: of the limb.
+            solver: "auto", "superlu" or "pardiso".
+            start: devices that were prepared before. Of one of the same shape on the same model
+                only what walls and bars change is made anew; one that lies a little elsewhere, as
+                on a thicker plate, still tells where contact may start.
+        """
+        structure = realise(device, model)
+        before = [each.system for each in start if each.model.name == model.name]
+        for system in before:
+            sections = other_sections(structure, system.structure)
+            if sections is not None and system.factor.name.lower() == choose_backend(solver):
+                return cls(device, model, system.with_sections(sections))
+        system = prepare(structure, solver)
+        return cls(device, model, system.starting_from(before[0]) if before else system)
 
     def solve(
         self, reactions: Sequence[GroundReaction], applied: Sequence[AppliedPush] = ()

@@ -16,6 +16,7 @@ from fea.check.requirements import read_requirements
 from fea.device.drilling import HoleTable
 from fea.device.strapping import RivetsTable, SlotTable, StrapTable
 from fea.screening import ScreeningSchema
+from fea.study.sweepfile import read_plan
 
 
 def blocks(text: str, language: str) -> list[str]:
@@ -113,6 +114,12 @@ def test_every_key_of_straps_holes_and_requirements_is_named(readme):
              if not factor_problems({name: EffectTable(values={})})}
     for key in keys:
         assert re.search(rf"[`.\[]{key}[`\].]|^{key} = ", readme, flags=re.M), key
+
+
+def test_the_example_plan_is_read(readme, tmp_path):
+    path = tmp_path / "sweep.toml"
+    path.write_text(files(readme)["sweep.toml"], encoding="utf-8")
+    assert len(read_plan(path).designs) == 3 * 3 * 2 * 2 * 2
 
 
 def test_every_key_of_the_clinical_facts_is_named(readme):

@@ -199,6 +199,8 @@ def _measure(
     wall, numbers = device.walls[zone], device.mesh.zone(zone)[1]
     if wall.material.kind == "metal":  # neither formed nor laid up on the bench
         return []
+    if wall.layers:  # the wall is measured beside what is bonded on
+        return []
     thickness = np.broadcast_to(np.asarray(wall.thickness, dtype=float), len(numbers))
     strength, buckling = _shares(_in_wall(device, zone), checks)
 

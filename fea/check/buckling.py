@@ -98,9 +98,7 @@ def check_buckles(
     device: Device, buckles: Sequence[Buckle], factors: Factors, held: Collection[str] = ()
 ) -> tuple[Finding, ...]:
     """Every case against buckling, arguments as for `judge_buckling`."""
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    materials = [part.material for part in parts]
-    left = {still: stiffness_left(materials, factors, still) for still in (False, True)}
+    left = {still: stiffness_left(device.materials, factors, still) for still in (False, True)}
     return tuple(
         check_buckle(device, buckle, left[buckle.case in held], factors) for buckle in buckles
     )
@@ -155,7 +153,8 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
         )  # fmt: skip
     in_wall = buckle.zone in device.walls
     part: Wall | Bar = (device.walls if in_wall else device.bars)[buckle.zone]
-    required = factors.required_stability(part.material.kind)
+    kinds = (each.kind for each in part.materials)
+    required = max((factors.required_stability(kind) for kind in kinds), key=lambda one: one.value)
     down = knock_down(buckle.slenderness)
     moves = " ".join(f"{value:.0f}" for value in buckle.moves_most or ())
     return Check(

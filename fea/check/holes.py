@@ -178,6 +178,11 @@ def judge_hole(
         rows = np.flatnonzero(hole.cells[device.mesh.zone(zone)[1]])
         if len(rows) == 0:
             continue
+        if wall.layers:
+            because = (f"{hole.what} lies in '{zone}', where something is bonded on, for which no "
+                       "rule is known; test the place")
+            findings.append(NotChecked(topic=NET_SECTION, zone=hole.name, because=because))
+            continue
         places = device.mesh.points[device.mesh.zone_cells(zone)[rows]].reshape(-1, 3)
         spots = [Spot(hole.name, case, places) for case in cases]
         judge = _isotropic if wall.layup is None else _laminated

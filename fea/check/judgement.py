@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.check.bonded import judge_bonded
 from fea.check.check import Check, Finding
 from fea.check.factors import Factors
 from fea.check.interlaminar import PULL, judge_edge_shear, judge_interlaminar_shear
@@ -154,6 +155,8 @@ def _judge_wall(spot: Spot, wall: Wall, recovered: Recovered, factors: Factors) 
         stress = recovered.surface_stress(spot.zone).reshape(3, count, 3)
         error = recovered.stress_error(spot.zone).reshape(3, count)
         return judge_yield(spot, stress, wall.material, factors, error)
+    if wall.layers:
+        return judge_bonded(spot, wall, recovered, factors)
     plies = _judge_plies(spot, wall, wall.layup, recovered, factors)
     between = _judge_between_plies(spot, wall, recovered, factors)
     known = ~np.isnan(plies.shares)

@@ -12,20 +12,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.check.bonded import layers_of
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.hotspot import HotSpots, UnreadError
 from fea.check.life import LIFE, LifeRow, Points, ZoneLife, life_rows, require_finite
 from fea.check.lifecurve import LifeCurve, UnknownLifeError, life_curve, ply_curves
-from fea.check.local import left_out_words
+from fea.check.local import left_out_words, require_unbonded
 from fea.check.plies import outermost_plies
 from fea.check.spectrum import Spectrum
 from fea.device.device import Device, Wall
+from fea.material.library import LibraryMaterial
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.structure.region import Region
 from fea.structure.sections import torsion_shear
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace, left_out, singular_places
+from fea.tensors import von_mises
 
 Array = NDArray[np.float64]
 
@@ -140,16 +143,16 @@ class _Reader:
             self._read_hot_spots(self.recovered)
 
     def judge(self, zone: str) -> LifeJudgement:
-        """Life of a zone."""
+        """Life of a zone, by the strictest factors of its materials."""
         walls, bars = self.device.walls, self.device.bars
-        kind = (walls[zone] if zone in walls else bars[zone]).material.kind
+        kinds = [each.kind for each in (walls[zone] if zone in walls else bars[zone]).materials]
         try:
             points = list(self.points(zone))
         except UnknownLifeError as error:
             return LifeJudgement((_gap(self.cycle, zone, str(error)),))
-        consequence = self.factors.partial("consequence", kind).value
-        spectrum = self.cycle.spectrum.without_consequence(consequence)
-        required = self.factors.required_life(kind)
+        spared = min(self.factors.partial("consequence", kind).value for kind in kinds)
+        required = max(map(self.factors.required_life, kinds), key=lambda one: one.value)
+        spectrum = self.cycle.spectrum.without_consequence(spared)
         life = ZoneLife(zone, self.cycle.name, self.cycle.instants, points, spectrum, required,
                         self.cycle.topic)  # fmt: skip
         return LifeJudgement(*life.judge())
@@ -161,11 +164,10 @@ class _Reader:
             return
         wall = self.device.walls[zone]
         assert self.recovered is not None
-        yield from (
-            self._faces(zone, wall, self.recovered)
-            if wall.layup is None
-            else self._plies(zone, wall, self.recovered)
-        )
+        if wall.layup is None:
+            yield from self._faces(zone, wall, self.recovered)
+        for material in wall.materials if wall.layup is not None else ():
+            yield from self._plies(zone, wall, material, self.recovered)
         yield from self.hot.get(zone, ())
 
     def gaps(self) -> list[Finding]:
@@ -222,10 +224,16 @@ class _Reader:
                 error.of(layer, at),
             )  # fmt: skip
 
-    def _plies(self, zone: str, wall: Wall, recovered: Recovered) -> Iterator[Points]:
-        curves = ply_curves(wall.material, self.factors)
+    def _plies(
+        self, zone: str, wall: Wall, material: LibraryMaterial, recovered: Recovered
+    ) -> Iterator[Points]:
+        """The layers of a stack that are of one material."""
         assert wall.layup is not None
-        outer = outermost_plies(wall.layup)
+        outer = outermost_plies(wall.layup, layers_of(wall, material) if wall.layers else None)
+        if material.kind != "laminate":
+            yield from self._layers(zone, wall, material, outer, recovered)
+            return
+        curves = ply_curves(material, self.factors)
         stress = np.moveaxis(recovered.ply_stress(zone, outer), (3, 4, 5), (0, 1, 2))
         places, judged = self._corners(zone)
 
@@ -244,6 +252,29 @@ class _Reader:
                         f"{wall.layup.angles_deg[ply]:g}°", curve, places[at], values[:, at],
                         error.of((row, layer, number), at),
                     )  # fmt: skip
+
+    def _layers(
+        self, zone: str, wall: Wall, material: LibraryMaterial, outer: Sequence[int],
+        recovered: Recovered,
+    ) -> Iterator[Points]:
+        """Layers of one isotropic material in a stack."""
+        curve = life_curve(material, self.factors)
+        stress = np.moveaxis(recovered.ply_stress(zone, outer), (3, 4), (0, 1))
+        places, judged = self._corners(zone)
+
+        def errors(some: Recovered) -> Array:
+            found = some.ply_stress_error(zone, von_mises, outer)
+            return np.moveaxis(found, (3, 4), (0, 1))
+
+        error = _Errors(recovered, errors)
+        for row, ply in enumerate(outer):
+            for face, layer in _FACES.items():
+                values = self.cycle.of(stress[row, layer].reshape(stress.shape[2], -1, 3))
+                at = judged & _large(np.abs(values).max(axis=(0, 2)), judged, zone)
+                yield Points(
+                    f"von Mises stress at the {face} of layer {ply + 1}, of {material.name}",
+                    curve, places[at], values[:, at], error.of((row, layer), at),
+                )  # fmt: skip
 
     def _corners(self, zone: str) -> tuple[Array, NDArray[np.bool_]]:
         mesh = self.device.mesh
@@ -274,7 +305,9 @@ class _Reader:
         if any(self.device.walls[zone].layup is not None for zone in touched):
             raise UnreadError("")
         found = []
-        for spot in hot_spots.of(place):
+        spots = hot_spots.of(place)
+        require_unbonded(self.device, [hot_spots.zone(spot) for spot in spots])
+        for spot in spots:
             stress, error = hot_spots.stress(spot)
             wall = self.device.walls[hot_spots.zone(spot)]
             try:

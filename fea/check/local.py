@@ -26,6 +26,7 @@ _CURES = {
     POINT: "spread the force over the area that it acts on",
 }
 _LAMINATE = "no rule is known for the end of a bar on a laminate; test the place"
+_BONDED = "no rule is known where something is bonded on; test the place"
 _MIXED = "it lies between a laminate and a wall of one material; test the place"
 
 
@@ -60,7 +61,9 @@ def judge_local_peaks(
         touched = _touched(device, place)
         try:
             hot_spots = laminated if _is_laminate(device, place, touched) else whole
-            for spot in hot_spots.of(place):
+            spots = hot_spots.of(place)
+            require_unbonded(device, [hot_spots.zone(spot) for spot in spots])
+            for spot in spots:
                 for zone in touched:
                     judged.setdefault((zone, hot_spots.zone(spot)), []).append((place, spot))
         except UnreadError as error:
@@ -106,10 +109,17 @@ def _touched(device: Device, place: SingularPlace) -> list[str]:
     return [zone for zone in device.walls if place.cells[device.mesh.zone(zone)[1]].any()]
 
 
+def require_unbonded(device: Device, zones: Sequence[str]) -> None:
+    """Refuse to judge places in a wall with something bonded on; raises `UnreadError`."""
+    if any(device.walls[zone].layers for zone in zones):
+        raise UnreadError(_BONDED)
+
+
 def _is_laminate(device: Device, place: SingularPlace, touched: Sequence[str]) -> bool:
     """Whether a place lies in laminates; raises `UnreadError` where there is no rule for it."""
     if place.reason in _CURES:
         raise UnreadError(_CURES[place.reason])
+    require_unbonded(device, touched)
     laminates = [device.walls[zone].layup is not None for zone in touched]
     if any(laminates) and not all(laminates):
         raise UnreadError(_MIXED)

@@ -5,7 +5,7 @@ Maximum stress; the worse of Tsai-Wu and Tsai-Hill; fibre and matrix by Hashin. 
 where each is: the worst decides.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -123,8 +123,10 @@ def judge_plies(
     return ZoneJudgement(tuple(finding for finding, _ in judged), shares)
 
 
-def outermost_plies(layup: Laminate) -> list[int]:
+def outermost_plies(layup: Laminate, among: Collection[int] | None = None) -> list[int]:
     """The lowest and the highest ply of each material and angle, numbered from 0.
+
+    Of all plies, or only among some of them.
 
     Strain is linear through the wall, so a criterion that is convex in stress, as those used are,
     is nowhere higher in plies that lie alike than in the outermost two of them.
@@ -136,8 +138,10 @@ def outermost_plies(layup: Laminate) -> list[int]:
         [0, 1, 3, 4]
     """
     kinds = list(zip(layup.plies, layup.angles_deg, strict=True))
-    last = {kind: number for number, kind in enumerate(kinds)}
-    return sorted({kinds.index(kind) for kind in kinds} | set(last.values()))
+    chosen = range(len(kinds)) if among is None else sorted(among)
+    last = {kinds[number]: number for number in chosen}
+    first = {kinds[number]: number for number in reversed(chosen)}
+    return sorted({*first.values(), *last.values()})
 
 
 def judge_ply_peak(

@@ -34,8 +34,8 @@ from fea.check.touch import (
     read_pads,
 )
 from fea.device.device import Device
+from fea.device.facing import FOOT_BODY, SHANK_BODY
 from fea.solver.solution import Solution
-from fea.structure.realise import FOOT_BODY, SHANK_BODY
 from fea.structure.tissue import SHANK
 
 TOPIC = "skin pressure"

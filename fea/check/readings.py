@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.device.facing import FOOT_BODY
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
-from fea.structure.realise import FOOT_BODY
 from fea.structure.sections import ShellSection, StrutSection
 from fea.structure.singular import left_out, singular_places
 from fea.tensors import von_mises

@@ -82,6 +82,7 @@ def judge_yield(
     *,
     topic: str | None = None,
     what: str = "von Mises stress",
+    part: str = "the wall",
 ) -> ZoneJudgement:
     """Von Mises stress of an isotropic wall against yield, or the strength that factors name.
 
@@ -92,6 +93,7 @@ def judge_yield(
         factors: partial factors.
         error: (3, m) estimated error of the von Mises stress, MPa, 0 or more; None: no estimate.
         topic: of the check, None for that of the factors;  what: the stress, in words.
+        part: whose bottom, middle and top they are, in words.
 
     Returns:
         The check at the governing place and layer.
@@ -104,7 +106,7 @@ def judge_yield(
         topic or factors.topic,
         equivalent.T,
         None if error is None else np.broadcast_to(error, equivalent.shape).T,
-        lambda index: f"{what} at the {_LAYERS[index[1]]} of the wall",
+        lambda index: f"{what} at the {_LAYERS[index[1]]} of {part}",
         material,
         factors,
     )

@@ -18,8 +18,8 @@ from scipy.sparse import csr_matrix
 from scipy.spatial import cKDTree
 
 from fea.device.device import Device
+from fea.device.facing import FOOT_BODY, SHANK_BODY
 from fea.solver.solution import Solution
-from fea.structure.realise import FOOT_BODY, SHANK_BODY
 
 Array = NDArray[np.float64]
 Point = tuple[float, float, float]

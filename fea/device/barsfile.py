@@ -19,9 +19,10 @@ from fea.device.meshfile import (
     material_problems,
     strap_problems,
 )
+from fea.device.recipe import RecipeFile
 from fea.device.strapping import StrapTable
 from fea.errors import Problem
-from fea.inputfile import Name, Schema
+from fea.inputfile import Schema
 from fea.material.library import LibraryMaterial
 
 Share = Annotated[float, Field(gt=0.0, lt=1.0)]
@@ -114,12 +115,10 @@ class Rivets(Schema):
         return self
 
 
-class BarsFile(Schema):
+class BarsFile(RecipeFile):
     """Everything a device file with ``construction = "bars"`` may hold."""
 
     construction: Literal["bars"]
-    name: Name
-    title: str
     origin: str
     licence: str = ""
     gap_mm: NotNegative

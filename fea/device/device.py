@@ -1,17 +1,35 @@
 # SPDX-License-Identifier: MIT
 """The device: one fixed geometry with walls, bars, fastenings and landmarks."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import DeviceError
+from fea.inputfile import Schema
 from fea.limb import Limb
 from fea.material.laminate import Laminate
 from fea.material.library import LibraryMaterial
 from fea.mesh.mesh import Mesh
+
+
+@dataclass(frozen=True)
+class Bond:
+    """What holds something to a wall that was bonded on.
+
+    Attributes:
+        name: of what was bonded on.
+        material: of that; the library has the strength of its bond, if any.
+        below: number of the layer under the bond, from 0 at the bottom.
+    """
+
+    name: str
+    material: LibraryMaterial
+    below: int
 
 
 @dataclass(frozen=True)
@@ -26,6 +44,9 @@ class Wall:
             cell order; None for the default.
         offset: mm from the mesh to the middle of the wall along the normal.
         thinning: as-built over nominal thickness already contained in `thickness` (1.0: none).
+        layers: material of each layer of `layup`, bottom to top, of a wall with something bonded
+            on, whose own material `material` is; empty where all plies are of it.
+        bonds: between those layers.
     """
 
     material: LibraryMaterial
@@ -34,6 +55,13 @@ class Wall:
     direction: tuple[float, float, float] | NDArray[np.float64] | None = None
     offset: float = 0.0
     thinning: float = 1.0
+    layers: tuple[LibraryMaterial, ...] = ()
+    bonds: tuple[Bond, ...] = ()
+
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """Every material of the wall, its own first."""
+        return tuple({each.name: each for each in (self.material, *self.layers)}.values())
 
 
 @dataclass(frozen=True)
@@ -44,6 +72,11 @@ class Bar:
     width: float
     depth: float
     up: tuple[float, float, float]
+
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """The material alone, as `Wall.materials`."""
+        return (self.material,)
 
 
 @dataclass(frozen=True)
@@ -161,6 +194,14 @@ class Sole:
 
 
 @dataclass(frozen=True)
+class DeviceFile:
+    """The file that a device was read from: its path, and what it holds."""
+
+    path: Path
+    content: Schema
+
+
+@dataclass(frozen=True)
 class Device:
     """A device of one fixed geometry, in the device frame (x forward, y left, z up; mm).
 
@@ -178,6 +219,8 @@ class Device:
         sole: what lies under the plate.
         origin: where the geometry comes from, one line.
         notes: what was repaired or assumed while reading, for the report.
+        file: that it was read from, of which nothing has been changed since; None of a device that
+            was made otherwise.
     """
 
     name: str
@@ -196,6 +239,7 @@ class Device:
     straps: tuple[Strap, ...] = ()
     holes: tuple[Hole, ...] = ()
     notes: tuple[str, ...] = ()
+    file: DeviceFile | None = field(default=None, compare=False, repr=False)
 
     def fit(self, limb: Limb, size: float | None = None) -> "Device":
         """The device itself: one of fixed geometry is neither resized nor meshed again.
@@ -208,6 +252,24 @@ class Device:
                 f"device '{self.name}' is for the {self.side} side, the wearer's is the {limb.side}"
             )
         return self
+
+    def parts(self, zone: str) -> tuple[str, ...]:
+        """The walls that a zone consists of: itself, and what a change made a part "... on ZONE".
+
+        Example:
+            >>> import fea
+            >>> fea.read_device("ribbed-polypropylene-child-surface").parts("heel")
+            ('heel',)
+        """
+        part = re.compile(rf".+ on {re.escape(zone)}(, \d+)?")
+        return tuple(name for name in self.walls if name == zone or part.fullmatch(name))
+
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """Every material of walls and bars, each once."""
+        every = [each for wall in self.walls.values() for each in wall.materials]
+        every += [each for bar in self.bars.values() for each in bar.materials]
+        return tuple({each.name: each for each in every}.values())
 
     def softened(self, share: Callable[[LibraryMaterial], float]) -> "Device":
         """The device with every wall and bar softened.
@@ -226,9 +288,17 @@ class Device:
 
 
 def _softened_wall(wall: Wall, share: Callable[[LibraryMaterial], float]) -> Wall:
-    left = share(wall.material)
-    layup = None if wall.layup is None else wall.layup.softened(left)
-    return replace(wall, material=_softened(wall.material, left), layup=layup)
+    layup = wall.layup
+    if layup is not None:
+        made_of = wall.layers or (wall.material,) * len(layup.plies)
+        plies = [ply.softened(share(each)) for ply, each in zip(layup.plies, made_of, strict=True)]
+        layup = Laminate(plies, layup.angles_deg, layup.thicknesses)
+    return replace(
+        wall,
+        material=_softened(wall.material, share(wall.material)),
+        layers=tuple(_softened(each, share(each)) for each in wall.layers),
+        layup=layup,
+    )
 
 
 def _softened(material: LibraryMaterial, share: float) -> LibraryMaterial:

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.device.device import Bar, Device, Fastening, Wall
+from fea.device.device import Bar, Device, DeviceFile, Fastening, Wall
+from fea.device.dotted import Rows, changed_content
 from fea.device.drilling import drilled
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
@@ -62,6 +63,39 @@ def read_mesh_device(
         content = read_toml(path, MeshDeviceFile)
     except FileError as error:
         raise FileError(path, [*error.problems, *unknown_materials(path, library)]) from None
+    return _made(path, content, library)
+
+
+def changed_mesh_device(
+    device: Device,
+    values: Mapping[str, object],
+    added: Rows | None = None,
+    library: Mapping[str, LibraryMaterial] | None = None,
+) -> Device:
+    """A device made again from its file with other values by dotted key.
+
+    Args:
+        device: from `read_mesh_device`, as it was read.
+        values, added, library: as for `FileRecipe.changed`.
+
+    Raises:
+        DeviceError: the device was not read from a file, or was changed since.
+        FileError: keys that lead nowhere, or values that the file may not hold.
+    """
+    if device.file is None:
+        raise DeviceError(
+            f"device '{device.name}' is not as it was read from a file, so keys of a file cannot "
+            "be set: put all of a change into one, and apply it to the device as read"
+        )
+    assert isinstance(device.file.content, MeshDeviceFile)
+    content = changed_content(device.file.content, device.name, values, added)
+    return _made(device.file.path, content, read_library() if library is None else library)
+
+
+def _made(
+    path: Path, content: MeshDeviceFile, library: Mapping[str, LibraryMaterial]
+) -> Device:
+    """The device of a file; raises `FileError` with every problem found."""
     problems = name_problems(content, library)
     surface = _read_mesh(path, content, problems)
     if surface is None:
@@ -90,7 +124,7 @@ def read_mesh_device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
         walls=_walls(content, thicknesses, directions, library), bars=_bars(content, library),
         notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
-        sole=content.sole.sole(),
+        sole=content.sole.sole(), file=DeviceFile(path, content),
         **{key: getattr(content, key) for key in _COPIED},
     )
 

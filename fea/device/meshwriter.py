@@ -12,6 +12,7 @@ from fea.device.device import Device, Fastening, Wall
 from fea.device.drilling import hole_table
 from fea.device.reader import read_device
 from fea.device.strapping import strap_table
+from fea.errors import DeviceError
 from fea.limb import Limb
 from fea.mesh.mesh import Mesh
 from fea.mesh.writing import write_mesh
@@ -48,9 +49,14 @@ def write_mesh_device(
         licence: of the files.
 
     Raises:
+        DeviceError: something is bonded on, for which a device file has no keys.
         FileError: a file cannot be written.
     """
     path = Path(path)
+    if strips := [zone for zone, wall in device.walls.items() if wall.layers]:
+        raise DeviceError(f"device '{device.name}' has something bonded on ('{strips[0]}'), for "
+                          "which a device file has no keys: write the device without it, and keep "
+                          "the change beside it")
     zones = [*device.walls, *device.bars]
     thickness = np.zeros(len(device.mesh.cells["triangle"]))
     direction = np.zeros((len(thickness), 3))

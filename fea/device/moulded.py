@@ -21,7 +21,7 @@ from fea.device.plydirection import along_the_part, posed_directions
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
 from fea.errors import DeviceError, FileError, Problem
-from fea.inputfile import check_schema, read_toml
+from fea.inputfile import read_toml
 from fea.limb import Limb
 from fea.material.laminate import Laminate
 from fea.material.library import LibraryMaterial, read_library
@@ -49,24 +49,6 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
     """A moulded device, to be fitted to a limb."""
 
     size = SIZE
-
-    def changed(self, values: Mapping[str, object]) -> "MouldedRecipe":
-        """The recipe with other values by dotted key, such as {"walls.heel.sheet_mm": 4.0}.
-
-        Raises:
-            FileError: an unknown key, or a value that the recipe refuses.
-        """
-        data = self.content.model_dump(exclude_unset=True)
-        for key, value in values.items():
-            *groups, last = key.split(".")
-            table = data
-            for group in groups:
-                table = table.setdefault(group, {})
-            table[last] = value
-        content = check_schema(self.name, data, MouldedRecipeFile)
-        if problems := content.problems(self.library):
-            raise FileError(self.name, problems)
-        return MouldedRecipe(content, self.library)
 
     def fit(self, limb: Limb, size: float | None = None) -> Device:
         """The device on a limb.

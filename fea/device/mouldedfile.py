@@ -12,10 +12,11 @@ from pydantic import Field, model_validator
 
 from fea.device.drilling import HoleTable
 from fea.device.meshfile import Layup, Positive, WallMm, strap_problems
+from fea.device.recipe import RecipeFile
 from fea.device.selection import Point
 from fea.device.strapping import StrapTable
 from fea.errors import Problem
-from fea.inputfile import Name, Schema
+from fea.inputfile import Schema
 from fea.material.library import Kind, LibraryMaterial
 
 NotNegative = Annotated[float, Field(ge=0.0)]
@@ -152,12 +153,10 @@ class Walls(Schema):
     front_piece: WallTable
 
 
-class MouldedRecipeFile(Schema):
+class MouldedRecipeFile(RecipeFile):
     """Everything a device file with ``construction = "moulded"`` may hold."""
 
     construction: Literal["moulded"]
-    name: Name
-    title: str
     origin: str
     licence: str = ""
     side: Literal["left", "right"] | None = None

@@ -3,6 +3,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,7 +48,15 @@ class MouldedShell:
 
     @classmethod
     def build(cls, limb: Limb, form: Form, trim: Trim, size: float) -> "MouldedShell":
-        """Mesh both halves with edges of about `size` mm."""
+        """Mesh both halves with edges of about `size` mm.
+
+        The last few are kept: most designs that are judged one after the other differ in walls,
+        materials or loads alone.
+        """
+        return _built(limb.side, tuple(sorted(limb.measures.items())), form, trim, size)
+
+    @classmethod
+    def _of(cls, limb: Limb, form: Form, trim: Trim, size: float) -> "MouldedShell":
         halves = [_Half(TrimLines(MouldedSide(limb, form, part), trim), size) for part in PARTS]
         seams = halves[1].seams()
         points: list[Points] = []
@@ -68,7 +78,23 @@ class MouldedShell:
             names.append(half.zones(pattern[cells].mean(axis=1)))
         name = np.concatenate(names)
         zones = {zone: np.flatnonzero(name == zone) for zone in ZONES if (name == zone).any()}
-        return cls(np.concatenate(points), np.concatenate(triangles), zones)
+        made = cls(np.concatenate(points), np.concatenate(triangles), MappingProxyType(zones))
+        for array in (made.points, made.triangles, *zones.values()):
+            array.setflags(write=False)
+        return made
+
+
+@lru_cache(maxsize=4)
+def _built(
+    side: str, measures: tuple[tuple[str, float], ...], form: Form, trim: Trim, size: float
+) -> MouldedShell:
+    """The shell on a limb of these measures, which are all that a limb is made of."""
+    return MouldedShell._of(Limb(side, MappingProxyType(dict(measures))), form, trim, size)
+
+
+def forget_meshes() -> None:
+    """Let go of the meshes that are kept, as to time how long one takes."""
+    _built.cache_clear()
 
 
 @dataclass(frozen=True, eq=False)

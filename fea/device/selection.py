@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Which cells of a mesh file belong to a zone: by set, by cell array, by boxes, by planes."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import model_validator
 
-from fea.errors import Problem
+from fea.errors import DeviceError, Problem
 from fea.inputfile import Schema, refuse
 from fea.mesh.quality import place
 from fea.mesh.reading import CellTable
@@ -141,6 +141,36 @@ def select(
     return Selected(taken, tuple(problems), tuple(misses))
 
 
+def inside(
+    cells: NDArray[np.int64], boxes: Sequence[Box], planes: Sequence[Plane], ground: Ground
+) -> NDArray[np.bool_]:
+    """Which cells (c,) lie in one of the boxes and beyond all of the planes, by their middles.
+
+    Without boxes, or without planes, those hold for every cell.
+
+    Raises:
+        DeviceError: a plane through a landmark that is not there.
+    """
+    for plane in planes:
+        if plane.landmark not in ground.landmarks:
+            known = ", ".join(ground.landmarks) or "none"
+            raise DeviceError(f"a plane passes through the landmark '{plane.landmark}'; there are "
+                              f"{known}")
+    mask = np.ones(len(cells), dtype=bool)
+    if boxes:
+        mask &= _boxed(cells, boxes, ground)
+    for plane in planes:
+        mask &= _beyond(cells, plane, ground)
+    return mask
+
+
+def _boxed(
+    cells: NDArray[np.int64], boxes: Sequence[Box], ground: Ground
+) -> NDArray[np.bool_]:
+    centre = ground.points[cells].mean(axis=1)
+    return np.any([((centre >= box.min) & (centre < box.max)).all(axis=1) for box in boxes], axis=0)
+
+
 def _asked(table: CellTable, rule: Selection, ground: Ground) -> str:
     """What an empty selection asked for, and where the mesh lies."""
     if rule.rest:
@@ -179,9 +209,7 @@ def _mask(
     if rule.cell_data is not None:
         mask &= _has_value(table, rule, where, problems)
     if rule.boxes:
-        centre = ground.points[table.cells].mean(axis=1)
-        mask &= np.any([((centre >= box.min) & (centre < box.max)).all(axis=1)
-                        for box in rule.boxes], axis=0)
+        mask &= _boxed(table.cells, rule.boxes, ground)
     for plane in rule.planes:
         if plane.landmark not in ground.landmarks:
             known = ", ".join(ground.landmarks) or "none"
@@ -189,7 +217,7 @@ def _mask(
                 f"speaks of the landmark '{plane.landmark}', which is not among [landmarks] "
                 f"({known})")))
         else:
-            mask &= _beyond(table, plane, ground)
+            mask &= _beyond(table.cells, plane, ground)
     return mask if len(problems) == before else None
 
 
@@ -228,9 +256,11 @@ def _has_value(
     return np.isin(data, values)
 
 
-def _beyond(table: CellTable, plane: Plane, ground: Ground) -> NDArray[np.bool_]:
+def _beyond(
+    cells: NDArray[np.int64], plane: Plane, ground: Ground
+) -> NDArray[np.bool_]:
     axis, sign, border = _border(plane, ground)
-    centre = ground.turned[table.cells].mean(axis=1)[:, axis]
+    centre = ground.turned[cells].mean(axis=1)[:, axis]
     # one side owns the plane itself, so that "above" and "below" share no cell
     return centre >= border if sign > 0 else centre < border
 

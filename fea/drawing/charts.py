@@ -67,7 +67,7 @@ def line_chart(
         >>> line_chart([line], x_label="time, s", y_label="force, N")[:5]
         b'<?xml'
     """
-    figure, axes = _sheet(size)
+    figure, axes = sheet(size)
     for number, line in enumerate(series):
         k = number % len(SERIES)
         axes.plot(line.x, line.y, marker=MARKERS[k], linestyle=STYLES[k], color=SERIES[k],
@@ -80,7 +80,7 @@ def line_chart(
     _end_names(axes, series)
     axes.set_xlabel(x_label, **TEXT)
     axes.set_ylabel(y_label, **TEXT)
-    return _svg(figure)
+    return svg(figure)
 
 
 def convergence_chart(
@@ -100,7 +100,7 @@ def convergence_chart(
         >>> convergence_chart([line], [10.0], x_label="cell size, mm", y_label="MPa")[:5]
         b'<?xml'
     """
-    figure, axes = _sheet(size)
+    figure, axes = sheet(size)
     for number, (line, limit) in enumerate(zip(series, limits, strict=True)):
         k = number % len(SERIES)
         axes.plot(line.x, line.y, marker=MARKERS[k], linestyle=STYLES[k], color=SERIES[k],
@@ -115,7 +115,7 @@ def convergence_chart(
     _end_names(axes, series)
     axes.set_xlabel(x_label, **TEXT)
     axes.set_ylabel(y_label, **TEXT)
-    return _svg(figure)
+    return svg(figure)
 
 
 def push_diagram(
@@ -133,7 +133,7 @@ def push_diagram(
         unit: of the coordinates.
         size: inches.
     """
-    figure, axes = _sheet(size)
+    figure, axes = sheet(size)
     axes.add_collection(PolyCollection(list(points[triangles]), facecolors=PLAIN,
                                        edgecolors=PLAIN, linewidths=0.4, rasterized=True))
     for ends in points[lines]:
@@ -157,10 +157,11 @@ def push_diagram(
     axes.set_yticks([tick for tick in axes.get_yticks() if 0.0 <= tick <= 1.5 * axis[1]])
     axes.set_xlabel(f"forward of the ankle axis, {unit}", **TEXT)
     axes.set_ylabel(f"height, {unit}", **TEXT)
-    return _svg(figure)
+    return svg(figure)
 
 
-def _sheet(size: tuple[float, float]) -> tuple[Figure, Axes]:
+def sheet(size: tuple[float, float]) -> tuple[Figure, Axes]:
+    """An empty chart of a size in inches."""
     figure = Figure(figsize=size, facecolor="white", layout="constrained")
     axes = figure.add_subplot()
     axes.grid(axis="y", color=RULE, linewidth=0.6)
@@ -224,7 +225,8 @@ def spread(values: Sequence[float], gap: float) -> list[float]:
     return [round(places[k], 12) for k in range(len(values))]
 
 
-def _svg(figure: Figure) -> bytes:
+def svg(figure: Figure) -> bytes:
+    """The file of a chart."""
     FigureCanvasSVG(figure)
     stream = io.BytesIO()
     with rc_context({"svg.hashsalt": "stanchion"}):

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fea.drawing.camera import Camera, is_hidden
 from fea.drawing.colours import band_map
 from fea.drawing.inks import INK, MARKS, NO_VALUE, SERIES
-from fea.drawing.picture import Callout, Mark, Picture, PushArrow, Scale
+from fea.drawing.picture import Beside, Callout, Mark, Picture, PushArrow, Scale
 
 DPI = 200
 PANEL_HEIGHT = 4.8
@@ -28,40 +28,59 @@ TEXT = {"fontsize": 9, "color": INK}
 
 
 def compose(
-    picture: Picture, images: list[NDArray[Any]], cameras: list[Camera]
+    shown: Picture | Beside, images: list[NDArray[Any]], cameras: list[Camera]
 ) -> bytes:
-    """The PNG of a picture from its painted panels, one image (h, w, 3 or 4) per view."""
+    """The PNG of a picture from its painted panels, one image (h, w, 3 or 4) per view.
+
+    Of pictures beside each other there is one image per view and picture, view by view.
+    """
+    pictures, names = _sheets(shown)
+    first, count = pictures[0], len(pictures)
     ratios = [camera.half_width / camera.half_height for camera in cameras]
     # Callouts stand beside the object, so every panel gets some paper around it.
-    shares = [ratio + (0.5 if picture.callouts else 0.1) for ratio in ratios]
+    paper = 0.5 if any(picture.callouts for picture in pictures) else 0.1
+    shares = [ratio + paper for ratio in ratios]
     height = min(PANEL_HEIGHT, WIDTH / sum(shares))
-    named = [mark for mark in picture.marks if mark.text]
-    bar = BAR_HEIGHT if picture.scale else 0.45 if named else 0.0
-    total = height + NAME_HEIGHT + bar
-    width = height * sum(shares) if picture.tight else WIDTH
+    named = [mark for mark in first.marks if mark.text]
+    bar = BAR_HEIGHT if first.scale else 0.45 if named else 0.0
+    foot = bar + NAME_HEIGHT * (1.0 if count == 1 else 1.5)
+    total = height + foot
+    width = height * sum(shares) if first.tight else WIDTH
     figure = Figure(figsize=(width, total), dpi=DPI, facecolor="white")
     left = 0.5 * (width - height * sum(shares))
-    hidden = _hidden(picture, cameras)
-    # A place is named where it can be seen; one that nobody sees is named once, as behind.
-    shown = ~hidden
-    shown[0] |= hidden.all(axis=0)
-    panels = zip(picture.views, images, cameras, shares, strict=True)
-    for number, (view, image, camera, share) in enumerate(panels):
-        box = (left / width, (bar + NAME_HEIGHT) / total, share * height / width, height / total)
-        axes = figure.add_axes(box)
+    for number, (image, camera, share) in enumerate(zip(images, cameras, shares, strict=True)):
+        view, one = divmod(number, count)
+        axes = figure.add_axes(
+            (left / width, foot / total, share * height / width, height / total))
         _panel(axes, image, camera, share)
-        _callouts(axes, picture, camera, shown[number], hidden[number])
-        for arrow in picture.arrows:
-            _arrow(axes, arrow, camera)
-        axes.text(0.5, -0.02, view.name, transform=axes.transAxes, ha="center", va="top", **TEXT)
+        _draw_over(axes, pictures[one], cameras[one::count], view)
+        name = f"{names[one]}\n{first.views[view].name}".strip()
+        axes.text(0.5, -0.02, name, transform=axes.transAxes, ha="center", va="top", **TEXT)
         left += share * height
     _mark_samples(figure, named, total)
-    if picture.scale:
-        _bar(figure, picture.scale, total)
-        values = picture.triangle_values
-        if values is not None and np.isnan(values).any():
-            _no_value_sample(figure, picture.scale, total)
+    if first.scale:
+        _bar(figure, first.scale, total)
+        values = [one.triangle_values for one in pictures if one.triangle_values is not None]
+        if any(np.isnan(each).any() for each in values):
+            _no_value_sample(figure, first.scale, total)
     return _png(figure)
+
+
+def _sheets(shown: Picture | Beside) -> tuple[tuple[Picture, ...], tuple[str, ...]]:
+    if isinstance(shown, Beside):
+        return shown.pictures, shown.names
+    return (shown,), ("",)
+
+
+def _draw_over(axes: Axes, picture: Picture, cameras: list[Camera], view: int) -> None:
+    """Callouts and arrows of one panel of a picture; `cameras` are those of all its views."""
+    hidden = _hidden(picture, cameras)
+    # A place is named where it can be seen; one that nobody sees is named once, as behind.
+    seen = ~hidden
+    seen[0] |= hidden.all(axis=0)
+    _callouts(axes, picture, cameras[view], seen[view], hidden[view])
+    for arrow in picture.arrows:
+        _arrow(axes, arrow, cameras[view])
 
 
 def _panel(axes: Axes, image: NDArray[Any], camera: Camera, share: float) -> None:

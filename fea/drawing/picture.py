@@ -142,6 +142,31 @@ class Picture:
                 raise InputError(f"mark '{mark.text}' would hide values; leave out the scale")
 
 
+@dataclass(frozen=True, eq=False)
+class Beside:
+    """Pictures side by side, on one scale of colour and one of length, one panel of each by view.
+
+    Attributes:
+        pictures: with the same views and scale, left to right;  names: of each, for its panels.
+
+    Raises:
+        InputError: pictures that cannot be compared by eye, or marks, which only one could have.
+    """
+
+    pictures: tuple[Picture, ...]
+    names: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        if not self.pictures or len(self.names) != len(self.pictures):
+            raise InputError(f"{len(self.pictures)} pictures beside each other have "
+                             f"{len(self.names)} names; give each its own")
+        first = self.pictures[0]
+        for one in self.pictures:
+            if one.views != first.views or one.scale != first.scale or one.marks:
+                raise InputError("pictures beside each other need the same views and the same "
+                                 "scale, and no marks")
+
+
 def _check_shape(name: str, array: ArrayLike, shape: tuple[int | None, ...]) -> None:
     got = np.shape(array)
     if len(got) != len(shape) or any(

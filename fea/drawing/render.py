@@ -15,9 +15,10 @@ import numpy as np
 from matplotlib.image import imread
 from numpy.typing import NDArray
 
+from fea.drawing.camera import Camera
 from fea.drawing.compose import DPI, PANEL_HEIGHT, compose
 from fea.drawing.painter import paint
-from fea.drawing.picture import Picture
+from fea.drawing.picture import Beside, Picture
 from fea.drawing.scene import Scene, build_scene
 
 LOG = logging.getLogger(__name__)
@@ -41,12 +42,15 @@ class Rendering:
 
 
 def render(
-    pictures: Sequence[Picture], *, time_limit: float = TIME_LIMIT, child: str = "fea.drawing.child"
+    pictures: Sequence[Picture | Beside],
+    *,
+    time_limit: float = TIME_LIMIT,
+    child: str = "fea.drawing.child",
 ) -> Rendering:
     """Draw pictures.
 
     Args:
-        pictures: what to draw.
+        pictures: what to draw, one by one or beside each other.
         time_limit: seconds that the child process may take for all of them.
         child: module that is run as the painting process.
 
@@ -54,7 +58,7 @@ def render(
         One PNG per picture. A child that dies or takes too long is no error: the pictures are
         then drawn flat, and the note says so.
     """
-    scenes = [[build_scene(picture, view) for view in picture.views] for picture in pictures]
+    scenes = [_scenes(picture) for picture in pictures]
     flat = [scene for panels in scenes for scene, _ in panels]
     try:
         painted, painter, note = _paint_in_child(flat, time_limit, child), "pyvista", ""
@@ -68,6 +72,12 @@ def render(
         own, painted = painted[: len(panels)], painted[len(panels) :]
         images.append(compose(picture, own, [camera for _, camera in panels]))
     return Rendering(tuple(images), painter, note)
+
+
+def _scenes(picture: Picture | Beside) -> list[tuple[Scene, Camera]]:
+    """One scene for each panel, in order of views and then of pictures."""
+    pictures = picture.pictures if isinstance(picture, Beside) else (picture,)
+    return [build_scene(one, view, pictures) for view in pictures[0].views for one in pictures]
 
 
 class _ChildError(Exception):

@@ -53,13 +53,17 @@ class Scene:
         return {item.name: getattr(self, item.name) for item in fields(self)}
 
 
-def build_scene(picture: Picture, view: View) -> tuple[Scene, Camera]:
-    """Settle colours and lines of ``picture`` seen along ``view``."""
-    ends = np.array([end for arrow in picture.arrows for end in (arrow.tail, arrow.tip)])
-    used = np.concatenate(
-        [picture.points, picture.outline.reshape(-1, 3), ends.reshape(-1, 3)]
-    )
-    camera = fit_camera(used, view)
+def build_scene(
+    picture: Picture, view: View, beside: Sequence[Picture] = ()
+) -> tuple[Scene, Camera]:
+    """Settle colours and lines of ``picture`` seen along ``view``.
+
+    Args:
+        picture: to be drawn.
+        view: of its views.
+        beside: pictures that are shown to the same scale, so that the camera takes them in too.
+    """
+    camera = fit_camera(np.concatenate([_extent(one) for one in (picture, *beside)]), view)
     # Lines lie on the surface; a small step to the viewer lifts them off it unseen.
     lift = 0.004 * max(camera.half_width, camera.half_height) * camera.towards
     points = picture.points
@@ -85,6 +89,12 @@ def build_scene(picture: Picture, view: View) -> tuple[Scene, Camera]:
         depth=np.array([camera.depth + 2.0 * picture.line_radius]),
     )
     return scene, camera
+
+
+def _extent(picture: Picture) -> NDArray[np.float64]:
+    """All points (k, 3) that a picture must show."""
+    ends = np.array([end for arrow in picture.arrows for end in (arrow.tail, arrow.tip)])
+    return np.concatenate([picture.points, picture.outline.reshape(-1, 3), ends.reshape(-1, 3)])
 
 
 def edge_table(

@@ -6,7 +6,7 @@ it adds materials, or replaces single properties of the shipped ones. Temperatur
 stand with a property, with a material or for the whole file; the nearest counts.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -188,6 +188,46 @@ def find_material(library: Mapping[str, LibraryMaterial], name: str) -> LibraryM
     if name not in library:
         raise MaterialError(f"unknown material '{name}'; the library has {', '.join(library)}")
     return library[name]
+
+
+def with_property(
+    library: Mapping[str, LibraryMaterial], name: str, key: str, change: Callable[[float], float]
+) -> Mapping[str, LibraryMaterial]:
+    """The library with one number of one material changed, and both ends of its range alike.
+
+    Args:
+        library: materials by name.
+        name: of the material;  key: of the property with its unit, as in a materials file.
+        change: from the old number to the new one, in the unit of `key`.
+
+    Raises:
+        MaterialError: no such material or property, or a number that no material has.
+
+    Example:
+        >>> library = with_property(read_library(), "polypropylene-homopolymer",
+        ...                         "youngs_modulus_mpa", lambda old: 0.5 * old)
+        >>> library["polypropylene-homopolymer"].elastic.youngs_modulus
+        700.0
+    """
+    material, unit = find_material(library, name), split_key(key)[1]
+    old = material.property(_property_name(key))
+    if old is None:
+        raise MaterialError(f"material '{name}' has no number '{key}' to change; it has "
+                            f"{', '.join(material.properties)}, each with its unit")  # fmt: skip
+    one = convert(1.0, unit)
+    value, low, high = (
+        None if number is None else one * change(number / one)
+        for number in (old.value, old.low, old.high)
+    )
+    assert value is not None
+    _require_plausible(key, value, value / one)
+    new = replace(old, value=value, low=low, high=high, source="assumed", status="assumed",
+                  note=f"changed by hand from {old.value / one:g} {unit}".removesuffix(" 1"))
+    properties = {**material.properties, _property_name(key): new}
+    _require_stiffer(properties)
+    made = replace(material, properties=MappingProxyType(properties),
+                   elastic=_elastic(material.kind, properties))
+    return MappingProxyType({**library, name: made})
 
 
 class _Reader:

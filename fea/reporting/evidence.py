@@ -15,7 +15,6 @@ from fea.check.factors import PartialFactor
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
-from fea.device.device import Bar, Wall
 from fea.loadcase.instant import Provenance
 from fea.material.library import LibraryMaterial, Property
 from fea.mesh.mesh import triangle_geometry
@@ -80,7 +79,8 @@ def _mesh_table(result: Assessment) -> Table:
         cells = device.mesh.zone_cells(zone)
         area = triangle_geometry(device.mesh.points, cells)[0].sum()
         rows.append((plain(zone), "shell", len(cells), quantity_text(float(area)),
-                     _range(np.atleast_1d(wall.thickness)) + " mm", wall.material.title))
+                     _range(np.atleast_1d(wall.thickness)) + " mm",
+                     " with ".join(each.title for each in wall.materials)))
     for zone, bar in device.bars.items():
         cells = device.mesh.zone_cells(zone)
         rows.append((plain(zone), "bar", len(cells), None,
@@ -222,10 +222,8 @@ def _worst(items: Sequence[Reading], size: Callable[[Reading], float]) -> list[R
 
 
 def _material_table(result: Assessment) -> Table:
-    parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
-    materials = {part.material.name: part.material for part in parts}
     rows = []
-    for material in materials.values():
+    for material in result.device.materials:
         for name, item in sorted(material.properties.items()):
             rows.append((f"{item.title or material.title}: {_property_words(name)}",
                          f"{_number(item.value)} {_unit(item.unit)}", _limits(item),
@@ -238,8 +236,7 @@ def _material_table(result: Assessment) -> Table:
 
 
 def _factor_table(result: Assessment) -> Table:
-    parts: list[Wall | Bar] = [*result.device.walls.values(), *result.device.bars.values()]
-    materials = {part.material.name: part.material for part in parts}.values()
+    materials = result.device.materials
     enters = {"strength": "divides the strength", "required": "multiplies the required factor",
               "stability": "multiplies the required factor of buckling",
               "life": "divides the fatigue strength", "elsewhere": "is contained elsewhere"}

@@ -58,6 +58,11 @@ def hardest_pictures(result: Assessment) -> list[Draft]:
     return [_draw(result, one) for one in _shown(result)]
 
 
+def hardest_today(result: Assessment) -> Draft:
+    """Every part coloured by the hardest load case of a day, with rings at the hardest places."""
+    return _draw(result, _Shown("today", _places(result, "today")))
+
+
 def _governing(result: Assessment) -> Horizon | None:
     return next((check.horizon for check in governing_three(result.checks)), None)
 

@@ -24,6 +24,7 @@ from fea.reporting.lifetable import life_parts
 from fea.reporting.margin import margin_figure, margin_part
 from fea.reporting.nextsteps import next_steps
 from fea.reporting.refining import refinement_figure, refinement_part
+from fea.reporting.sketch import Figure
 from fea.reporting.step import screening_table, step_parts
 from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
@@ -99,16 +100,20 @@ def render_page(
     margin: Margin | None = None,
 ) -> str:
     """A page as HTML text."""
+    charts = [refinement_figure(refinement) if refinement else None,
+              margin_figure(margin) if margin else None]
+    figures = {**drawn.figures, **{chart.key: chart for chart in charts if chart}}
+    return filled("report.html", page, figures)
+
+
+def filled(template: str, page: object, figures: Mapping[str, Figure]) -> str:
+    """A template with its content, its figures and the style of all pages, as HTML text."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
     )
     style = (TEMPLATES / "report.css").read_text(encoding="utf-8").strip()
-    template = environment.get_template("report.html")
-    charts = [refinement_figure(refinement) if refinement else None,
-              margin_figure(margin) if margin else None]
-    figures = {**drawn.figures, **{chart.key: chart for chart in charts if chart}}
-    return template.render(page=page, figures=figures, style=style)
+    return environment.get_template(template).render(page=page, figures=figures, style=style)
 
 
 def build_page(
@@ -140,7 +145,7 @@ def build_page(
         cautions=cautions(result.load_set),
         sources=tuple(cited(result, refinement).items()),
         provenance=table("What is needed to make this report again.", ["item", "value"],
-                         _flat({key: value for key, value in result.provenance.items()
+                         flat({key: value for key, value in result.provenance.items()
                                 if key != "gates"})),
         made_notes=(drawing_note,) if drawing_note else (),
         step_title="Through the step" if result.step else "Case by case",
@@ -180,13 +185,13 @@ def _turn_words(result: Assessment) -> str:
     return f"{usual} as new and cool, {warm}; no clinical limit was read"
 
 
-def _flat(values: Mapping[str, object], prefix: str = "") -> list[tuple[str, object]]:
+def flat(values: Mapping[str, object], prefix: str = "") -> list[tuple[str, object]]:
     """Nested provenance as rows; nested keys are joined by a comma."""
     rows: list[tuple[str, object]] = []
     for key, value in values.items():
         name = f"{prefix}{plain(str(key))}"
         if isinstance(value, Mapping):
-            rows += _flat(value, f"{name}, ")
+            rows += flat(value, f"{name}, ")
         else:
             rows.append((name, f"{value:.4g}" if isinstance(value, float) else value))
     return rows

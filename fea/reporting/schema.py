@@ -1,17 +1,29 @@
 # SPDX-License-Identifier: MIT
-"""The published schema of `summary.json`; run as ``python -m fea.reporting.schema FILE``."""
+"""The published schemas of `summary.json` and `compare.json`.
+
+Run as ``python -m fea.reporting.schema FILE``, where the name of the file says which:
+``summary-schema.json`` or ``compare-schema.json``.
+"""
 
 import json
 import sys
 from pathlib import Path
 
+from fea.inputfile import Schema
+from fea.reporting.comparesummary import CompareSummary
 from fea.reporting.summary import Summary
 
+SCHEMAS: dict[str, type[Schema]] = {
+    "summary-schema.json": Summary,
+    "compare-schema.json": CompareSummary,
+}
 
-def schema_text() -> str:
-    """The JSON schema of a summary, as text."""
-    return json.dumps(Summary.model_json_schema(), indent=2, ensure_ascii=False) + "\n"
+
+def schema_text(name: str) -> str:
+    """The JSON schema of a file that is published under a name of `SCHEMAS`, as text."""
+    return json.dumps(SCHEMAS[name].model_json_schema(), indent=2, ensure_ascii=False) + "\n"
 
 
 if __name__ == "__main__":
-    Path(sys.argv[1]).write_text(schema_text(), encoding="utf-8")
+    path = Path(sys.argv[1])
+    path.write_text(schema_text(path.name), encoding="utf-8")

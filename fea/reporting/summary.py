@@ -245,10 +245,10 @@ def summarise(
         bench_work=told.bench_work_summary(result),
         requirements=told.requirements_summary(result.requirements),
         life=told.life_summaries(result),
-        device=_device(result),
-        wearer=_wearer(result.wearer),
-        load_set=_load_set(result.load_set),
-        fall_set=_load_set(result.fall_set) if result.fall_set else None,
+        device=device_summary(result),
+        wearer=wearer_summary(result.wearer),
+        load_set=load_set_summary(result.load_set),
+        fall_set=load_set_summary(result.fall_set) if result.fall_set else None,
         checks=tuple(check_summary(check) for check in result.checks),
         not_checked=tuple(
             NotCheckedSummary(topic=gap.topic, because=gap.because, zones=gap.zones,
@@ -257,7 +257,7 @@ def summarise(
         ),
         cases=tuple(_case(case) for case in result.cases),
         applied=tuple(_applied(case) for case in result.applied),
-        step_set=_load_set(result.step_set) if result.step_set else None,
+        step_set=load_set_summary(result.step_set) if result.step_set else None,
         step=tuple(_case(case) for case in result.step),
         peaks=tuple(peak_summary(peak) for peak in peaks(result.every_case)),
         step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
@@ -320,7 +320,8 @@ def check_summary(check: Check) -> CheckSummary:
     )
 
 
-def _device(result: Assessment) -> DeviceSummary:
+def device_summary(result: Assessment) -> DeviceSummary:
+    """What was judged."""
     device = result.device
     return DeviceSummary(
         name=device.name, title=device.title, side=device.side, mass_kg=result.device_mass_kg,
@@ -328,14 +329,16 @@ def _device(result: Assessment) -> DeviceSummary:
     )
 
 
-def _wearer(wearer: Wearer) -> WearerSummary:
+def wearer_summary(wearer: Wearer) -> WearerSummary:
+    """For whom."""
     return WearerSummary(
         name=wearer.name, side=wearer.side, mass_kg=wearer.mass_kg, height_mm=wearer.height_mm,
         measures={name: _measure(item) for name, item in wearer.measures.items()},
     )
 
 
-def _load_set(load_set: LoadSet) -> LoadSetSummary:
+def load_set_summary(load_set: LoadSet) -> LoadSetSummary:
+    """Under which loads."""
     return LoadSetSummary(name=load_set.name, title=load_set.title)
 
 

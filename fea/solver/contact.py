@@ -11,9 +11,10 @@ Source: nocedal-wright-2006 (inexact Newton and conjugate gradients); the energy
 quadratic with a continuous gradient, so the residual alone tells when a case is settled.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,7 @@ _SETTLED = 1e-11  # of the residual over the load, in the energy of the two-side
 _NEARLY = 1e-6  # the same, from which a step that gains nothing is taken for rounding
 _ABOVE_ROUNDING = 1.0  # energy of a residual that more steps cannot lower, over rounding's
 _EVER_CLOSER = 1e-4  # of the residual's energy that one step leaves, sets permitting
+_FROM_NEAR = 1e-8  # the same from a start near the answer, where few springs still change
 _LOOSE = 1e-9  # of the energy that is left in a motion when the springs that let go are taken away
 
 
@@ -104,7 +106,13 @@ def joined(springs: Sequence[OneSided], total: int) -> OneSided:
     return OneSided(csr_matrix(vstack([each.rows for each in every])), stiffness, slack, given)
 
 
-def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -> Array:
+def settle(
+    matrix: csr_matrix,
+    solve: Solver,
+    springs: OneSided,
+    right: Array,
+    near: Mapping[int, Array] = MappingProxyType({}),
+) -> Array:
     """Displacements under which every one-sided spring acts as it may.
 
     Args:
@@ -112,6 +120,7 @@ def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -
         solve: applies its inverse to (N, k).
         springs: the one-sided ones.
         right: (N, k) forces, one column a case.
+        near: column to displacements (N,) near its answer, which save work and change nothing.
 
     Returns:
         Displacements (N, k).
@@ -120,9 +129,23 @@ def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -
         ContactError: a column in which too many springs let go to hold the structure, or that
             does not settle.
     """
+    if near:
+        try:
+            return _settled(matrix, solve, springs, right, near)
+        except ContactError:  # where springs let go that hold it, as a bad start may say
+            pass
+    return _settled(matrix, solve, springs, right, {})
+
+
+def _settled(
+    matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array, near: Mapping[int, Array]
+) -> Array:
     answer = solve(right)
     load = np.sum(right * answer, axis=0)
     enough = _SETTLED**2 * load + _ABOVE_ROUNDING * _rounding(matrix, solve, answer)
+    closer = np.full(right.shape[1], _EVER_CLOSER)
+    for column, start in near.items():
+        answer[:, column], closer[column] = start, _FROM_NEAR
     todo, before = np.arange(right.shape[1]), np.full(right.shape[1], np.inf)
     for _ in range(_ROUNDS):
         here = answer[:, todo]
@@ -136,7 +159,7 @@ def settle(matrix: csr_matrix, solve: Solver, springs: OneSided, right: Array) -
             return answer
         todo, here, size = todo[left], here[:, left], size[left]
         step = _Step(matrix, solve, springs, here)
-        goal = np.maximum(0.1 * enough[todo], _EVER_CLOSER * size)
+        goal = np.maximum(0.1 * enough[todo], closer[todo] * size)
         try:
             change = step.towards(residual[:, left], ahead[:, left], goal)
         except ContactError as error:

@@ -3,7 +3,7 @@
 
 import logging
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -48,6 +48,8 @@ class System:
         reduced: (free, free) after them.
         factor: factorisation of `reduced`.
         stiff: the gate on the softest mode.
+        near: case to displacements (free,) that a system of the same shape found for a case of this
+            name; contact starts from there.
     """
 
     structure: Structure
@@ -64,6 +66,7 @@ class System:
     reduced: csr_matrix
     factor: ScaledFactor
     stiff: Gate
+    near: Mapping[str, Array] = field(default_factory=dict, repr=False)
 
     @gates.in_range("a displacement or force")
     def solve(self, cases: Mapping[str, Sequence[Load]]) -> dict[str, Solution]:
@@ -86,6 +89,7 @@ class System:
         for k, name in enumerate(cases):
             gates.require_finite(name, displacement[:, k], self.numbering.active())
             backward = gates.require_backward_error(name, residual[k], scale[k])
+            self._found[name] = free[:, k]
             solutions[name] = self._solution(name, displacement[:, k], forces[:, k], backward)
         return solutions
 
@@ -93,7 +97,8 @@ class System:
     def with_sections(self, sections: Mapping[str, Section]) -> "System":
         """The system of the same structure with other sections in some zones.
 
-        Numbering, ties, supports and the pattern of the matrix are kept; its values and their
+        Numbering, ties, supports and the pattern of the matrix are kept, and what was found here is
+        where contact starts in cases of the same name; the values of the matrix and their
         factorisation are new, and so is the gate on the softest mode. This system stays as it is.
 
         Args:
@@ -118,6 +123,9 @@ class System:
             ...  for each in (system, other)]  # F L / (E A)
             [0.025, 0.0125]
         """
+        near = {**self.near, **self._found}
+        if not sections:
+            return replace(self, near=near)
         structure = self.structure.with_sections(sections)
         values = _values(
             structure,
@@ -127,7 +135,20 @@ class System:
             self.factor.name.lower(),
             self.pattern,
         )
-        return replace(self, structure=structure, **values)
+        return replace(self, structure=structure, near=near, **values)
+
+    def starting_from(self, other: "System") -> "System":
+        """This system, whose contact starts where that of another one ended.
+
+        Args:
+            other: of a structure with the same cells, a little elsewhere or otherwise made; of any
+                other one nothing is taken over.
+        """
+        one, two = self.structure.mesh.cells, other.structure.mesh.cells
+        same = one.keys() == two.keys() and all(np.array_equal(one[k], two[k]) for k in one)
+        if not same or self.reduced.shape != other.reduced.shape:
+            return self
+        return replace(self, near={**other.near, **other._found})
 
     def _settle(self, names: Sequence[str], right: Array) -> tuple[Array, Array]:
         """Free displacements with every one-sided spring acting as it may, and the residual."""
@@ -135,7 +156,10 @@ class System:
             free = self.factor.solve(right)
         else:
             try:
-                free = contact.settle(self.reduced, self.factor.solve, self.free_springs, right)
+                near = {k: self.near[name] for k, name in enumerate(names) if name in self.near}
+                free = contact.settle(
+                    self.reduced, self.factor.solve, self.free_springs, right, near
+                )
             except contact.ContactError as error:
                 raise UnsupportedError(f"case '{names[error.column]}': {error}") from None
         return free, self._rest(free, right)
@@ -154,6 +178,11 @@ class System:
     def free_springs(self) -> contact.OneSided:
         """The same over the free ones, as `reduced` is: held motion is part of the slack."""
         return self.springs.under(self.motion.to_all, self.motion.given)
+
+    @cached_property
+    def _found(self) -> dict[str, Array]:
+        """Free displacements of the cases that were solved."""
+        return {}
 
     @cached_property
     def recovery(self) -> Recovery:

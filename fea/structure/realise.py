@@ -11,6 +11,7 @@ import numpy as np
 
 from fea.device.device import Bar, Device, Wall
 from fea.device.device import Strap as DeviceStrap
+from fea.device.facing import FOOT_BODY, SHANK_BODY, landmark, limb_face
 from fea.element.solid import gradients
 from fea.errors import DeviceError
 from fea.loadcase.applied import AppliedPush
@@ -24,9 +25,6 @@ from fea.structure.model import Structure
 from fea.structure.sections import Section, ShellSection, SolidSection, StrutSection
 from fea.structure.tissue import FOOT, SHANK, SLIP_SHARE
 
-FOOT_BODY, SHANK_BODY = "foot", "shank"
-
-_ONE_SIDED = 0.5  # share of a zone's area-weighted normals that must agree where the limb lies
 _PATCH_SPREAD = 2.0  # radius of the load patch over its half length along the foot
 
 
@@ -88,34 +86,6 @@ def _beds(
     return tuple(beds)
 
 
-def limb_face(device: Device, mesh: Mesh, zone: str, body: str) -> str:
-    """The face of a zone that looks at the limb, "top" or "bottom".
-
-    The limb is looked for towards the vertical through the ankle axis from a zone of the shank,
-    and towards the line through the ankle axis along the foot from a zone of the foot (towards
-    the axis itself from behind it).
-
-    Raises:
-        DeviceError: the normals of the zone do not agree on where the limb lies.
-    """
-    ankle = np.asarray(landmark(device, "ankle_axis"))
-    cells = mesh.zone_cells(zone)
-    area, normal = triangle_geometry(mesh.points, cells)
-    centre = mesh.points[cells].mean(axis=1)
-    inward = ankle - centre
-    if body == SHANK_BODY:
-        inward[:, 2] = 0.0
-    else:
-        inward[centre[:, 0] > ankle[0], 0] = 0.0
-    facing = area * np.einsum("ci,ci->c", normal, inward)
-    if abs(facing.sum()) < _ONE_SIDED * np.abs(facing).sum():
-        raise DeviceError(
-            f"zone '{zone}' of device '{device.name}': its normals do not tell on which side the "
-            f"{body} lies; let all its cells run the same way round, or split the zone"
-        )
-    return "top" if facing.sum() > 0.0 else "bottom"
-
-
 def _behind(device: Device, limit: float) -> tuple[Mesh, tuple[str, ...]]:
     """The mesh with zones of the foot that end at x = ``limit``, and their names."""
     mesh, zones = device.mesh, {}
@@ -157,16 +127,17 @@ def ground_load(device: Device, reaction: GroundReaction) -> PatchForce:
 def push_loads(device: Device, push: AppliedPush) -> tuple[PatchForce | SurfaceForce, ...]:
     """A push on a device: evenly over its zones, or over a patch round its line of action."""
     fx, fy, fz = (float(value) for value in push.force)
+    zones = tuple(part for zone in push.zones for part in device.parts(zone))
     if push.at is not None:
         x, y, z = (float(value) for value in push.at)
         radius = _PATCH_SPREAD * push.patch_half_length
-        return (PatchForce(push.zones, (fx, fy, fz), (x, y, z), radius),)
+        return (PatchForce(zones, (fx, fy, fz), (x, y, z), radius),)
     areas, _ = zip(
-        *(triangle_geometry(device.mesh.points, device.mesh.zone_cells(z)) for z in push.zones),
+        *(triangle_geometry(device.mesh.points, device.mesh.zone_cells(z)) for z in zones),
         strict=True,
     )
     total = float(np.concatenate(areas).sum())
-    return tuple(SurfaceForce(zone, (fx / total, fy / total, fz / total)) for zone in push.zones)
+    return tuple(SurfaceForce(zone, (fx / total, fy / total, fz / total)) for zone in zones)
 
 
 def plate_span(device: Device) -> tuple[float, float]:
@@ -174,15 +145,6 @@ def plate_span(device: Device) -> tuple[float, float]:
     nodes = np.concatenate([device.mesh.zone_nodes(zone) for zone in device.plate_zones])
     x = device.mesh.points[nodes, 0]
     return float(x.min()), float(x.max())
-
-
-def landmark(device: Device, name: str) -> tuple[float, float, float]:
-    """A landmark of the device, mm; raises `DeviceError` when it is missing."""
-    if name not in device.landmarks:
-        known = ", ".join(device.landmarks) or "none"
-        raise DeviceError(f"device '{device.name}' has no landmark '{name}'; it has {known}")
-    x, y, z = (float(value) for value in device.landmarks[name])
-    return x, y, z
 
 
 def device_mass(structure: Structure) -> float:

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from fea.assessment import Wearable
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.device.device import Device
+from fea.device.facing import SHANK_BODY, landmark, limb_face
 from fea.errors import DeviceError, InputError, UnsupportedError
 from fea.limb import Limb
 from fea.provenance import provenance
@@ -28,7 +29,7 @@ from fea.solver.system import System, prepare
 from fea.sources import cite
 from fea.structure.coupling import Bed, Body, Support
 from fea.structure.model import Structure
-from fea.structure.realise import SHANK_BODY, landmark, limb_face, plate_span, realise
+from fea.structure.realise import plate_span, realise
 from fea.structure.tissue import SLIP_SHARE
 from fea.study.benchcurve import N_M_PER_DEG, TURNS, Curve, Turn, unheld
 from fea.study.rig import DIRECTIONS, Direction, Published, Quantity, Rig, nearest_rig, rig_of

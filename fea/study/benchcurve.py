@@ -10,12 +10,12 @@ from numpy.typing import NDArray
 
 from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
 from fea.device.device import Device
+from fea.device.facing import SHANK_BODY
 from fea.errors import SolveError, UnsupportedError
 from fea.solver.corotational import Problem
 from fea.solver.solution import Solution
 from fea.solver.system import System
 from fea.structure.loads import Load, PointForce
-from fea.structure.realise import SHANK_BODY
 from fea.study.rig import Direction, Rig
 
 Run = dict[tuple[Direction, float], Solution]

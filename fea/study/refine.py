@@ -26,14 +26,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
-import numpy as np
-
 from fea.assessment import Assessment, assess
 from fea.check.check import BUCKLING, Check, Finding, NotChecked, Point
 from fea.check.requirements import Requirements
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.check.wording import percent_text, quantity_text
-from fea.device.device import Device, Wall
+from fea.device.carving import repeated
+from fea.device.device import Device
 from fea.errors import InputError
 from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
@@ -250,19 +249,13 @@ def refine(
 def subdivided_device(device: Device) -> Device:
     """A device of fixed geometry with half the cell size; see `fea.mesh.subdivision`.
 
-    Wall thickness given cell by cell passes to the parts of each cell, fastenings keep their
-    patches.
+    What is given cell by cell passes to the parts of each cell, fastenings keep their patches.
     """
-
-    def wall(entry: Wall) -> Wall:
-        if np.ndim(entry.thickness) == 0:
-            return entry
-        return replace(entry, thickness=np.repeat(np.asarray(entry.thickness), 4))
-
     return replace(
         device,
+        file=None,
         mesh=subdivided(device.mesh),
-        walls={zone: wall(entry) for zone, entry in device.walls.items()},
+        walls={zone: repeated(entry, 4) for zone, entry in device.walls.items()},
     )
 
 

@@ -10,6 +10,7 @@ import fea
 from fea.assumptions import step_assumptions
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
+from fea.device.facing import SHANK_BODY
 from fea.errors import LoadError
 from fea.judging import Acting, Loads, judge_loads, loads_on
 from fea.limb import Limb
@@ -17,7 +18,6 @@ from fea.loadcase.reader import read_load_set
 from fea.shipped import shipped_path
 from fea.structure.limbmodel import LimbModel, bounds
 from fea.structure.platebend import FRONT, HELD, TURNED
-from fea.structure.realise import SHANK_BODY
 from fea.toebend import bend_gaps, solve_bends
 from fea.worn import Worn
 

@@ -12,6 +12,7 @@ from scipy.spatial import cKDTree
 
 import fea
 from fea.check.plies import PLY_STRENGTHS, outermost_plies
+from fea.device.facing import landmark
 from fea.limb import Limb
 from fea.loadcase.reaction import ground_reactions
 from fea.loadcase.reader import read_load_set
@@ -20,7 +21,7 @@ from fea.shipped import resolve
 from fea.solver.edgeshear import beside_an_edge, edge_shear
 from fea.solver.interlaminar import interlaminar_shear
 from fea.solver.system import prepare
-from fea.structure.realise import ground_load, landmark, plate_span, realise
+from fea.structure.realise import ground_load, plate_span, realise
 from fea.structure.singular import singular_places
 from fea.tensors import von_mises
 from fea.wearer import read_wearer

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 import fea
+from fea.device.facing import landmark
 from fea.errors import GateError, ModelError
 from fea.limb import Limb
 from fea.loadcase.gait import SAMPLE_HEIGHT, SHANK_LENGTH, children_gait
@@ -30,7 +31,7 @@ from fea.stance import (
     peaks,
 )
 from fea.structure.limbmodel import RIGID_FOOT, LimbModel
-from fea.structure.realise import landmark, plate_span
+from fea.structure.realise import plate_span
 from fea.worn import Worn
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")

@@ -55,6 +55,7 @@ def main(target: str) -> None:
     parts = [section("bench_scordelis.py")]
     parts += [section("bench_growth.py", solver) for solver in solvers]
     parts.append(section("bench_check.py"))
+    parts.append(section("bench_sweep.py"))
     Path(target).write_text(page(machine(), parts), encoding="utf-8")
 
 

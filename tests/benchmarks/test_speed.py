@@ -44,3 +44,10 @@ def test_growth_is_a_row_a_size_and_two_exponents(root):
     lines = printed(root, "bench_growth.py", "superlu", "12", "24").splitlines()
     assert [line.split()[0] for line in lines[-3:-1]] == ["1014", "3750"]
     assert lines[-1].startswith("time grows as the ")
+
+
+@pytest.mark.slow
+def test_designs_of_one_shape_are_timed_both_ways_and_agree(root):
+    lines = printed(root, "bench_sweep.py", "20", "1").splitlines()
+    assert [line.split()[0] for line in lines[-4:]] == ["wall", "plate", "material", "loads"]
+    assert all(float(line.split()[-1]) < 1e-6 for line in lines[-4:])

@@ -30,8 +30,7 @@ def check(note=""):
 
 
 def device(*materials):
-    walls = {item.name: SimpleNamespace(material=item) for item in materials}
-    return SimpleNamespace(walls=walls, bars={})
+    return SimpleNamespace(materials=materials)
 
 
 FROM_MEMORY = check("yield: read; times 0.78 at 37 °C: memory-M; factor for model: assumed")

@@ -15,7 +15,7 @@ LEAF = SimpleNamespace(name="leaf", verdict="not met")
 def margin(monkeypatch):
     """Replace the engineering; what the study does is given."""
     def written(result, folder, study, margin):
-        cli._show(f"written with {margin}")
+        cli.show(f"written with {margin}")
         return "report.html"
 
     def stub(outcome):

@@ -10,7 +10,7 @@ from matplotlib.image import imread
 
 from fea.drawing.camera import fit_camera, is_hidden
 from fea.drawing.colours import band_colours, shades
-from fea.drawing.picture import Callout, Mark, Picture, Scale, View
+from fea.drawing.picture import Beside, Callout, Mark, Picture, Scale, View
 from fea.drawing.render import render
 from fea.drawing.scene import build_scene, free_edges, strong_edges
 from fea.errors import InputError
@@ -175,3 +175,38 @@ def test_a_tight_picture_is_only_as_wide_as_it_needs():
     wide, tight = (imread(io.BytesIO(image)) for image in
                    render([picture, replace(picture, tight=True)], child="no.such.module").images)
     assert wide.shape[0] == tight.shape[0] and tight.shape[1] < wide.shape[1]
+
+
+def smaller(picture: Picture, factor: float) -> Picture:
+    return replace(picture, points=factor * picture.points, callouts=())
+
+
+def test_pictures_beside_each_other_share_camera_and_colours():
+    """Half the size is drawn half as large, and the same value has the same colour."""
+    first, second = coloured(), smaller(coloured(), 0.5)
+    (_, one), (_, other) = (build_scene(each, SIDE, (first, second)) for each in (first, second))
+    assert (one.half_height, one.half_width) == (other.half_height, other.half_width)
+    assert np.array_equal(one.centre, other.centre)
+    spans = [np.ptp(camera.project(each.points)[:, 1])
+             for each, camera in ((first, one), (second, other))]  # fmt: skip
+    assert spans[1] == pytest.approx(0.5 * spans[0])
+
+
+@pytest.mark.parametrize(("pictures", "names", "message"), [
+    ((coloured(),), ("before", "now"), "1 pictures beside each other have 2 names"),
+    ((coloured(), coloured(views=(SIDE, SIDE))), ("before", "now"), "the same views"),
+    ((coloured(), replace(coloured(), scale=replace(SCALE, high=2.0))), ("before", "now"),
+     "the same scale"),
+])  # fmt: skip
+def test_pictures_that_no_eye_can_compare_are_refused(pictures, names, message):
+    with pytest.raises(InputError, match=message):
+        Beside(pictures, names)
+
+
+def test_pictures_beside_each_other_are_one_image_with_a_panel_for_each_view():
+    first = coloured(views=(SIDE, View("from behind", (-1.0, 0.0, 0.0))))
+    rendering = render([Beside((first, smaller(first, 0.5)), ("before", "now"))], child="no.such")
+    image = imread(io.BytesIO(rendering.images[0]))
+    assert image.shape[1] == 1800
+    drawn = (image[: image.shape[0] // 3, :, :3].min(axis=(0, 2)) < 0.9).astype(int)
+    assert (np.diff(np.concatenate([[0], drawn, [0]])) == 1).sum() >= 4  # white between panels

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from fea.cli import run
+from fea.device.facing import landmark
 from fea.device.reader import read_device
 from fea.limb import Limb
 from fea.loadcase.applied import applied_push, plate_bend
@@ -17,7 +18,7 @@ from fea.loadcase.reader import read_load_set
 from fea.loadcase.shank import shank_to_vertical
 from fea.shipped import shipped_names
 from fea.structure.loads import patch_shares
-from fea.structure.realise import ground_load, landmark, plate_span
+from fea.structure.realise import ground_load, plate_span
 from fea.units import STANDARD_GRAVITY
 from fea.wearer import read_wearer
 

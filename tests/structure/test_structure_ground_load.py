@@ -4,12 +4,13 @@
 import numpy as np
 import pytest
 
+from fea.device.facing import landmark
 from fea.device.reader import read_device
 from fea.loadcase.applied import applied_push
 from fea.loadcase.instant import Push, StanceInstant
 from fea.loadcase.reaction import ground_reaction
 from fea.structure.loads import nodal_forces
-from fea.structure.realise import ground_load, landmark, plate_span, push_loads
+from fea.structure.realise import ground_load, plate_span, push_loads
 from fea.wearer import read_wearer
 
 DEVICE = read_device("ribbed-polypropylene-child-surface")

@@ -1,0 +1,113 @@
+# SPDX-License-Identifier: MIT
+"""A comparison as plain text for a terminal."""
+
+from collections.abc import Sequence
+
+from fea.check.summarytext import IDLE
+from fea.check.verdict import HORIZONS, WHEN
+from fea.check.wording import quantity_text
+from fea.reporting.comparesummary import NumberSummary, number_summaries
+from fea.reporting.comparetables import (
+    NUMBER_WORDS,
+    OUTCOMES,
+    change_texts,
+    factor_cell,
+    hardest_use,
+    signed,
+)
+from fea.study.compare import Comparison
+from fea.study.comparedchecks import Compared
+from fea.tables import text_table
+
+HEADERS = ("check", "zone", "before", "now", "change", "can be told up to", "result")
+LACKS = {"part": "no such part", "material": "another material, judged by other checks",
+         "gap": "not checked"}  # fmt: skip
+NOTE = (
+    "before, now: factor reached / required; change: of the share of what is allowed that is used; "
+    "no difference: none that the model can resolve"
+)
+
+
+def comparison_text(result: Comparison) -> str:
+    """Titles, numbers, a table of checks for each horizon, what one side lacks, the sentence."""
+    wearer = result.after.wearer
+    parts = [
+        f"before: {result.before.device.title} ({result.before.device.name})",
+        f"now:    {result.after.device.title} ({result.after.device.name})",
+        f"for a wearer of {wearer.mass_kg:g} kg, {wearer.height_mm:g} mm, {wearer.side} leg",
+        f"Loads: {result.after.load_set.title}",
+        "", _numbers(result),
+    ]  # fmt: skip
+    both = [row for row in result.rows if not row.because]
+    for horizon in HORIZONS:
+        rows = [row for row in both if row.horizon == horizon and hardest_use(row) >= IDLE]
+        if rows:
+            cells = [_row(row) for row in rows]
+            parts += ["", f"{WHEN[horizon]}:".capitalize(), text_table(HEADERS, cells)]
+    idle = sum(hardest_use(row) < IDLE for row in both)
+    if idle:
+        parts.append(f"and {idle} more that use less than {100.0 * IDLE:.0f} % of what is allowed "
+                     "before and now; the page lists them")  # fmt: skip
+    parts += ["", NOTE]
+    parts += _single([row for row in result.rows if row.because])
+    opened = [gap for gap in result.gaps if gap.after and not gap.before]
+    if opened:
+        parts += ["", "Not checked now, and not left out before:"]
+        parts += _joined([(gap.topic, gap.zone, gap.after) for gap in opened])
+    closed = [f"  {gap.topic}, {gap.zone}" for gap in result.gaps if gap.before and not gap.after]
+    if closed:
+        parts += ["", "Left out before, and not now:", *closed]
+    still = sum(bool(gap.before and gap.after) for gap in result.gaps)
+    if still:
+        parts += ["", f"Not checked before or now: {still}; the page lists them with the reasons."]
+    return "\n".join([*parts, "", result.sentence])
+
+
+def _numbers(result: Comparison) -> str:
+    before, after = (1000.0 * each.mass for each in result.numbers)
+    grams = signed(after - before, "g", digits=0)
+    rows = [("mass", f"{before:.0f} g", f"{after:.0f} g", grams, "")]
+    rows += [_number(each) for each in number_summaries(result)]
+    rows.append(("verdict", result.before.verdict, result.after.verdict, "", ""))
+    return text_table(("number", "before", "now", "change", "result"), rows)
+
+
+def _number(each: NumberSummary) -> tuple[str, str, str, str, str]:
+    words = NUMBER_WORDS[each.name]
+    before, after = ("–" if value is None else f"{quantity_text(value)} {each.unit}"
+                     for value in (each.before, each.after))  # fmt: skip
+    if each.before is None or each.after is None:
+        return words, before, after, "–", "not known of one of them"
+    told = "" if each.resolved else "no difference"
+    return words, before, after, signed(each.after - each.before, each.unit), told
+
+
+def _row(row: Compared) -> tuple[str, ...]:
+    assert row.before is not None and row.after is not None
+    return (row.topic, row.zone, factor_cell(row.before), factor_cell(row.after),
+            *change_texts(row), OUTCOMES[row.outcome])  # fmt: skip
+
+
+def _single(rows: Sequence[Compared]) -> list[str]:
+    """What one device lacks: a table, and the reasons that are more than a missing part."""
+    if not rows:
+        return []
+    shown = [row for row in rows if row.lost or hardest_use(row) >= IDLE]
+    cells = [(row.topic, row.zone, row.horizon,
+              *("–" if check is None else factor_cell(check) for check in (row.before, row.after)),
+              LACKS[row.why]) for row in shown]  # fmt: skip
+    reasons = [(row.topic, row.zone, row.because) for row in shown if row.why == "gap"]
+    idle = len(rows) - len(shown)
+    return ["", "Judged on one of the devices only, never counted as better:",
+            text_table(("check", "zone", "question", "before", "now", "why"), cells),
+            *([f"and {idle} more that use less than {100.0 * IDLE:.0f} %"] if idle else []),
+            *_joined(reasons)]  # fmt: skip
+
+
+def _joined(found: Sequence[tuple[str, str, str]]) -> list[str]:
+    """Lines of topic, zone and reason; those with the same topic and reason share one."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for topic, zone, reason in found:
+        groups.setdefault((topic, reason), []).append(zone)
+    return [f"  {topic}, {', '.join(dict.fromkeys(zones))}: {reason}"
+            for (topic, reason), zones in groups.items()]  # fmt: skip

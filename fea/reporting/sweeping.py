@@ -1,0 +1,37 @@
+# SPDX-License-Identifier: MIT
+"""The charts of a sweep in files, beside the table that the sweep itself writes."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from fea.drawing.sweepchart import front_chart, sweep_chart
+from fea.outputfile import replacing
+from fea.study.sweep import Sweep
+
+
+@dataclass(frozen=True)
+class SweepCharts:
+    """Where they lie."""
+
+    values: Path
+    front: Path
+
+
+def write_sweep_charts(result: Sweep, out: str | Path) -> SweepCharts:
+    """Write both charts.
+
+    Args:
+        result: the sweep;  out: its folder, which is there.
+
+    Returns:
+        Paths of `sweep.svg` (what was found over each varied value) and `front.svg` (mass and
+        reserve).
+
+    Raises:
+        FileError: the folder cannot be written to.
+    """
+    charts = SweepCharts(Path(out) / "sweep.svg", Path(out) / "front.svg")
+    for path, content in ((charts.values, sweep_chart), (charts.front, front_chart)):
+        with replacing(path) as draft:
+            draft.write_bytes(content(result))
+    return charts

@@ -1,0 +1,169 @@
+# SPDX-License-Identifier: MIT
+"""Plans of sweeps: what varies over what, the file that says so, and what is refused."""
+
+from itertools import pairwise
+
+import pytest
+
+from fea.errors import FileError, InputError
+from fea.study.sweepfile import read_plan
+from fea.study.sweepplan import Axis, Plan, grid, hypercube
+
+HEAD = """
+device = "ribbed-polypropylene-child"
+wearer = "demo-child"
+"""
+ANKLE, TRIM = "device.walls.ankle.sheet_mm", "device.ankle.anterior_trim_mm"
+
+
+@pytest.fixture
+def written(tmp_path):
+    def write(text, head=HEAD):
+        path = tmp_path / "plan.toml"
+        path.write_text(head + text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def refusal(work, *given, **named):
+    with pytest.raises(InputError) as caught:
+        work(*given, **named)
+    return str(caught.value)
+
+
+def test_a_grid_is_every_combination():
+    rows = grid({ANKLE: [5.0, 6.0], TRIM: {"from": 20.0, "to": 28.0, "count": 3}})
+    assert [(row[ANKLE], row[TRIM]) for row in rows] == [
+        (5.0, 20.0), (5.0, 24.0), (5.0, 28.0), (6.0, 20.0), (6.0, 24.0), (6.0, 28.0)]
+
+
+def test_each_value_of_a_hypercube_is_spread_evenly_and_drawn_again_by_its_seed():
+    vary = {ANKLE: {"from": 4.0, "to": 8.0}, "loads.fz_bw": {"times": {"from": 0.8, "to": 1.2}},
+            "device.walls.ankle.material": ["a", "b"]}  # fmt: skip
+    rows = hypercube(vary, count=20, seed=7)
+    for values in ([row[ANKLE] / 4.0 - 1.0 for row in rows],
+                   [(row["loads.fz_bw"]["times"] - 0.8) / 0.4 for row in rows]):
+        assert sorted(int(20 * share) for share in values) == list(range(20))
+    assert [row["device.walls.ankle.material"] for row in rows].count("a") == 10
+    assert rows == hypercube(vary, count=20, seed=7)
+    assert rows != hypercube(vary, count=20, seed=8)
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        (5.0, "give a list of values"),
+        ([], "give a list of values"),
+        ("thin", "give a list of values"),
+        ({"from": 4.0, "to": 6.0}, "count = 5"),
+        ({"from": 6.0, "to": 4.0, "count": 3}, "the lower one first"),
+        ({"from": 4.0, "to": "six", "count": 3}, "give two numbers"),
+        ({"from": 4.0, "to": 6.0, "count": 1}, "a whole number from 2"),
+        ({"from": 4.0, "to": 6.0, "count": 2.5}, "a whole number from 2"),
+    ],
+)
+def test_what_is_no_list_and_no_range_is_refused(given, told):
+    assert told in refusal(Axis.of, ANKLE, given)
+
+
+def test_too_many_designs_are_a_slip():
+    axis = {"from": 1.0, "to": 2.0, "count": 1000}
+    assert "1000000 designs" in refusal(grid, {ANKLE: axis, TRIM: axis})
+
+
+def test_a_range_of_a_hypercube_has_no_count():
+    told = refusal(hypercube, {ANKLE: {"from": 4.0, "to": 6.0, "count": 3}}, count=4, seed=1)
+    assert "in a hypercube a range has no count" in told
+
+
+def test_a_file_is_read(written):
+    plan = read_plan(written(f"""
+title = "Ankle"
+size_mm = 14.0
+fall = "none"
+large_rotation = false
+[vary]
+"{ANKLE}" = [5.0, 6.0]
+"""))
+    assert plan.title == "Ankle" and plan.how.size == 14.0
+    assert (plan.how.fall, plan.how.step, plan.how.large_from_deg) == (None, "auto", None)
+    assert plan.base.loads.name == "walking-envelope"
+    assert plan.designs == ({ANKLE: 5.0}, {ANKLE: 6.0})
+
+
+def test_designs_are_listed_one_by_one(written):
+    plan = read_plan(written(f"""
+[[designs]]
+"{ANKLE}" = 5.0
+"wearer.mass_kg" = 30.0
+[[designs]]
+"{ANKLE}" = 6.0
+"wearer.mass_kg" = 40.0
+"""))
+    assert [design["wearer.mass_kg"] for design in plan.designs] == [30.0, 40.0]
+
+
+def test_a_hypercube_is_asked_for_in_the_file(written):
+    plan = read_plan(written(f"""
+[vary]
+"{ANKLE}" = {{ from = 4.0, to = 6.0 }}
+[hypercube]
+count = 5
+seed = 3
+"""))
+    assert len(plan.designs) == 5
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "give either [vary] or [[designs]]"),
+        (f'[vary]\n"{ANKLE}" = 5.0', "give a list of values"),
+        (f'[vary]\n"{ANKLE}" = [5.0]\n[[designs]]\n"{ANKLE}" = 5.0', "give either [vary] or"),
+        (f'[[designs]]\n"{ANKLE}" = 5.0\n[[designs]]\n"{TRIM}" = 5.0', "set the same in every"),
+        ('[vary]\n"device.walls.ancle.sheet_mm" = [5.0]\n"wearer.weight" = [3.0]', "weight"),
+        ('[vary]\n"device.walls.ancle.sheet_mm" = [5.0]\n"wearer.weight" = [3.0]', "ancle"),
+        (f'loads = "nowhere"\n[vary]\n"{ANKLE}" = [5.0]', "nowhere"),
+        (f'fall = "nowhere"\n[vary]\n"{ANKLE}" = [5.0]', "fall: "),
+        (f'sizes_mm = 5.0\n[vary]\n"{ANKLE}" = [5.0]', "unknown key"),
+    ],
+)
+def test_every_mistake_of_a_file_is_told(written, text, told):
+    path = written(text)
+    with pytest.raises(FileError) as caught:
+        read_plan(path)
+    assert str(path) in str(caught.value) and told in str(caught.value)
+
+
+def test_a_path_is_accepted_where_one_of_its_values_can_be_set(written):
+    plan = read_plan(written('[vary]\n"device.walls.ankle.thinning" = [0.1, 0.8]'))
+    assert len(plan.designs) == 2
+
+
+def test_files_beside_the_plan_are_found(written, tmp_path, root):
+    content = (root / "meshes/wearers/demo-child.toml").read_text(encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(content, encoding="utf-8")
+    head = 'device = "ribbed-polypropylene-child"\nwearer = "mine.toml"\n'
+    assert read_plan(written(f'[vary]\n"{ANKLE}" = [5.0]', head)).base.wearer.mass_kg == 35.0
+
+
+def test_another_plan_has_another_key(written):
+    first = read_plan(written(f'[vary]\n"{ANKLE}" = [5.0]'))
+    again = read_plan(written(f'[vary]\n"{ANKLE}" = [5.0]'))
+    assert first.key == again.key
+    for text in (f'[vary]\n"{ANKLE}" = [5.5]', f'size_mm = 9.0\n[vary]\n"{ANKLE}" = [5.0]',
+                 f'loads = "sitting"\n[vary]\n"{ANKLE}" = [5.0]'):
+        assert read_plan(written(text)).key != first.key
+
+
+def test_designs_of_one_shape_come_together(written):
+    plan = read_plan(written(f'[vary]\n"{ANKLE}" = [5.0, 6.0]\n"{TRIM}" = [20.0, 24.0]'))
+    shapes = [plan.designs[number][TRIM] for number in plan.order()]
+    assert sum(one != two for one, two in pairwise(shapes)) == 1
+    assert sorted(plan.order()) == [0, 1, 2, 3]
+
+
+def test_a_plan_without_designs_is_refused(written):
+    base = read_plan(written(f'[vary]\n"{ANKLE}" = [5.0]')).base
+    assert "has no design" in refusal(Plan, base, ())
