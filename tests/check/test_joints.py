@@ -26,7 +26,7 @@ from fea.check.check import Check, NotChecked
 from fea.check.factors import read_factors
 from fea.check.fasteners import Fastened, WallRound
 from fea.check.holes import NET_SECTION
-from fea.check.jointpart import JointPart
+from fea.check.jointpart import JointPart, judge_shank
 from fea.check.judgement import judge
 from fea.check.purpose import factors_for
 from fea.check.resistance import resistance
@@ -130,10 +130,48 @@ def test_punching_and_the_shank_by_hand(device, solutions, checks):
     shank = one(checks, "fastener", "sideways", "rivet-steel")
     area = np.pi / 4 * RIVET**2
     shear = np.linalg.norm(outer.shear[0])
-    # least strengths of the library, 186 and 310 MPa; nothing is lost at 37 °C
-    expected = shear / (area * 186.0) + outer.pull[0] / (1.4 * area * 310.0)
+    # it yields at 180 MPa, over √3 in shear, before it breaks at 186 in shear and 0.6 · 310 in pull
+    expected = np.sqrt(3) * shear / (area * 180.0) + outer.pull[0] / (1.4 * area * 180.0)
     assert shank.demand == pytest.approx(expected, rel=1e-6)
     assert shank.capacity == 1.0 and "memory-H" in shank.note
+
+
+def shank_of(material, purpose, shear=500.0, pull=300.0):
+    """What becomes of a shank of 4.8 mm under given forces."""
+    part = JointPart("rivet", np.zeros(3), ["case"], factors_for(FACTORS, purpose), "'bar'", METAL,
+                     False, DEPTH, RIVET)
+    (found,) = judge_shank(part, material, np.array([shear]), np.array([pull]))
+    return found
+
+
+@pytest.mark.parametrize(("name", "purpose", "shear", "pull"), [
+    ("rivet-steel", "fall", 186.0, 0.6 * 310.0),
+    ("rivet-steel", "verdict", 180.0 / np.sqrt(3), 180.0),
+    ("screw-stainless-a2-70", "fall", 350.0, 0.9 * 700.0),
+    ("screw-stainless-a2-70", "verdict", 450.0 / np.sqrt(3), 450.0),
+    ("rivet-aluminium-2117-t4", "fall", 179.0, 0.6 * 295.0 / 1.1),
+    ("rivet-aluminium-2117-t4", "verdict", 165.0 / 1.1 / np.sqrt(3), 165.0 / 1.1),
+])
+def test_a_shank_is_held_against_yield_every_day_and_against_break_in_a_fall(
+    name, purpose, shear, pull
+):
+    """Table 3.4 of EN 1993-1-8: 0.6 f_ur A0 of a rivet and 0.9 f_ub As of a bolt in pull."""
+    area = np.pi / 4 * RIVET**2
+    found = shank_of(LIBRARY[name], purpose)
+    assert found.demand == pytest.approx(500 / (area * shear) + 300 / (1.4 * area * pull), rel=1e-4)
+    alone = shank_of(LIBRARY[name], purpose, shear=0.0)
+    assert alone.demand == pytest.approx(300 / (area * pull), rel=1e-4)
+    assert ("in pull tensile strength" in found.basis) == (purpose == "fall")
+    assert "en-1993-1-8" in found.sources and "shigley-2011" not in found.sources
+
+
+@pytest.mark.parametrize("name", ["pull_factor", "yield_strength", "shear_strength"])
+def test_a_shank_of_which_a_number_is_missing_is_not_checked(name):
+    rivet = LIBRARY["rivet-steel"]
+    kept = {key: row for key, row in rivet.properties.items() if key != name}
+    found = shank_of(replace(rivet, properties=kept), "verdict")
+    assert isinstance(found, NotChecked) and name.replace("_", " ") in found.because
+    assert "lay a material file over the library" in found.because
 
 
 def test_the_bar_is_judged_by_what_the_hole_leaves_of_it(checks):
