@@ -32,7 +32,7 @@ class LifeCurve:
     Attributes:
         sure: what nearly every piece outlives;  middle: what half of the test pieces did.
         basis: in words;  sources: keys;  note: reservations.
-        published: cycles at which published tests end; None where the curve is trusted beyond.
+        published: cycles that published tests reach; None where the curve is trusted beyond.
     """
 
     sure: FatigueCurve
