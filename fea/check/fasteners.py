@@ -7,7 +7,8 @@ A tie hands three forces and three moments from bar to wall. A rivet or screw ca
 - the force out of the wall as pull, where it draws bar and wall apart;
 - the moment about its own axis not at all: it turns in its hole. Its row takes such moments as
   forces in the plane of the wall (`fea.check.jointrules.row_forces`);
-- a moment that tilts it as pull: the bar heels over the rim of the washer, half a washer away.
+- a moment that tilts it as pull: the bar heels over the rim of the washer, half a washer away, or
+  about its own length over its edge, where that is nearer.
 
 Forces act where bar and wall touch. Friction between them is not counted on.
 """
@@ -275,10 +276,17 @@ class Fastened:
         force = on_wall[:, :3]
         moment = on_wall[:, 3:] + np.cross(touch, force)
         twist = moment @ outward
-        tilt = np.linalg.norm(moment - np.outer(twist, outward), axis=1)
         apart = force @ outward
-        pull = np.maximum(apart + tilt / (0.5 * self.washer(fastening)), 0.0)
+        tilt = self._tilt_pull(fastening, moment - np.outer(twist, outward))
+        pull = np.maximum(apart + tilt, 0.0)
         return (force - np.outer(apart, outward), pull), twist
+
+    def _tilt_pull(self, fastening: Fastening, tilt: Array) -> Array:
+        """Pull (n,) of moments (n, 3) that tilt the shank: about the bar's length and across it."""
+        bar, washer = self.bars[fastening.name], self.washer(fastening)
+        along = tilt @ bar.axes[0]
+        other = np.linalg.norm(tilt - np.outer(along, bar.axes[0]), axis=1)
+        return np.asarray(np.hypot(along / (0.5 * min(washer, bar.across)), other / (0.5 * washer)))
 
     def _bar_forces(self, fastening: Fastening) -> Array:
         round_, node = self.bars[fastening.name], self._bar_node(fastening)

@@ -101,6 +101,16 @@ def test_what_lifts_the_bar_pulls_at_the_outer_rivet(device, solutions):
     assert np.all(outer.pull >= 0.0) and np.all(forces["inner"].pull >= 0.0)
 
 
+def test_a_bar_narrower_than_the_washer_heels_over_its_own_edge(device):
+    """At the tip the force acts half a bar above the strip: along the bar, and across it."""
+    (outer,) = (each for each in device.fastenings if each.name == "outer")
+    wide = replace(device, fastenings=(replace(outer, washer=24.0),))
+    solutions = solved(wide, SIDEWAYS)
+    forces = Fastened(wide, list(solutions.values())).forces["outer"]
+    assert forces.pull[0] == pytest.approx(20.0 * DEPTH / 2 / (BAR_WIDTH / 2), rel=1e-6)
+    assert forces.pull[1] == pytest.approx(30.0 * DEPTH / 2 / (24.0 / 2), rel=1e-6)
+
+
 def test_bearing_and_shear_out_by_hand(checks):
     force = 20.0 * (1 + (TIP - OUTER) / (OUTER - INNER))
     wall = one(checks, "bearing", "sideways", "on wall 'strip'")
@@ -183,6 +193,14 @@ def test_the_bar_is_judged_by_what_the_hole_leaves_of_it(checks):
     assert bar.demand / whole.demand == pytest.approx(BAR_WIDTH**3 / (BAR_WIDTH**3 - RIVET**3))
 
 
+def test_a_printed_bar_cites_the_peak_beside_its_hole_and_how_it_is_known(device, solutions):
+    printed = replace(device.bars["bar"], material=LIBRARY["polyamide-12-sintered"])
+    found = judge(replace(device, bars={"bar": printed}), solutions, FACTORS).findings
+    bar = one([c for c in found if isinstance(c, Check)], NET_SECTION, "sideways", "of 'bar'")
+    assert {"heywood-1952", "frocht-hill-1940", "timoshenko-goodier-1970"} <= set(bar.sources)
+    assert "peak beside a hole: memory-H" in bar.from_memory
+
+
 def test_the_wall_beside_a_rivet_takes_its_stress_over_the_net_section(device, solutions, checks):
     net = one(checks, NET_SECTION, "sideways", "rivet hole of 4.8 mm")
     # the nearest rim is 24 mm away, the other rivet 36 mm: the hole is the middle of 36 mm
@@ -201,6 +219,9 @@ def test_printed_walls_take_the_peaks_and_laminates_that_of_coupons():
     share = 4.8 / 36
     factor = (2 + (1 - share) ** 3) / (1 - share)
     assert f"times {factor:.2f} for rivet hole" in net.basis
+    assert {"heywood-1952", "frocht-hill-1940"} <= set(net.sources)
+    assert "peak beside a hole: memory-H" in net.from_memory
+    assert "tests of the peak beside a shank: memory-M" in net.from_memory
     pin = (1.25 + 7 * share**2) * one(checks, "bearing", "sideways", "on wall 'strip'").demand
     # the gross stress is that which the same wall of what yields would be asked, less its factor
     soft = riveted(Wall(replace(LIBRARY["polyamide-12-sintered"], kind="thermoplastic"), WALL))
