@@ -23,6 +23,7 @@ from fea.check.holes import (
     judge_hole,
     peak_factor,
     unknown_peak,
+    with_hole_peak,
 )
 from fea.check.jointpart import BEARING, FASTENER, JointPart, judge_shank
 from fea.check.jointrules import PIN_SHARE, bearing_stress, pin_peak_factor
@@ -196,13 +197,14 @@ class _Joint:
                 parts.append(JointPart(
                     self.fastening.name, self.wall.point, self.cases, self.factors,
                     f"wall '{zone}'", wall.material, wall.layup is not None, float(thickness),
-                    self.fastening.diameter))
+                    self.fastening.diameter, zone))
         return parts
 
     def _bar_part(self) -> JointPart:
         return JointPart(
             self.fastening.name, self.wall.point, self.cases, self.factors, f"'{self.bar.zone}'",
-            self.bar.bar.material, False, self.bar.through, self.fastening.diameter)
+            self.bar.bar.material, False, self.bar.through, self.fastening.diameter,
+            self.bar.zone)
 
     def _bar_section(self, part: JointPart) -> list[Finding]:
         """The bar under its own forces, by what the hole leaves of it."""
@@ -213,6 +215,7 @@ class _Joint:
         stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
         words = f"von Mises stress of what the hole leaves of {part.what}, half of the torsion on "
         words += "each side of it,"
+        capacity = part.strength
         if part.material.kind in BRITTLE:
             if share > PIN_SHARE:
                 because = unknown_peak(f"the hole in {part.what}")
@@ -222,7 +225,9 @@ class _Joint:
             stress = peak_factor(share) * stress + pin_peak_factor(share) * pressure
             words += f" times {float(peak_factor(share)):.2f} for the peak, and the peak beside "
             words += "the shank,"
-        return part.against(NET_SECTION, stress, part.strength, words, [self.factors.against])
+            capacity = capacity and with_hole_peak(capacity, pushed=True)
+        return part.against(NET_SECTION, stress, capacity, words, [self.factors.against],
+                            rules=["shigley-2011", "timoshenko-goodier-1970"])
 
     def _lone(self, shear: Array) -> list[Finding]:
         """A single fastener that would have to hold the bar from turning about it."""
