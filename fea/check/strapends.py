@@ -105,7 +105,8 @@ class _End:
         across = strap.fixing.diameter if isinstance(strap.fixing, StrapRivets) else 0.0
         part = JointPart(
             place, mesh.points[nodes].mean(axis=0), list(solutions), factors,
-            f"wall '{strap.zone}'", wall.material, wall.layup is not None, float(thickness), across)
+            f"wall '{strap.zone}'", wall.material, wall.layup is not None, float(thickness), across,
+            strap.zone)
         pull = np.linalg.norm(force - np.outer(lift, normal), axis=1)
         return cls(strap, part, pull, np.abs(lift), cells)
 
@@ -113,13 +114,13 @@ class _End:
     def hole(self) -> HoleSpot:
         """What it takes from the wall for stress along the rim."""
         match self.strap.fixing:
-            case StrapRivets(_, diameter, _, edge, _):
-                what, width = f"rivet hole of {diameter:g} mm", 2.0 * edge
-            case StrapSlot(_, diameter, edge):
-                what, width = f"slot of {diameter:g} mm", 2.0 * edge + diameter
+            case StrapRivets(_, across, _, edge, _):
+                what, width = f"rivet hole of {across:g} mm", 2.0 * edge
+            case StrapSlot(_, across, edge):
+                what, width = f"slot of {across:g} mm", 2.0 * edge + across
             case _:
                 raise AssertionError("a strap without fixing has no hole")
-        return HoleSpot(self.part.name, what, diameter, width, self.cells, push=self.push)
+        return HoleSpot(self.part.name, what, across, width, self.cells, push=self.push)
 
     @property
     def push(self) -> Array | None:
