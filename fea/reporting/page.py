@@ -175,7 +175,7 @@ def _turn_words(result: Assessment) -> str:
         return "not looked at: no case turns it"
     usual = f"{math.degrees(abs(turning.usual)):.1f}°"
     if turning.soft is None:
-        return f"{usual} as new and cool; no clinical limit was read"
+        return f"{usual} as new and cool, not solved warm; no clinical limit was read"
     warm = f"{math.degrees(abs(turning.soft)):.1f}° warm on soft flesh"
     return f"{usual} as new and cool, {warm}; no clinical limit was read"
 
