@@ -238,5 +238,5 @@ def test_a_shipped_device_is_judged_from_start_to_report(tmp_path):
     assert done.returncode == (0 if summary["verdict"] == "met" else 1), done.stderr
     assert summary["verdict_sentence"] in done.stdout
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
-        "fields.vtu", "report.html", "step.csv", "summary.csv", "summary.json"]
+        "fields.vtu", "report.html", "report.pdf", "step.csv", "summary.csv", "summary.json"]
     assert "\x1b" not in done.stdout + done.stderr
