@@ -264,11 +264,16 @@ class _Reader:
                     self.unread.setdefault((zone, str(error)), []).append(place)
                 continue
             for zone in touched:
-                self.hot.setdefault(zone, []).extend(found)
+                self.hot.setdefault(zone, []).extend(
+                    points if wall == zone
+                    else replace(points, what=f"{points.what}, read in the wall of zone '{wall}'")
+                    for wall, points in found
+                )
 
     def _hot_points(
         self, hot_spots: HotSpots, place: SingularPlace, touched: Sequence[str]
-    ) -> list[Points]:
+    ) -> list[tuple[str, Points]]:
+        """Points at a place, each with the zone in whose wall it is read."""
         if place.reason in (WASHER, STRUT, POINT):
             raise UnreadError("")
         if any(self.device.walls[zone].layup is not None for zone in touched):
@@ -276,18 +281,18 @@ class _Reader:
         found = []
         for spot in hot_spots.of(place):
             stress, error = hot_spots.stress(spot)
-            wall = self.device.walls[hot_spots.zone(spot)]
+            zone = hot_spots.zone(spot)
             try:
-                curve = _borrowed(life_curve(wall.material, self.factors))
-            except UnknownLifeError:
-                return []  # said of the zone itself
+                curve = _borrowed(life_curve(self.device.walls[zone].material, self.factors))
+            except UnknownLifeError as unknown:
+                raise UnreadError(f"of the wall of zone '{zone}': {unknown}") from None
             for face, layer in _FACES.items():
-                found.append(Points(
+                found.append((zone, Points(
                     f"structural hot-spot stress at the {face} of the wall, beside "
                     f"{left_out_words([place])}", curve, np.array([spot.point]),
                     self.cycle.of(stress[:, layer][:, None]),
                     self.cycle.of(error[:, layer][:, None]).__getitem__,
-                ))  # fmt: skip
+                )))  # fmt: skip
         return found
 
 
