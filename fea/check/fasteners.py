@@ -14,7 +14,7 @@ Forces act where bar and wall touch. Friction between them is not counted on.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -82,6 +82,11 @@ class WallRound:
         near = self.to_rim <= self.to_rim.min() * (1.0 + _NEAR) + _NEAR
         way = _ways(self.axes)[near].sum(axis=0)
         return np.asarray(way / np.linalg.norm(way))
+
+    def moved(self, point: Array) -> "WallRound":
+        """The wall round a point (3,) beside the node: as far to the rim, less what it is nearer."""
+        nearer = np.maximum(_ways(self.axes) @ (point - self.point), 0.0)
+        return replace(self, point=point, to_rim=np.maximum(self.to_rim - nearer, 0.0))
 
     def ahead(self, force: Array) -> Array:
         """The shortest way (n,) to the rim within `SECTOR` of forces (n, 3), mm."""
@@ -224,14 +229,14 @@ class Fastened:
     def wall_cuts(self) -> tuple[Cut, ...]:
         """Their holes in the walls."""
         every = self.device.fastenings
-        return tuple(Cut(each.name, self.walls[each.name].point, each.diameter) for each in every)
+        return tuple(Cut(each.name, self.walls[each.name].point, each.hole) for each in every)
 
     def bar_cuts(self, zone: str) -> tuple[Cut, ...]:
         """Their holes in one bar."""
         here = [each for each in self.device.fastenings if self.bars[each.name].zone == zone]
         points = self.device.mesh.points[[self._bar_node(each) for each in here]]
         return tuple(
-            Cut(each.name, point, each.diameter)
+            Cut(each.name, point, each.hole)
             for each, point in zip(here, points, strict=True)
         )
 
@@ -319,4 +324,4 @@ class Fastened:
         mesh = self.device.mesh
         patch = mesh.place(fastening.shell_place)
         gaps = np.linalg.norm(mesh.points[patch] - mesh.points[self._bar_node(fastening)], axis=1)
-        return WallRound.at(mesh, int(patch[np.argmin(gaps)]), fastening.diameter)
+        return WallRound.at(mesh, int(patch[np.argmin(gaps)]), fastening.hole)

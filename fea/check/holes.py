@@ -98,6 +98,7 @@ class HoleSpot:
         cells: (c,) True for the triangles where the gross stress is read.
         beside: the hole that leaves no more width; empty where the rim does.
         push: (n,) N of the shank in it, in each case; None without any.
+        shank: diameter of it, mm; 0 without any.
     """
 
     name: str
@@ -107,6 +108,7 @@ class HoleSpot:
     cells: NDArray[np.bool_]
     beside: str = ""
     push: Array | None = None
+    shank: float = 0.0
 
     @property
     def share(self) -> float:
@@ -122,7 +124,7 @@ class HoleSpot:
         """Tension (n, 1, 1) beside the shank, by its push on a wall, MPa."""
         if self.push is None:
             return 0.0
-        pressure = bearing_stress(self.push, self.diameter, thickness)
+        pressure = bearing_stress(self.push, self.shank, thickness)
         return (pin_peak_factor(self.share) * pressure)[:, None, None]
 
     def within(self, zone: str) -> str:

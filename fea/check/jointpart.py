@@ -39,7 +39,8 @@ class JointPart:
         what: in words, such as "wall 'front piece'".
         material: of it;  laminated: whether it is a stack of plies.
         thickness: mm.
-        diameter: of the hole, mm.
+        diameter: of the shank, mm;  hole: of the hole, no less.
+        zone: wall or bar that it is; empty for a shank.
     """
 
     name: str
@@ -51,6 +52,8 @@ class JointPart:
     laminated: bool
     thickness: float
     diameter: float
+    hole: float
+    zone: str = ""
 
     def bearing(self, force: Array) -> list[Finding]:
         """The hole under the shank, pushed by forces (n,)."""
@@ -72,11 +75,11 @@ class JointPart:
             force: (n,) on the shank;  ahead: to the edge or next hole along it.
             nearest: to the nearest of all, which the hole must not reach.
         """
-        if nearest <= 0.5 * self.diameter:
+        if nearest <= 0.5 * self.hole:
             because = (f"the hole in {self.what} reaches over its edge or into the next hole, "
                        f"{nearest:.1f} mm from its middle; move it")
             return [NotChecked(topic=SHEAR_OUT, zone=self.name, because=because)]
-        stress = shear_out_stress(force, ahead, self.diameter, self.thickness)
+        stress = shear_out_stress(force, ahead, self.hole, self.thickness)
         words = (f"shear on two planes of {self.what} from the hole to the edge or next hole, "
                  f"{ahead.min():.0f} mm or more from its middle,")
         return self.against(SHEAR_OUT, stress, self.shear_strength, words, self.shear_name)
@@ -128,7 +131,7 @@ class JointPart:
             capacity=capacity.value, unit=unit, required=required.value,
             basis=f"{words} against {capacity.basis}; {required.words}",
             sources=tuple(dict.fromkeys([*rules, *capacity.sources, *required.sources])),
-            note="; ".join(filter(None, [capacity.note, required.note])),
+            note="; ".join(filter(None, [capacity.note, required.note])), part=self.zone,
         )
         return [
             replace(check, case=case, demand=float(value))
@@ -162,7 +165,7 @@ def judge_shank(
         note="; ".join(dict.fromkeys(filter(None, [in_shear.note, in_pull.note]))),
     )
     words = f"shear and pull of a shank of {part.diameter:g} mm of {material.name} together,"
-    shank = replace(part, material=material)
+    shank = replace(part, material=material, zone="")
     return shank.against(FASTENER, use, limit, words, [], unit="1", rules=["en-1993-1-8"])
 
 

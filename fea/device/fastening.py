@@ -26,6 +26,8 @@ def fasten(
     diameter: float,
     reach: float,
     material: LibraryMaterial | None = None,
+    hole_diameter: float | None = None,
+    others: Sequence[Fastening] = (),
 ) -> tuple[Mesh, Fastening]:
     """Hold the bar's node nearest to a point by the shell nodes under a washer.
 
@@ -39,15 +41,18 @@ def fasten(
         bar_zone: zone of line cells.
         shell_zones: zones of triangles that the fastening may hold.
         washer_diameter: mm.
-        diameter: of the rivet or screw, mm.
+        diameter: of the shank of the rivet or screw, mm; of a thread its core.
         reach: the furthest that the bar's node may lie from `at`, and from the shell, mm.
         material: of the rivet or screw; None where it is not known.
+        hole_diameter: mm; None where the shank fills its hole.
+        others: fastenings of the mesh so far.
 
     Returns:
         The mesh with the two places, and the fastening.
 
     Raises:
-        DeviceError: nothing within reach, or a patch too small to pass on a moment.
+        DeviceError: nothing within reach, a patch too small to pass on a moment, or a node of the
+            shell that another fastening holds the same bar at.
     """
     bar_nodes = mesh.zone_nodes(bar_zone)
     gaps = np.linalg.norm(mesh.points[bar_nodes] - at, axis=1)
@@ -72,8 +77,18 @@ def fasten(
             f"the washer of {washer_diameter:g} mm covers only {len(patch)} nodes of the shell; "
             f"{ENOUGH_NODES} are needed: refine the mesh there, or give the real washer"
         )
+    for other in others:
+        bar = mesh.place(other.bar_place)[0]
+        shell = mesh.place(other.shell_place)
+        gaps = np.linalg.norm(mesh.points[shell] - mesh.points[bar], axis=1)
+        if bar in bar_nodes and np.array_equal(mesh.points[shell[np.argmin(gaps)]], centre):
+            raise DeviceError(
+                f"fastening '{other.name}' holds '{bar_zone}' at the same node of the shell; set "
+                "them further apart, or refine the shell there"
+            )
     places = {f"{name} bar": np.array([node]), f"{name} shell": patch}
     fastening = Fastening(
-        name, f"{name} bar", f"{name} shell", diameter, washer_diameter, material
+        name, f"{name} bar", f"{name} shell", diameter, washer_diameter, material,
+        hole_diameter,
     )
     return mesh.with_places(places), fastening

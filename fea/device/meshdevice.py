@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.device.device import Bar, Device, Fastening, Wall
-from fea.device.drilling import drilled
+from fea.device.drilling import drilled, hole_notes
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
     REQUIRED_LANDMARKS,
@@ -89,7 +89,8 @@ def read_mesh_device(
     return Device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
         walls=_walls(content, thicknesses, directions, library), bars=_bars(content, library),
-        notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
+        notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes,
+               *hole_notes(mesh, holes)),
         sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )
@@ -258,7 +259,7 @@ def _fastened(
     library: Mapping[str, LibraryMaterial],
     problems: list[Problem],
 ) -> tuple[Mesh, tuple[Fastening, ...]]:
-    fastenings = []
+    fastenings: list[Fastening] = []
     for name, table in content.fastenings.items():
         try:
             mesh, fastening = fasten(
@@ -270,6 +271,8 @@ def _fastened(
                 diameter=table.diameter_mm,
                 reach=table.reach_mm,
                 material=None if table.material is None else library[table.material],
+                hole_diameter=table.hole_diameter_mm,
+                others=fastenings,
             )
         except DeviceError as error:
             problems.append(Problem(f"fastenings.{name}", str(error)))

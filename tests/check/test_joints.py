@@ -149,7 +149,7 @@ def test_punching_and_the_shank_by_hand(device, solutions, checks):
 def shank_of(material, purpose, shear=500.0, pull=300.0):
     """What becomes of a shank of 4.8 mm under given forces."""
     part = JointPart("rivet", np.zeros(3), ["case"], factors_for(FACTORS, purpose), "'bar'", METAL,
-                     False, DEPTH, RIVET)
+                     False, DEPTH, RIVET, RIVET)
     (found,) = judge_shank(part, material, np.array([shear]), np.array([pull]))
     return found
 
@@ -199,6 +199,25 @@ def test_a_printed_bar_cites_the_peak_beside_its_hole_and_how_it_is_known(device
     bar = one([c for c in found if isinstance(c, Check)], NET_SECTION, "sideways", "of 'bar'")
     assert {"heywood-1952", "frocht-hill-1940", "timoshenko-goodier-1970"} <= set(bar.sources)
     assert "peak beside a hole: memory-H" in bar.from_memory
+
+
+def test_what_is_drilled_for_a_thread_is_larger_than_its_core(device, solutions, checks):
+    """A core of 4.8 mm in holes of 6 mm: the shank presses and breaks by its core, wall and bar
+    lose the hole."""
+    drilled = replace(device, fastenings=tuple(
+        replace(each, hole_diameter=6.0) for each in device.fastenings))
+    found = [c for c in judge(drilled, solutions, FACTORS).findings if isinstance(c, Check)]
+    for topic, words in (("bearing", "on 'bar'"), ("bearing", "on wall"), ("fastener", "shank")):
+        core, both = (one(every, topic, "sideways", words) for every in (checks, found))
+        assert both.demand == pytest.approx(core.demand, rel=1e-9)
+    force = 20.0 * (1 + (TIP - OUTER) / (OUTER - INNER))
+    edge = one(found, "shear-out", "sideways", "of 'bar'")
+    assert edge.demand == pytest.approx(force / (2 * (8.0 - 3.0) * DEPTH), rel=1e-6)
+    bar = one(found, NET_SECTION, "sideways", "of 'bar'")
+    inertia = DEPTH * (BAR_WIDTH**3 - 6.0**3) / 12
+    assert bar.demand == pytest.approx(20.0 * (TIP - OUTER) * BAR_WIDTH / 2 / inertia, rel=1e-6)
+    net = one(found, NET_SECTION, "sideways", "rivet hole of 6 mm")
+    assert f"times {36 / (36 - 6):.2f} for rivet hole of 6 mm in 36 mm of wall" in net.basis
 
 
 def test_the_wall_beside_a_rivet_takes_its_stress_over_the_net_section(device, solutions, checks):
@@ -393,7 +412,7 @@ def test_no_strap_end_holds_the_pull_that_the_strap_is_closed_with(worn):
 def test_a_slot_wider_than_the_holes_of_coupons_is_not_checked():
     cloth, points = LIBRARY["carbon-cloth-epoxy"], np.zeros(3)
     slot = StrapSlot(length=42.0, width=8.0, edge_distance=8.0)
-    part = JointPart("left", points, ["worn"], FACTORS, "wall", cloth, True, WALL, 0.0)
+    part = JointPart("left", points, ["worn"], FACTORS, "wall", cloth, True, WALL, 0.0, 0.0)
     end = _End(strapped(slot).straps[0], part, np.array([10.0]), np.array([1.0]), points > 0)
     (bending, _) = end.findings
     assert isinstance(bending, NotChecked) and "slot of 8 mm is larger" in bending.because
@@ -406,7 +425,7 @@ def test_a_slot_in_a_laminate_tells_how_its_hole_factor_is_known(status):
     cloth = replace(cloth, properties={**cloth.properties, "hole_factor_tension": row})
     slot = StrapSlot(length=42.0, width=4.0, edge_distance=8.0)
     points = np.zeros(3)
-    part = JointPart("left", points, ["worn"], FACTORS, "wall", cloth, True, WALL, 0.0)
+    part = JointPart("left", points, ["worn"], FACTORS, "wall", cloth, True, WALL, 0.0, 0.0)
     end = _End(strapped(slot).straps[0], part, np.array([10.0]), np.array([1.0]), points > 0)
     (bending, shear) = end.findings
     assert isinstance(shear, Check) and "hole factor" not in shear.note
