@@ -145,8 +145,9 @@ def governing_summaries(result: Assessment) -> tuple[GoverningSummary, ...]:
 def bench_work_summary(result: Assessment) -> BenchWorkSummary:
     """The three tasks."""
     work, words = (
-        bench_work(result.device, result.cell_utilisation, result.checks), result.where.words
-    )  # fmt: skip
+        bench_work(result.device, result.cell_utilisation, result.checks, result.findings),
+        result.where.words,
+    )
     return BenchWorkSummary(
         measure=tuple(
             MeasureSummary(
