@@ -34,6 +34,8 @@ _UNITS_BY_WORD = (
     (("strength", "modulus", "stress", "amplitude", "e1", "e2", "g12", "g13", "g23"), "MPa"),
 )
 _PLAUSIBLE = (
+    (("cycles",), 100.0, 1e10),
+    (("maximum_ratio",), -0.99, 0.99),
     (("factor",), 0.01, 1.0),
     (("density",), 1e-7, 2.5e-5),
     (("thickness",), 0.01, 30.0),
@@ -244,6 +246,7 @@ class _Reader:
             return None
         try:
             _require_stiffer(properties)
+            _require_fatigue_below(properties)
             elastic = _elastic(kind, properties)
         except InputError as error:
             self.problems.append(Problem(where, str(error)))
@@ -334,6 +337,18 @@ def _require_stiffer(properties: Mapping[str, Property]) -> None:
                 f"{name.replace('_', ' ')} of {properties[name].value:g} MPa beside a modulus of "
                 f"{modulus.value:g} MPa; no material bears a fifth of its modulus: look for a "
                 "wrong unit"
+            )
+
+
+def _require_fatigue_below(properties: Mapping[str, Property]) -> None:
+    """Refuse a fatigue strength that a single pull would not reach."""
+    bears = properties.get("tensile_strength") or properties.get("yield_strength")
+    for name in ("fatigue_amplitude", "fatigue_maximum_stress"):
+        if bears and name in properties and properties[name].value >= bears.value:
+            raise MaterialError(
+                f"{name.replace('_', ' ')} of {properties[name].value:g} MPa is not below what the "
+                f"material bears once, {bears.value:g} MPa; look for a wrong unit, or a number of "
+                "another test"
             )
 
 
