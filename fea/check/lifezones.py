@@ -170,7 +170,7 @@ class _Reader:
 
     def gaps(self) -> list[Finding]:
         """Places, joints and ways of failing whose life is not judged."""
-        gaps = [
+        gaps: list[Finding] = [
             _gap(self.cycle, zone, "left out, since stress does not converge there: "
                  f"{left_out_words(group)}; {reason}{_INSPECT}")
             for (zone, reason), group in self.unread.items()
@@ -189,7 +189,7 @@ class _Reader:
                 _gap(self.cycle, "device", "fatigue between the plies of a laminate is not "
                      "computed; tap the walls and look at the edges at every visit")
             )  # fmt: skip
-        return list(gaps)
+        return gaps
 
     def _bar(self, zone: str) -> Points:
         bar, solutions = self.device.bars[zone], list(self.cycle.solutions.values())
