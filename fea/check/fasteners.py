@@ -84,7 +84,7 @@ class WallRound:
         return np.asarray(way / np.linalg.norm(way))
 
     def moved(self, point: Array) -> "WallRound":
-        """The wall round a point (3,) beside the node: as far to the rim, less what it is nearer."""
+        """The wall round a point (3,) beside the node: as far to the rim, less the way nearer."""
         nearer = np.maximum(_ways(self.axes) @ (point - self.point), 0.0)
         return replace(self, point=point, to_rim=np.maximum(self.to_rim - nearer, 0.0))
 

@@ -77,18 +77,25 @@ def fasten(
             f"the washer of {washer_diameter:g} mm covers only {len(patch)} nodes of the shell; "
             f"{ENOUGH_NODES} are needed: refine the mesh there, or give the real washer"
         )
-    for other in others:
-        bar = mesh.place(other.bar_place)[0]
-        shell = mesh.place(other.shell_place)
-        gaps = np.linalg.norm(mesh.points[shell] - mesh.points[bar], axis=1)
-        if bar in bar_nodes and np.array_equal(mesh.points[shell[np.argmin(gaps)]], centre):
-            raise DeviceError(
-                f"fastening '{other.name}' holds '{bar_zone}' at the same node of the shell; set "
-                "them further apart, or refine the shell there"
-            )
+    _refuse_shared(mesh, bar_zone, centre, others)
     places = {f"{name} bar": np.array([node]), f"{name} shell": patch}
     fastening = Fastening(
         name, f"{name} bar", f"{name} shell", diameter, washer_diameter, material,
         hole_diameter,
     )
     return mesh.with_places(places), fastening
+
+
+def _refuse_shared(
+    mesh: Mesh, bar_zone: str, centre: NDArray[np.float64], others: Sequence[Fastening]
+) -> None:
+    """Two fastenings of one bar at one node of the shell would share no moment."""
+    for other in others:
+        bar, shell = mesh.place(other.bar_place)[0], mesh.place(other.shell_place)
+        gaps = np.linalg.norm(mesh.points[shell] - mesh.points[bar], axis=1)
+        same = np.array_equal(mesh.points[shell[np.argmin(gaps)]], centre)
+        if same and bar in mesh.zone_nodes(bar_zone):
+            raise DeviceError(
+                f"fastening '{other.name}' holds '{bar_zone}' at the same node of the shell; set "
+                "them further apart, or refine the shell there"
+            )
