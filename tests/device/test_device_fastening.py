@@ -125,3 +125,11 @@ def test_the_shipped_surface_mesh_is_the_recipe_fitted_to_its_wearer(tmp_path):
     assert shipped.straps == fresh.straps
     assert shipped.notes == shipped.sole.notes != ()
     assert shipped.notes[0] in fresh.notes
+
+
+def test_two_fastenings_of_a_bar_at_one_node_of_the_wall_are_refused(content, write):
+    points, lines = barred(content)
+    low = content["fastenings"]["low"]
+    content["fastenings"]["twin"] = copy.deepcopy(low) | {"at": [-68, 0, low["at"][2] + 2]}
+    (problem,) = refusal(write(content, points, lines=lines))
+    assert "fastening 'low' holds 'back' at the same node of the shell; set them" in problem
