@@ -21,7 +21,7 @@ from fea.device.meshfile import (
 )
 from fea.device.strapping import StrapTable, hole_refusals
 from fea.errors import Problem
-from fea.inputfile import Name, Schema, refuse
+from fea.inputfile import Name, Schema, Title, refuse
 from fea.material.library import LibraryMaterial
 
 Share = Annotated[float, Field(gt=0.0, lt=1.0)]
@@ -124,7 +124,7 @@ class BarsFile(Schema):
 
     construction: Literal["bars"]
     name: Name
-    title: str
+    title: Title
     origin: str
     licence: str = ""
     gap_mm: NotNegative

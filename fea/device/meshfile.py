@@ -20,7 +20,7 @@ from fea.device.drilling import HoleTable, hole_names
 from fea.device.selection import Point, Selection
 from fea.device.strapping import StrapTable, hole_refusals, strap_zone_problems
 from fea.errors import FileError, Problem
-from fea.inputfile import Name, Schema, read_toml, refuse
+from fea.inputfile import Name, Schema, Title, read_toml, refuse
 from fea.material.library import LibraryMaterial
 
 Positive = Annotated[float, Field(gt=0.0)]
@@ -140,7 +140,7 @@ class MeshDeviceFile(Schema):
 
     construction: Literal["mesh"]
     name: Name
-    title: str
+    title: Title
     origin: str
     licence: str = ""
     side: Literal["left", "right"]

@@ -15,7 +15,7 @@ from fea.device.meshfile import Layup, Positive, WallMm, strap_problems
 from fea.device.selection import Point
 from fea.device.strapping import StrapTable
 from fea.errors import Problem
-from fea.inputfile import Name, Schema
+from fea.inputfile import Name, Schema, Title
 from fea.material.library import Kind, LibraryMaterial
 
 NotNegative = Annotated[float, Field(ge=0.0)]
@@ -157,7 +157,7 @@ class MouldedRecipeFile(Schema):
 
     construction: Literal["moulded"]
     name: Name
-    title: str
+    title: Title
     origin: str
     licence: str = ""
     side: Literal["left", "right"] | None = None

@@ -120,7 +120,7 @@ def build_page(
     """Everything on the page but the figures."""
     return Page(
         kind="Floor-reaction orthosis: check of strength, life and stiffness",
-        title=result.device.title,
+        title=result.device.title.strip() or result.device.name,
         facts=_facts(result),
         verdict_mark=VERDICT_MARKS[result.verdict],
         verdict_words=VERDICT_WORDS[result.verdict],
