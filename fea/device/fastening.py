@@ -54,14 +54,7 @@ def fasten(
         DeviceError: nothing within reach, a patch too small to pass on a moment, or a node of the
             shell that another fastening holds the same bar at.
     """
-    bar_nodes = mesh.zone_nodes(bar_zone)
-    gaps = np.linalg.norm(mesh.points[bar_nodes] - at, axis=1)
-    node = int(bar_nodes[np.argmin(gaps)])
-    if gaps.min() > reach:
-        raise DeviceError(
-            f"the nearest node of '{bar_zone}' lies {gaps.min():.1f} mm from the fastening, more "
-            f"than {reach:.1f} mm; give the bar a node there"
-        )
+    node = _bar_node(mesh, bar_zone, at, reach)
     shell_nodes = np.unique(np.concatenate([mesh.zone_nodes(zone) for zone in shell_zones]))
     gaps = np.linalg.norm(mesh.points[shell_nodes] - mesh.points[node], axis=1)
     centre = mesh.points[shell_nodes[np.argmin(gaps)]]
@@ -84,6 +77,18 @@ def fasten(
         hole_diameter,
     )
     return mesh.with_places(places), fastening
+
+
+def _bar_node(mesh: Mesh, bar_zone: str, at: NDArray[np.float64], reach: float) -> int:
+    """The bar's node nearest to a point."""
+    nodes = mesh.zone_nodes(bar_zone)
+    gaps = np.linalg.norm(mesh.points[nodes] - at, axis=1)
+    if gaps.min() > reach:
+        raise DeviceError(
+            f"the nearest node of '{bar_zone}' lies {gaps.min():.1f} mm from the fastening, more "
+            f"than {reach:.1f} mm; give the bar a node there"
+        )
+    return int(nodes[np.argmin(gaps)])
 
 
 def _refuse_shared(

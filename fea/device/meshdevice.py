@@ -56,8 +56,7 @@ def read_mesh_device(
         FileError: with every problem found: schema, names, mesh, unit, frame, selections,
             thicknesses, fastenings, loose parts.
     """
-    path = Path(path)
-    library = read_library() if library is None else library
+    path, library = Path(path), read_library() if library is None else library
     try:
         content = read_toml(path, MeshDeviceFile)
     except FileError as error:
@@ -86,11 +85,11 @@ def read_mesh_device(
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
         raise FileError(path, problems)
+    words = [*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes]
     return Device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
         walls=_walls(content, thicknesses, directions, library), bars=_bars(content, library),
-        notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes,
-               *hole_notes(mesh, holes)),
+        notes=(*words, *hole_notes(mesh, holes)),
         sole=content.sole.sole(),
         **{key: getattr(content, key) for key in _COPIED},
     )
