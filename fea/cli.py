@@ -33,11 +33,11 @@ MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
 DEFAULT_CASES = "walking-envelope"
 PURPOSES = {
-    "verdict": "does it hold",
-    "step": "a step: charts, life",
-    "proof": "must not yield",
-    "ultimate": "must not break",
-    "cyclic": "must outlive cycles",
+    "verdict": "holds",
+    "step": "a step",
+    "proof": "no yield",
+    "ultimate": "no break",
+    "cyclic": "lasts",
 }
 """What a load set is asked for, by its purpose."""
 
@@ -274,10 +274,9 @@ def _shipped() -> list[tuple[str, Sequence[str], Sequence[Sequence[object]]]]:
         ("Devices, for stanchion check NAME and stanchion bench NAME",
          ("name", "made for", "what it is"),
          [(name, _fits(device), device.title) for name, device in devices.items()]),
-        ("Load sets, for --cases NAME or --step NAME",
-         ("name", "serves for", "load cases", "what it is"),
-         [(name, PURPOSES[each.purpose] + " (default)" * (name == DEFAULT_CASES),
-           len(each.cases), each.title) for name, each in loads.items()]),
+        (f"Load sets, for --cases NAME ({DEFAULT_CASES} if left out) or --step NAME",
+         ("name", "asks", "what it is"),
+         [(name, PURPOSES[each.purpose], each.title) for name, each in loads.items()]),
         ("Wearers, for --wearer NAME",
          ("name", "mass, kg", "height, mm", "leg", "who it is"),
          [(name, each.mass_kg, each.height_mm, each.side, each.name or "-")

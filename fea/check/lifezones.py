@@ -172,7 +172,7 @@ class _Reader:
         """Places, joints and ways of failing whose life is not judged."""
         gaps: list[Finding] = [
             _gap(self.cycle, zone, "left out, since stress does not converge there: "
-                 f"{left_out_words(group)}; {reason}{_INSPECT}")
+                 + "; ".join(filter(None, [left_out_words(group), reason, _INSPECT])))
             for (zone, reason), group in self.unread.items()
         ]  # fmt: skip
         device = self.device

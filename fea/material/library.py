@@ -8,6 +8,7 @@ stand with a property, with a material or for the whole file; the nearest counts
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Any, Literal, get_args
@@ -253,6 +254,16 @@ class _Reader:
             return None
         return LibraryMaterial(name, title, kind, elastic, MappingProxyType(properties))
 
+    def _require_known(self, name: str) -> None:
+        """Refuse a name in a user's file that no material of the library has: nothing reads it."""
+        known = {each for item in self.base.values() for each in item.properties}
+        known |= {*OPTIONAL_CONSTANTS}
+        if self.base and name not in known:
+            near = get_close_matches(name, sorted(known), n=3)
+            hint = "did you mean" if near else "there are"
+            listed = ", ".join(near or sorted(known))
+            raise MaterialError(f"no property is called '{name}'; {hint} {listed}")
+
     def _properties(
         self, where: str, rows: Mapping[str, Any], nearest: _Circumstances
     ) -> Iterator[tuple[str, Property]]:
@@ -261,6 +272,7 @@ class _Reader:
             row = self._checked(f"{where}.{key}", data, _PropertyTable)
             try:
                 name = _property_name(key)
+                self._require_known(name)
                 if name in given:
                     raise MaterialError(f"property '{name}' is given twice")
                 given.add(name)
@@ -297,7 +309,9 @@ def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property
         for number in (row.value, row.low, row.high)
     )
     assert value is not None
-    _require_plausible(key, value, row.value)
+    for inside, given in ((value, row.value), (low, row.low), (high, row.high)):
+        if inside is not None and given is not None:
+            _require_plausible(key, inside, given)
     held = _nearest(row, around)
     return Property(
         value, internal_unit(unit), row.source, row.status, row.note, low=low, high=high,

@@ -189,6 +189,16 @@ density_g_cm3 = { value = 3, source = "practice", status = "practice" }
         ),
         (
             "[materials.polypropylene-homopolymer.properties]\n"
+            'yeild_strength_mpa = {value=30, source="practice", status="practice"}\n',
+            "no property is called 'yeild_strength'; did you mean yield_strength",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'yield_strength_mpa = {value=30, low=-4, source="practice", status="practice"}\n',
+            "is -4; it must lie between",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
             'fatigue_maximum_ratio = {value=-1, source="practice", status="practice"}\n',
             "must lie between -0.99 and 0.99",
         ),
