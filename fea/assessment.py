@@ -75,6 +75,7 @@ class Run:
         structure: of the device on a rigid foot;  solutions, step: one of each case.
         modes: buckling shape by case.
         worn: the device on each model of the limb, prepared, for whoever solves more.
+        large_from_deg: as it was asked for, see `assess`.
     """
 
     structure: Structure
@@ -82,6 +83,7 @@ class Run:
     step: Mapping[str, Solution]
     modes: Mapping[str, Buckling]
     worn: Sequence[Worn] = ()
+    large_from_deg: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -335,7 +337,7 @@ def find(
         large_from_deg=large_from_deg,
     )  # fmt: skip
     progress("turning the ankle in a warm device on soft flesh")
-    turning = judge_turning(worn, loads, envelope.linear, envelope.factors, solver=solver)
+    turning = judge_turning(worn, loads, envelope.best, envelope.factors, solver=solver)
     progress("looking for buckling in each load case")
     buckling = judge_buckling(device, envelope.to_buckle, envelope.factors, day.held)
     progress("judging the pressure on the skin")
@@ -381,14 +383,15 @@ def _assessment(
     """Everything in one value, with what it was made from."""
     checks, not_checked = governing(findings)
     envelope, modes, system = found.envelope, found.buckling.modes, worn[0].system
-    inputs = [worn[0].device, *vars(given).values(), envelope.factors]
+    large = envelope.large_from_deg
+    inputs = [worn[0].device, *vars(given).values(), envelope.factors, large]
     result = Assessment(
         **vars(given), device=worn[0].device, limb=limb, factors=envelope.factors, checks=checks,
         not_checked=not_checked, findings=findings, cases=envelope.cases,
         applied=envelope.applied, step=typical.cases, turning=found.turning,
         buckles=found.buckling.buckles, skin=found.skin, cell_utilisation=envelope.strength.cells,
         provenance=provenance(system, inputs, typical.solved | envelope.solved, started),
-        run=Run(system.structure, envelope.shown, typical.solutions, modes, worn),
+        run=Run(system.structure, envelope.shown, typical.solutions, modes, worn, large),
         life=life.rows,
     )  # fmt: skip
     return result if result.requirements.allow_memory else forgotten(result, typical.findings)

@@ -14,11 +14,11 @@ from fea.tables import text_table
 from fea.wearer import read_wearer
 
 PURPOSES = {
-    "verdict": "does it hold",
-    "step": "a step: charts, life",
-    "proof": "must not yield",
-    "ultimate": "must not break",
-    "cyclic": "must outlive cycles",
+    "verdict": "holds",
+    "step": "a step",
+    "proof": "no yield",
+    "ultimate": "no break",
+    "cyclic": "lasts",
 }
 
 
@@ -44,10 +44,9 @@ def _shipped() -> list[tuple[str, Sequence[str], Sequence[Sequence[object]]]]:
         ("Changes, for stanchion compare DEVICE NAME",
          ("name", "what it does"),
          [(name, read_change(name).title) for name in shipped_names("changes")]),
-        ("Load sets, for --cases NAME or --step NAME",
-         ("name", "serves for", "load cases", "what it is"),
-         [(name, PURPOSES[each.purpose] + " (default)" * (name == DEFAULT_CASES),
-           len(each.cases), each.title) for name, each in loads.items()]),
+        (f"Load sets, for --cases NAME ({DEFAULT_CASES} if left out) or --step NAME",
+         ("name", "asks", "what it is"),
+         [(name, PURPOSES[each.purpose], each.title) for name, each in loads.items()]),
         ("Wearers, for --wearer NAME",
          ("name", "mass, kg", "height, mm", "leg", "who it is"),
          [(name, each.mass_kg, each.height_mm, each.side, each.name or "-")

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, TypeVar, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints, ValidationError
 from pydantic_core import ErrorDetails
 
 from fea.errors import FileError, Problem
@@ -36,6 +36,9 @@ def _plain_name(name: str) -> str:
 
 Name = Annotated[str, AfterValidator(_plain_name)]
 """A name that is safe as the name of a folder."""
+
+Title = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
+"""One line for people; it heads the report."""
 
 PLAIN_WORDS: Mapping[str, str] = MappingProxyType({
     "bool_parsing": "must be true or false",

@@ -131,6 +131,7 @@ class Judged:
         factors: as judged with; where only some cases are held, those of the others.
         to_buckle: those of `solutions` that are to be judged for buckling: all, or none.
         far: instants that turn the ankle far, solved with large rotations, for each model.
+        large_from_deg: from which angle on they were; None where none was to be.
     """
 
     solutions: dict[str, Solution]
@@ -143,6 +144,7 @@ class Judged:
     factors: Factors
     to_buckle: dict[str, Solution]
     far: tuple[FarTurned, ...] = ()
+    large_from_deg: float | None = None
 
     @property
     def shown(self) -> dict[str, Solution]:
@@ -156,9 +158,9 @@ class Judged:
         return {case: each for far in self.far for case, each in far.solutions.items()}
 
     @property
-    def linear(self) -> dict[str, Solution]:
-        """Those of `every` on which strength is judged, so without those solved again."""
-        return {case: each for case, each in self.every.items() if case not in self.large}
+    def best(self) -> dict[str, Solution]:
+        """Those of `every`, with large rotations where there is such a one."""
+        return self.every | self.large
 
     @property
     def solved(self) -> dict[str, Solution]:
@@ -303,7 +305,7 @@ def judge_loads(
     return Judged(
         solutions=solved[0], every=every, bent=bent, strength=judgement, cases=results,
         applied=_all_applied(loads, bent, solved[0], shares), factors=factors,
-        to_buckle=solved[0] if strength else {}, far=tuple(far),
+        to_buckle=solved[0] if strength else {}, far=tuple(far), large_from_deg=large_from_deg,
     )  # fmt: skip
 
 

@@ -84,8 +84,8 @@ def judge_service(
     )  # fmt: skip
     steps = [one for each in worn for one in _rounds(each, acting, _solved(each, acting, solved))]
     cycles = [LoadCycle("step", one, rests=True, spectrum=spectrum) for one in steps]
-    turned = {case: walking * dorsiflexion(each) for one in steps for case, each in one.items()}
-    gaps = LifeJudgement(turned_gaps(turned))
+    turned = {case: dorsiflexion(each) for one in steps for case, each in one.items()}
+    gaps = LifeJudgement(turned_gaps(turned, spectrum.blocks))
     return judge_life(device, cycles, requirements.factors, outside) + gaps + creeps
 
 

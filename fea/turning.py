@@ -8,6 +8,7 @@ the modulus are left out, which `BAND` tells the reader: a step is short, and bo
 check of buckling.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -15,11 +16,12 @@ from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.readings import dorsiflexion
 from fea.check.stability import Share, warm_share
-from fea.check.stiffness import TOPIC, check_ankle_rotation
+from fea.check.stiffness import ROTATION_LIMIT_DEG, TOPIC, check_ankle_rotation
 from fea.device.device import Device
 from fea.errors import GateError
 from fea.judging import Loads
 from fea.skin import TISSUE_BAND
+from fea.solver.largesolution import LargeSolution
 from fea.solver.solution import Solution
 from fea.worn import Worn
 
@@ -40,8 +42,8 @@ class Turning:
         findings: the check, and what is beyond it.
         case: in which it turns furthest; empty where nothing was solved.
         usual: rad, with new plastic at room temperature and usual flesh.
-        soft: rad, with the device at body temperature and soft flesh; None where that could not
-            be solved.
+        soft: rad, with the device at body temperature and soft flesh; None where that was not, or
+            could not be, solved.
     """
 
     findings: tuple[Finding, ...] = ()
@@ -63,9 +65,13 @@ def judge_turning(
     Args:
         worn: the device on each model of the limb.
         loads: what was solved; toe bends do not turn the ankle and are left out.
-        solutions: case name to solution, of all models.
+        solutions: case name to solution, of all models, with large rotations where there is one.
         factors: partial factors, for materials whose modulus at 37 °C is not in the library.
         solver: "auto", "superlu" or "pardiso".
+
+    Returns:
+        The rotation and its check. What turns further than a linear solve may judge and was solved
+        with large rotations has none: that it is left open is said where it was so solved.
 
     Raises:
         GateError: the ankle turns so far, cool and with usual flesh, that no number means anything.
@@ -74,6 +80,9 @@ def judge_turning(
         return Turning()
     turned = {case: dorsiflexion(solution) for case, solution in solutions.items()}
     case = max(turned, key=lambda name: abs(turned[name]))
+    large = isinstance(solutions[case], LargeSolution)
+    if large and abs(math.degrees(turned[case])) > ROTATION_LIMIT_DEG:
+        return Turning((), case, turned[case])
     usual = check_ankle_rotation(case, turned[case])
     try:
         name, soft = _again(worn, loads, solutions[case], factors, solver)

@@ -5,7 +5,7 @@ All of it is read off the shares of what is allowed that cells and checks use; n
 """
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from fea.check.check import BUCKLING, Check, Point
-from fea.device.device import Device, Fastening
+from fea.check.check import BUCKLING, Check, Finding, Point
+from fea.device.device import Device
 from fea.material.library import Kind
 from fea.mesh.mesh import Mesh, triangle_geometry
 
@@ -84,8 +84,8 @@ class WatchPlace:
     """Where to look at each visit.
 
     Attributes:
-        place: mm;  zone: zone, fastening or bony place;  kind: what is looked at.
-        utilisation: share of what is allowed; None for a fastening that no check judges.
+        place: mm;  zone: zone, joint, hole or bony place;  kind: what is looked at.
+        utilisation: share of what is allowed; None for one that no check judges.
     """
 
     place: Point
@@ -113,20 +113,27 @@ class BenchWork:
 
 
 def bench_work(
-    device: Device, cells: NDArray[np.float64], checks: Sequence[Check]
+    device: Device,
+    cells: NDArray[np.float64],
+    checks: Sequence[Check],
+    findings: Sequence[Finding] = (),
 ) -> BenchWork:
     """What the numbers of an assessment ask of the bench.
 
     Args:
         device: walls, bars, fastenings and their mesh.
         cells: (c,) share of what is allowed used by each triangle today; NaN where not judged.
-        checks: with their places; the governing ones serve.
+        checks: the governing ones, with their places.
+        findings: all of all cases. The governing check of a joint may be one of its bar; what its
+            wall bears stands here only.
     """
     cells = _hardest_question(device, cells, checks)
     drill = _not_to_drill(device, cells)
     trim = _not_to_trim(device.mesh, cells)
     measure = [
-        point for zone in device.walls for point in _measure(device, zone, cells, checks)
+        point
+        for zone in device.walls
+        for point in _measure(device, zone, cells, [*checks, *findings])
     ]
     clear = [_clear(device.mesh, zone, cells, drill, trim) for zone in device.walls]
     return BenchWork(
@@ -194,7 +201,7 @@ def _urgency(point: MeasurePoint) -> tuple[int, float]:
 
 
 def _measure(
-    device: Device, zone: str, cells: NDArray[np.float64], checks: Sequence[Check]
+    device: Device, zone: str, cells: NDArray[np.float64], findings: Sequence[Finding]
 ) -> list[MeasurePoint]:
     wall, numbers = device.walls[zone], device.mesh.zone(zone)[1]
     if wall.material.kind == "metal":  # neither formed nor laid up on the bench
@@ -202,7 +209,7 @@ def _measure(
     if wall.layers:  # the wall is measured beside what is bonded on
         return []
     thickness = np.broadcast_to(np.asarray(wall.thickness, dtype=float), len(numbers))
-    strength, buckling = _shares(_in_wall(device, zone), checks)
+    strength, buckling = _shares(zone, findings)
 
     def point(k: int, why: Why) -> MeasurePoint:
         here, used = float(thickness[k]), float(cells[numbers[k]])
@@ -225,27 +232,12 @@ def _measure(
     return points
 
 
-def _in_wall(device: Device, zone: str) -> frozenset[str]:
-    """Names under which checks speak of a wall: its own, and those of its joints and holes."""
-    nodes = device.mesh.zone_nodes(zone)
-    rivets = [
-        each.name
-        for each in device.fastenings
-        if np.isin(device.mesh.places[each.shell_place], nodes).any()
-    ]
-    ends = [
-        place
-        for strap in device.straps
-        for place in strap.places
-        if np.isin(device.mesh.places[place], nodes).any()
-    ]
-    drilled = [hole.name for hole in device.holes if hole.zone == zone]
-    return frozenset([zone, *rivets, *ends, *drilled])
+def _shares(zone: str, findings: Iterable[Finding]) -> tuple[float | None, float]:
+    """The highest share of strength and of buckling in a wall; None where no strength is judged.
 
-
-def _shares(names: Collection[str], checks: Sequence[Check]) -> tuple[float | None, float]:
-    """The highest share of strength and of buckling in a wall; None where no strength is judged."""
-    own = [check for check in checks if check.zone in names]
+    What is judged of a wall at its joints and holes counts too, not what is judged of their bars.
+    """
+    own = [one for one in findings if isinstance(one, Check) and zone == (one.part or one.zone)]
     strength = [check.utilisation for check in own if check.unit == "MPa"]
     buckling = [check.utilisation for check in own if check.topic == BUCKLING]
     return max(strength, default=None), max(buckling, default=0.0)
@@ -347,7 +339,7 @@ def _apart(places: Sequence[WatchPlace]) -> list[WatchPlace]:
 
 
 def _fastened(device: Device, checks: Sequence[Check]) -> list[WatchPlace]:
-    """Every rivet, screw and strap end: its hardest check, or its place where it has none."""
+    """Every rivet, screw, strap end and hole: its hardest check, or its place without one."""
     parts = {*device.walls, *device.bars}
     found: dict[str, WatchPlace] = {}
     for one in sorted(checks, key=lambda check: -check.utilisation):
@@ -355,10 +347,11 @@ def _fastened(device: Device, checks: Sequence[Check]) -> list[WatchPlace]:
             found.setdefault(
                 one.zone, WatchPlace(one.place, one.zone, "fastening", one.utilisation)
             )
-    for each in device.fastenings:
-        found.setdefault(
-            each.name, WatchPlace(_at(device.mesh, each), each.name, "fastening", None)
-        )
+    places = {each.name: each.shell_place for each in device.fastenings}
+    places |= {place: place for strap in device.straps for place in strap.places}
+    places |= {hole.name: hole.place for hole in device.holes}
+    for name, place in places.items():
+        found.setdefault(name, WatchPlace(_at(device.mesh, place), name, "fastening", None))
     return list(found.values())
 
 
@@ -372,8 +365,8 @@ def _pressed(checks: Sequence[Check]) -> list[WatchPlace]:
     return _apart(found)[:3]
 
 
-def _at(mesh: Mesh, fastening: Fastening) -> Point:
-    x, y, z = mesh.points[mesh.places[fastening.shell_place]].mean(axis=0).tolist()
+def _at(mesh: Mesh, place: str) -> Point:
+    x, y, z = mesh.points[mesh.place(place)].mean(axis=0).tolist()
     return x, y, z
 
 

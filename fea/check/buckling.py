@@ -32,7 +32,6 @@ PROOF = {
 """What the count says of a factor, in words."""
 
 
-
 @dataclass(frozen=True)
 class Buckle:
     """How one case buckles.
@@ -124,6 +123,19 @@ def read_buckle(device: Device, system: System, mode: Buckling) -> Buckle:
                   _point(points[int(np.argmax(size))]), slenderness)  # fmt: skip
 
 
+def _doubt(buckle: Buckle) -> str:
+    """Why the factor of a case cannot be relied on; empty where it can."""
+    if buckle.proved is False:
+        found = quantity_text(buckle.factor or 0.0)
+        return f"the count shows a lower factor than the one found ({found})"
+    if buckle.factor is None and buckle.proved is None:
+        return (
+            "no factor was found, and the factorisation gave no count that would prove that there "
+            "is none"
+        )
+    return ""
+
+
 def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) -> Finding:
     """One case against buckling.
 
@@ -135,15 +147,12 @@ def check_buckle(device: Device, buckle: Buckle, left: Share, factors: Factors) 
 
     Returns:
         A check of the load factor 1 against the critical factor, less knock-down and stiffness
-        lost; `NotChecked` where a lower factor is known to have been missed.
+        lost; `NotChecked` where a lower factor is known to have been missed, or where none was
+        found and no count proves that there is none.
     """
-    if buckle.proved is False:
-        return NotChecked(
-            topic=BUCKLING,
-            zone=buckle.zone,
-            because=f"in '{buckle.case}' the count shows a lower factor than the one found "
-            f"({quantity_text(buckle.factor or 0.0)}); solve it by itself with fea.buckle",
-        )
+    if doubt := _doubt(buckle):
+        because = f"in '{buckle.case}' {doubt}; solve it by itself with fea.buckle"
+        return NotChecked(topic=BUCKLING, zone=buckle.zone, because=because)
     if buckle.factor is None or buckle.place is None:
         return Check(
             topic=BUCKLING, zone=buckle.zone, case=buckle.case, place=None, demand=0.0,

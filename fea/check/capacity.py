@@ -12,7 +12,8 @@ from fea.check.factors import Factors, PartialFactor, is_doubtful
 from fea.check.wording import quantity_text
 from fea.material.library import LibraryMaterial, Property
 
-_BODY_C = 36.0  # from here on a strength was measured at body temperature
+BODY_C = 36.0
+"""From here on a number was measured at body temperature, °C."""
 
 
 @dataclass(frozen=True)
@@ -128,7 +129,7 @@ def _environment(
     strength: Property, name: str, material: LibraryMaterial, factors: Factors
 ) -> StrengthShare:
     part = factors.partial("environment", material.kind)
-    if strength.temperature_c >= _BODY_C and (material.kind != "laminate" or _is_wet(strength)):
+    if strength.temperature_c >= BODY_C and (material.kind != "laminate" or _is_wet(strength)):
         words = f"measured at {strength.temperature_c:g} °C"
         return StrengthShare(1.0, words, strength.source, strength.status)
     known = material.property(_environment_property(name, material))

@@ -46,6 +46,7 @@ class Check:
             no estimate (buckling, rotation, pressure), or no such error: bars are exact between
             their nodes, given the forces there.
         horizon: "today", "first fall" or "service life".
+        part: wall or bar that is judged, where `zone` names a joint or hole in it; else empty.
 
     Raises:
         InputError: a number that is not finite or outside its range.
@@ -71,6 +72,7 @@ class Check:
     flag: str = ""
     error: float | None = None
     horizon: Horizon = "today"
+    part: str = ""
 
     def __post_init__(self) -> None:
         where = f"check '{self.topic}' of '{self.zone}' in '{self.case}'"

@@ -146,7 +146,10 @@ class Factors:
         return RequiredFactor(tuple(parts))
 
     def required_stability(self, kind: Kind) -> RequiredFactor:
-        """The factor that a check of buckling must reach for this kind of material."""
+        """The factor that a check of buckling must reach for this kind of material.
+
+        Brittleness is a part of it: past its buckling load a wall that cracks carries nothing.
+        """
         parts = list(self.required(kind).parts)
         parts += [rows[kind] for rows in self.table.values() if rows[kind].applies == "stability"]
         return RequiredFactor(tuple(parts))

@@ -7,13 +7,14 @@ A tie hands three forces and three moments from bar to wall. A rivet or screw ca
 - the force out of the wall as pull, where it draws bar and wall apart;
 - the moment about its own axis not at all: it turns in its hole. Its row takes such moments as
   forces in the plane of the wall (`fea.check.jointrules.row_forces`);
-- a moment that tilts it as pull: the bar heels over the rim of the washer, half a washer away.
+- a moment that tilts it as pull: the bar heels over the rim of the washer, half a washer away, or
+  about its own length over its edge, where that is nearer.
 
 Forces act where bar and wall touch. Friction between them is not counted on.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -81,6 +82,11 @@ class WallRound:
         near = self.to_rim <= self.to_rim.min() * (1.0 + _NEAR) + _NEAR
         way = _ways(self.axes)[near].sum(axis=0)
         return np.asarray(way / np.linalg.norm(way))
+
+    def moved(self, point: Array) -> "WallRound":
+        """The wall round a point (3,) beside the node: as far to the rim, less the way nearer."""
+        nearer = np.maximum(_ways(self.axes) @ (point - self.point), 0.0)
+        return replace(self, point=point, to_rim=np.maximum(self.to_rim - nearer, 0.0))
 
     def ahead(self, force: Array) -> Array:
         """The shortest way (n,) to the rim within `SECTOR` of forces (n, 3), mm."""
@@ -223,14 +229,14 @@ class Fastened:
     def wall_cuts(self) -> tuple[Cut, ...]:
         """Their holes in the walls."""
         every = self.device.fastenings
-        return tuple(Cut(each.name, self.walls[each.name].point, each.diameter) for each in every)
+        return tuple(Cut(each.name, self.walls[each.name].point, each.hole) for each in every)
 
     def bar_cuts(self, zone: str) -> tuple[Cut, ...]:
         """Their holes in one bar."""
         here = [each for each in self.device.fastenings if self.bars[each.name].zone == zone]
         points = self.device.mesh.points[[self._bar_node(each) for each in here]]
         return tuple(
-            Cut(each.name, point, each.diameter)
+            Cut(each.name, point, each.hole)
             for each, point in zip(here, points, strict=True)
         )
 
@@ -275,10 +281,17 @@ class Fastened:
         force = on_wall[:, :3]
         moment = on_wall[:, 3:] + np.cross(touch, force)
         twist = moment @ outward
-        tilt = np.linalg.norm(moment - np.outer(twist, outward), axis=1)
         apart = force @ outward
-        pull = np.maximum(apart + tilt / (0.5 * self.washer(fastening)), 0.0)
+        tilt = self._tilt_pull(fastening, moment - np.outer(twist, outward))
+        pull = np.maximum(apart + tilt, 0.0)
         return (force - np.outer(apart, outward), pull), twist
+
+    def _tilt_pull(self, fastening: Fastening, tilt: Array) -> Array:
+        """Pull (n,) of moments (n, 3) that tilt the shank: about the bar's length and across it."""
+        bar, washer = self.bars[fastening.name], self.washer(fastening)
+        along = tilt @ bar.axes[0]
+        other = np.linalg.norm(tilt - np.outer(along, bar.axes[0]), axis=1)
+        return np.asarray(np.hypot(along / (0.5 * min(washer, bar.across)), other / (0.5 * washer)))
 
     def _bar_forces(self, fastening: Fastening) -> Array:
         round_, node = self.bars[fastening.name], self._bar_node(fastening)
@@ -311,4 +324,4 @@ class Fastened:
         mesh = self.device.mesh
         patch = mesh.place(fastening.shell_place)
         gaps = np.linalg.norm(mesh.points[patch] - mesh.points[self._bar_node(fastening)], axis=1)
-        return WallRound.at(mesh, int(patch[np.argmin(gaps)]), fastening.diameter)
+        return WallRound.at(mesh, int(patch[np.argmin(gaps)]), fastening.hole)

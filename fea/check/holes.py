@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fea.check.capacity import Capacity, capacity_of
-from fea.check.check import Finding, NotChecked
+from fea.check.check import Check, Finding, NotChecked
 from fea.check.factors import Factors, is_doubtful
 from fea.check.jointrules import PIN_SHARE, bearing_stress, pin_peak_factor
 from fea.check.neighbours import Cut, width_beside
@@ -98,6 +98,7 @@ class HoleSpot:
         cells: (c,) True for the triangles where the gross stress is read.
         beside: the hole that leaves no more width; empty where the rim does.
         push: (n,) N of the shank in it, in each case; None without any.
+        shank: diameter of it, mm; 0 without any.
     """
 
     name: str
@@ -107,6 +108,7 @@ class HoleSpot:
     cells: NDArray[np.bool_]
     beside: str = ""
     push: Array | None = None
+    shank: float = 0.0
 
     @property
     def share(self) -> float:
@@ -122,7 +124,7 @@ class HoleSpot:
         """Tension (n, 1, 1) beside the shank, by its push on a wall, MPa."""
         if self.push is None:
             return 0.0
-        pressure = bearing_stress(self.push, self.diameter, thickness)
+        pressure = bearing_stress(self.push, self.shank, thickness)
         return (pin_peak_factor(self.share) * pressure)[:, None, None]
 
     def within(self, zone: str) -> str:
@@ -186,7 +188,10 @@ def judge_hole(
         places = device.mesh.points[device.mesh.zone_cells(zone)[rows]].reshape(-1, 3)
         spots = [Spot(hole.name, case, places) for case in cases]
         judge = _isotropic if wall.layup is None else _laminated
-        findings += judge(hole, zone, wall, spots, rows, gross, factors)
+        findings += (
+            replace(each, part=zone) if isinstance(each, Check) else each
+            for each in judge(hole, zone, wall, spots, rows, gross, factors)
+        )
     return tuple(findings)
 
 
@@ -202,8 +207,7 @@ def _isotropic(
     if kind in BRITTLE:
         if hole.push is not None and hole.share > PIN_SHARE:
             return [NotChecked(topic=NET_SECTION, zone=hole.name, because=unknown_peak(hole.what))]
-        sources = (*capacity.sources, "heywood-1952", "frocht-hill-1940")
-        capacity = replace(capacity, sources=sources)
+        capacity = with_hole_peak(capacity, pushed=hole.push is not None)
     stress, error = (factor * np.moveaxis(values[:, :, rows], 1, -1).reshape(len(spots), -1, 3)
                      for values in gross.mises(zone))
     if kind in BRITTLE:
@@ -220,6 +224,22 @@ def _isotropic(
         what = f"von Mises stress at the {_LAYERS[index[1]]} of the wall {words}"
         found.append(against(capacity, spot, NET_SECTION, index[0], asked, what, required))
     return found
+
+
+def with_hole_peak(capacity: Capacity, *, pushed: bool) -> Capacity:
+    """A capacity with the sources of the peak beside a hole, and how they are known.
+
+    Args:
+        capacity: of what breaks without yielding.
+        pushed: whether a shank pushes the hole, whose peak is added.
+    """
+    peaks = {"heywood-1952": "peak beside a hole: memory-H"}
+    if pushed:
+        peaks["frocht-hill-1940"] = "tests of the peak beside a shank: memory-M"
+    return replace(
+        capacity, sources=tuple(dict.fromkeys([*capacity.sources, *peaks])),
+        note="; ".join(filter(None, [capacity.note, *peaks.values()])),
+    )
 
 
 def unknown_peak(what: str) -> str:
@@ -323,5 +343,6 @@ def _narrowed(capacity: Capacity, narrow: float) -> Capacity:
         capacity, value=capacity.value / narrow,
         basis=f"{capacity.basis}, over {narrow:.2f} for the narrow wall",
         sources=tuple(dict.fromkeys([*capacity.sources, "heywood-1952"])),
+        note="; ".join(filter(None, [capacity.note, "peak beside a hole: memory-H"])),
     )
 

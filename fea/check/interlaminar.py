@@ -36,6 +36,13 @@ PULL = NotChecked(
 """What no laminated device is judged on in this version."""
 
 
+def narrow_wall(zone: str) -> NotChecked:
+    """A laminated zone that is one cell wide, so that nothing beside its free edge is known."""
+    because = ("shear between plies at the free edge: the wall is one cell wide there, so that the "
+               "moment beside the edge cannot be read; use two or more cells across")
+    return NotChecked(topic=TOPIC, zone=zone, because=because)
+
+
 def judge_interlaminar_shear(
     spot: Spot,
     stress: ArrayLike,

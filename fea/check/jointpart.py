@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from fea.check.capacity import Capacity, capacity_of
 from fea.check.check import Check, Finding, NotChecked
-from fea.check.factors import Factors
+from fea.check.factors import YIELD, Factors, is_doubtful
 from fea.check.jointrules import bearing_stress, fastener_use, punching_stress, shear_out_stress
 from fea.check.resistance import resistance
 from fea.check.strength import missing
@@ -39,7 +39,8 @@ class JointPart:
         what: in words, such as "wall 'front piece'".
         material: of it;  laminated: whether it is a stack of plies.
         thickness: mm.
-        diameter: of the hole, mm.
+        diameter: of the shank, mm;  hole: of the hole, no less.
+        zone: wall or bar that it is; empty for a shank.
     """
 
     name: str
@@ -51,6 +52,8 @@ class JointPart:
     laminated: bool
     thickness: float
     diameter: float
+    hole: float
+    zone: str = ""
 
     def bearing(self, force: Array) -> list[Finding]:
         """The hole under the shank, pushed by forces (n,)."""
@@ -72,11 +75,11 @@ class JointPart:
             force: (n,) on the shank;  ahead: to the edge or next hole along it.
             nearest: to the nearest of all, which the hole must not reach.
         """
-        if nearest <= 0.5 * self.diameter:
+        if nearest <= 0.5 * self.hole:
             because = (f"the hole in {self.what} reaches over its edge or into the next hole, "
                        f"{nearest:.1f} mm from its middle; move it")
             return [NotChecked(topic=SHEAR_OUT, zone=self.name, because=because)]
-        stress = shear_out_stress(force, ahead, self.diameter, self.thickness)
+        stress = shear_out_stress(force, ahead, self.hole, self.thickness)
         words = (f"shear on two planes of {self.what} from the hole to the edge or next hole, "
                  f"{ahead.min():.0f} mm or more from its middle,")
         return self.against(SHEAR_OUT, stress, self.shear_strength, words, self.shear_name)
@@ -93,7 +96,8 @@ class JointPart:
             capacity = capacity_of(self.material, name[0], self.factors)
             if capacity is not None:
                 capacity = times(capacity, 1.0 / PARABOLA, "for the highest over mean shear", "")
-        return self.against(PULL_THROUGH, stress, capacity, words, name)
+        return self.against(
+            PULL_THROUGH, stress, capacity, words, name, rules=["en-1993-1-8"])
 
     @property
     def shear_name(self) -> list[str]:
@@ -115,9 +119,9 @@ class JointPart:
 
     def against(
         self, topic: str, demand: Array, capacity: Capacity | None, words: str, names: list[str],
-        *, unit: str = "MPa",
+        *, unit: str = "MPa", rules: Sequence[str] = ("shigley-2011",),
     ) -> list[Finding]:
-        """A check of each case, or what is missing."""
+        """A check of each case, by rules of some sources; or what is missing."""
         if capacity is None:
             return [missing(topic, self.name, self.material, names)]
         required = self.factors.required(self.material.kind)
@@ -126,8 +130,8 @@ class JointPart:
             topic=topic, zone=self.name, case="", place=(x, y, z), demand=0.0,
             capacity=capacity.value, unit=unit, required=required.value,
             basis=f"{words} against {capacity.basis}; {required.words}",
-            sources=tuple(dict.fromkeys(["shigley-2011", *capacity.sources, *required.sources])),
-            note="; ".join(filter(None, [capacity.note, required.note])),
+            sources=tuple(dict.fromkeys([*rules, *capacity.sources, *required.sources])),
+            note="; ".join(filter(None, [capacity.note, required.note])), part=self.zone,
         )
         return [
             replace(check, case=case, demand=float(value))
@@ -148,22 +152,52 @@ def judge_shank(
         because = ("the material of the rivet or screw is not known; give it in the device file "
                    "(material = \"rivet-steel\", for one)")
         return [NotChecked(topic=FASTENER, zone=part.name, because=because)]
-    names = ["shear_strength", "tensile_strength"]
-    strengths = [capacity_of(material, name, part.factors) for name in names]
-    if absent := [name for name, one in zip(names, strengths, strict=True) if one is None]:
+    strengths = _shank_strengths(material, part.factors)
+    if absent := [name for name, one in strengths.items() if one is None]:
         return [missing(FASTENER, part.name, material, absent)]
-    in_shear, in_pull = (one for one in strengths if one is not None)
+    in_shear, in_pull = _weaker([one for one in strengths.values() if one is not None])
     use = fastener_use(shear, pull, diameter=part.diameter, shear_strength=in_shear.value,
-                       tensile_strength=in_pull.value)
+                       pull_strength=in_pull.value)
     limit = Capacity(
         value=1.0,
-        basis=f"1 at {in_shear.basis}, and {in_pull.basis}",
-        sources=tuple(dict.fromkeys(["en-1993-1-8", *in_shear.sources, *in_pull.sources])),
+        basis=f"1 at {in_shear.basis}, and in pull {in_pull.basis}",
+        sources=tuple(dict.fromkeys([*in_shear.sources, *in_pull.sources])),
         note="; ".join(dict.fromkeys(filter(None, [in_shear.note, in_pull.note]))),
     )
     words = f"shear and pull of a shank of {part.diameter:g} mm of {material.name} together,"
-    shank = replace(part, material=material)
-    return shank.against(FASTENER, use, limit, words, names, unit="1")
+    shank = replace(part, material=material, zone="")
+    return shank.against(FASTENER, use, limit, words, [], unit="1", rules=["en-1993-1-8"])
+
+
+def _shank_strengths(
+    material: LibraryMaterial, factors: Factors
+) -> dict[str, Capacity | None]:
+    """Shear and pull at which a shank breaks, and where nothing may yield that at which it does.
+
+    By name in the library; None where it is not known well enough.
+    """
+    names = ["shear_strength", "tensile_strength", *([YIELD] if factors.against == YIELD else [])]
+    found = {name: capacity_of(material, name, factors) for name in names}
+    part = material.property("pull_factor")
+    if part is None or not part.may_limit:
+        return found | {"pull_factor": None}
+    whole = found["tensile_strength"]
+    if whole is not None:
+        pulled = times(whole, part.lower, "in pull", part.source)
+        doubt = f"pull factor: {part.status}" if is_doubtful(part.status) else ""
+        note = "; ".join(filter(None, [whole.note, doubt]))
+        found["tensile_strength"] = replace(pulled, note=note)
+    return found
+
+
+def _weaker(strengths: Sequence[Capacity]) -> tuple[Capacity, Capacity]:
+    """In shear and in pull, of those at which a shank breaks and, where it is given, yields."""
+    in_shear, in_pull, *yields = strengths
+    for limit in yields:
+        sheared = times(limit, 3.0**-0.5, "in shear", "von-mises-1913")
+        in_shear = min(in_shear, sheared, key=lambda one: one.value)
+        in_pull = min(in_pull, limit, key=lambda one: one.value)
+    return in_shear, in_pull
 
 
 def times(capacity: Capacity, factor: float, words: str, source: str) -> Capacity:

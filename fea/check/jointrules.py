@@ -1,10 +1,11 @@
 # SPDX-License-Identifier: MIT
 """Hand rules of joints: stress of a fastener, and of the material round it, from the force on it.
 
-All of them are nominal, force over area; what a hole adds to the stress of the wall is in
-`fea.check.holes`. Force in N, lengths in mm, stress in MPa.
+Bearing, edge shear, punching and the shank are nominal, force over area; `pin_peak_factor` and
+`slot_peak` are peaks beside a pin and a slot. What a plain hole adds to the stress of the wall is
+in `fea.check.holes`. Force in N, lengths in mm, stress in MPa.
 
-Source: shigley-2011 (bearing, edge shear, eccentric rows), en-1993-1-8 (punching, interaction).
+Source: shigley-2011 (bearing, edge shear, eccentric rows), en-1993-1-8 (punching, shank).
 """
 
 import numpy as np
@@ -57,21 +58,28 @@ def punching_stress(pull: ArrayLike, head: float, thickness: float) -> Array:
 
 def fastener_use(
     shear: ArrayLike, pull: ArrayLike, *, diameter: float, shear_strength: float,
-    tensile_strength: float,
+    pull_strength: float,
 ) -> Array:
     """Share of a fastener's strength used by shear and pull together; 1 at failure.
+
+    Args:
+        shear, pull: forces on the shank.
+        diameter: of the shank; of a thread its core.
+        shear_strength: Fv,R over the area.
+        pull_strength: Ft,R over the area: 0.6 of the tensile strength of a rivet, whose head gives
+            way first, 0.9 of that of a screw.
 
     Source: en-1993-1-8, table 3.4: Fv/Fv,R + Ft/(1.4 Ft,R); and pull alone up to Ft,R.
 
     Example:
         >>> use = fastener_use(1000.0, 700.0, diameter=4.0, shear_strength=200.0,
-        ...                    tensile_strength=300.0)
-        >>> round(float(use), 4)  # 1000/2513 + 700/(1.4 · 3770)
-        0.5305
+        ...                    pull_strength=0.6 * 300.0)
+        >>> round(float(use), 4)  # 1000/2513 + 700/(1.4 · 2262)
+        0.6189
     """
     area = 0.25 * np.pi * diameter**2
     in_shear = np.asarray(shear, dtype=float) / (area * shear_strength)
-    in_pull = np.asarray(pull, dtype=float) / (area * tensile_strength)
+    in_pull = np.asarray(pull, dtype=float) / (area * pull_strength)
     return np.maximum(in_shear + in_pull / 1.4, in_pull)
 
 

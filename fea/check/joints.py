@@ -23,12 +23,13 @@ from fea.check.holes import (
     judge_hole,
     peak_factor,
     unknown_peak,
+    with_hole_peak,
 )
 from fea.check.jointpart import BEARING, FASTENER, JointPart, judge_shank
 from fea.check.jointrules import PIN_SHARE, bearing_stress, pin_peak_factor
 from fea.check.neighbours import Cut, next_hole
 from fea.check.strapends import judge_strap_ends, strap_cuts
-from fea.device.device import Device, Fastening, Hole
+from fea.device.device import Device, Fastening
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.structure.singular import SingularPlace
@@ -69,7 +70,7 @@ def judge_joints(
     under = {place.name: place.cells for place in places}
     findings: list[Finding] = []
     cuts = [*fastened.wall_cuts, *strap_cuts(device)]
-    cuts += [Cut(each.name, _middle(device, each), each.diameter) for each in device.holes]
+    cuts += [Cut(each.name, each.middle(device.mesh), each.diameter) for each in device.holes]
     for fastening in device.fastenings:
         if fastening.shell_place in tied:
             joint = _Joint(device, fastened, fastening, cases, factors, cuts)
@@ -77,7 +78,14 @@ def judge_joints(
             findings += judge_hole(device, joint.hole(under), gross, cases, factors)
     for each in device.holes:
         node = int(device.mesh.place(each.place)[0])
-        wall = WallRound.at(device.mesh, node, each.diameter)
+        wall, shift = WallRound.at(device.mesh, node, each.diameter), each.shift(device.mesh)
+        if shift > 0.0 and shift >= 0.5 * wall.width:
+            findings.append(NotChecked(topic=NET_SECTION, zone=each.name, because=(
+                f"the nearest node lies {shift:.1f} mm off and {0.5 * wall.width:.1f} mm from the "
+                "rim, so that the wall round the hole cannot be measured; refine the mesh there, "
+                "or move the hole away from the rim")))
+            continue
+        wall = wall.moved(each.middle(device.mesh))
         what = f"hole of {each.diameter:g} mm"
         cells = cells_round(device, wall, each.diameter)
         hole = HoleSpot(each.name, what, each.diameter, wall.width, cells).among(cuts)
@@ -108,10 +116,6 @@ def _both_at_once(names: Sequence[str]) -> list[Finding]:
         "judged alone: test a joint"
     )
     return [NotChecked(topic=NET_SECTION, zone="device", because=because)]
-
-
-def _middle(device: Device, hole: Hole) -> Array:
-    return device.mesh.points[int(device.mesh.place(hole.place)[0])]
 
 
 def cells_round(device: Device, wall: WallRound, diameter: float) -> NDArray[np.bool_]:
@@ -175,14 +179,15 @@ class _Joint:
 
     def hole(self, under: Mapping[str, NDArray[np.bool_]]) -> HoleSpot:
         """The hole in the wall, with all that the plain maximum leaves out for its washer."""
-        diameter = self.fastening.diameter
+        fastening, hole = self.fastening, self.fastening.hole
         cells = under.get(self.fastening.shell_place)
         if cells is None:
             cells = cells_round(self.device, self.wall, self.fastened.washer(self.fastening))
-        what = f"rivet hole of {diameter:g} mm"
+        what = f"rivet hole of {hole:g} mm"
         push = np.linalg.norm(self.forces.shear, axis=1)
-        hole = HoleSpot(self.fastening.name, what, diameter, self.wall.width, cells, push=push)
-        return hole.among(self.cuts)
+        spot = HoleSpot(fastening.name, what, hole, self.wall.width, cells, push=push,
+                        shank=fastening.diameter)
+        return spot.among(self.cuts)
 
     def _wall_parts(self) -> list[JointPart]:
         """The walls that meet at the hole; one, as a rule."""
@@ -196,23 +201,25 @@ class _Joint:
                 parts.append(JointPart(
                     self.fastening.name, self.wall.point, self.cases, self.factors,
                     f"wall '{zone}'", wall.material, wall.layup is not None, float(thickness),
-                    self.fastening.diameter))
+                    self.fastening.diameter, self.fastening.hole, zone))
         return parts
 
     def _bar_part(self) -> JointPart:
         return JointPart(
             self.fastening.name, self.wall.point, self.cases, self.factors, f"'{self.bar.zone}'",
-            self.bar.bar.material, False, self.bar.through, self.fastening.diameter)
+            self.bar.bar.material, False, self.bar.through, self.fastening.diameter,
+            self.fastening.hole, self.bar.zone)
 
     def _bar_section(self, part: JointPart) -> list[Finding]:
         """The bar under its own forces, by what the hole leaves of it."""
-        share = self.fastening.diameter / self.bar.across
+        share = part.hole / self.bar.across
         if share >= 1.0:
             because = f"the hole is as wide as {part.what}; take a smaller rivet"
             return [NotChecked(topic=NET_SECTION, zone=part.name, because=because)]
-        stress = self.bar.net_stress(self.forces.bar, self.fastening.diameter).max(axis=1)
+        stress = self.bar.net_stress(self.forces.bar, part.hole).max(axis=1)
         words = f"von Mises stress of what the hole leaves of {part.what}, half of the torsion on "
         words += "each side of it,"
+        capacity = part.strength
         if part.material.kind in BRITTLE:
             if share > PIN_SHARE:
                 because = unknown_peak(f"the hole in {part.what}")
@@ -222,7 +229,9 @@ class _Joint:
             stress = peak_factor(share) * stress + pin_peak_factor(share) * pressure
             words += f" times {float(peak_factor(share)):.2f} for the peak, and the peak beside "
             words += "the shank,"
-        return part.against(NET_SECTION, stress, part.strength, words, [self.factors.against])
+            capacity = capacity and with_hole_peak(capacity, pushed=True)
+        return part.against(NET_SECTION, stress, capacity, words, [self.factors.against],
+                            rules=["shigley-2011", "timoshenko-goodier-1970"])
 
     def _lone(self, shear: Array) -> list[Finding]:
         """A single fastener that would have to hold the bar from turning about it."""

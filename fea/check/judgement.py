@@ -10,9 +10,14 @@ from numpy.typing import NDArray
 from fea.check.bonded import judge_bonded
 from fea.check.check import Check, Finding
 from fea.check.factors import Factors
-from fea.check.interlaminar import PULL, judge_edge_shear, judge_interlaminar_shear
+from fea.check.interlaminar import (
+    PULL,
+    judge_edge_shear,
+    judge_interlaminar_shear,
+    narrow_wall,
+)
 from fea.check.joints import judge_joints
-from fea.check.local import judge_local_peaks
+from fea.check.local import judge_local_peaks, laminates_unread_at
 from fea.check.plies import judge_plies, outermost_plies
 from fea.check.strength import Spot, ZoneJudgement, judge_bar, judge_yield
 from fea.device.device import Device, Wall
@@ -83,6 +88,7 @@ def judge(
             findings += judgement.findings
     if recovered is not None:
         findings += judge_local_peaks(device, places, recovered, list(solutions), factors)
+        findings += laminates_unread_at(device, places)
         findings += judge_joints(device, solutions, recovered, places, factors)
     if any(wall.layup is not None for wall in device.walls.values()):
         findings.append(PULL)
@@ -180,6 +186,8 @@ def _judge_between_plies(
     )
     edge = edge_shear(recovered, spot.zone)
     out = mesh.zone_cells(spot.zone).ravel()[~judged]
+    if not np.isin(edge.unread, out).all():
+        return ZoneJudgement((*inner.findings, narrow_wall(spot.zone)), inner.shares)
     kept = ~np.isin(edge.nodes, out)
     if not kept.any():
         return inner

@@ -5,7 +5,7 @@ Each point sees its own range and mean over a cycle of loads, such as a step wit
 follows it. The factor that a check must reach multiplies all stresses; at the limit Miner's sum
 over the months asked for is 1.
 
-Published life of thermoplastics ends early. They are judged for the cycles that were published;
+Published life of thermoplastics is short. They are judged for the cycles that were published;
 what follows is not checked.
 """
 
@@ -64,10 +64,15 @@ class Points:
     stress: Array
     error: Callable[[IntArray], Array] | None = None
 
+    @property
+    def equivalent(self) -> bool:
+        """Whether amplitude and mean are those of a plane stress, by Sines."""
+        return self.stress.ndim == 3
+
     @cached_property
     def ranges(self) -> Ranges:
         """The largest range at each point, without error."""
-        if self.stress.ndim == 3:
+        if self.equivalent:
             return Ranges.of_plane_stress(self.stress)
         return Ranges.of_component(self.stress)
 
@@ -102,7 +107,7 @@ class Points:
         """Amplitude and mean (k,) of every cycle of one point, the largest last, without error."""
         stress = self.stress[:, point]
         first, second = int(ranges.first[point]), int(ranges.second[point])
-        plane = stress.ndim == 2
+        plane = self.equivalent
         series = along_range(stress, first, second) if plane else stress
         normal = stress[:, 0] + stress[:, 1] if plane else stress
         pairs = [*rainflow(series)[:-1], (first, second)]
@@ -274,13 +279,14 @@ class ZoneLife:
         )
         basis = f"{swing}, over {self._asked(worst.spectrum)}; {self._lasts(row)}; {curve.basis}"
         notes = (curve.note, self.required.note)
+        rule = ("sines-1959",) if worst.points.equivalent else ()
         return Check(
             topic=EARLY_CRACKS if beyond else self.topic or LIFE,
             zone=self.zone, case=row.first, place=row.place, demand=row.amplitude,
             capacity=self._bears(worst, row.amplitude),
             unit="MPa", required=self.required.value,
             basis=f"{basis}; {self.required.words}",
-            sources=tuple(dict.fromkeys([*curve.sources, "sines-1959", *self.required.sources])),
+            sources=tuple(dict.fromkeys([*curve.sources, *rule, *self.required.sources])),
             note="; ".join(dict.fromkeys(note for note in notes if note)),
             error=None if worst.points.error is None else worst.error,
             horizon="service life",
@@ -323,7 +329,7 @@ class ZoneLife:
         months = self._tested(worst)
         when = "" if months is None else f" ({months_text(months)} of use)"
         return (
-            f"published tests end at {_count(worst.spectrum.count)} cycles{when}, which it is held "
+            f"published tests reach {_count(worst.spectrum.count)} cycles{when}, which it is held "
             f"to; {_count(self.spectrum.count)} are asked for, and no life of this material can be "
             "computed beyond: look for whitening and cracks from then on at every visit, and fix "
             "a date at which to replace it"

@@ -32,7 +32,7 @@ class LifeCurve:
     Attributes:
         sure: what nearly every piece outlives;  middle: what half of the test pieces did.
         basis: in words;  sources: keys;  note: reservations.
-        published: cycles at which published tests end; None where the curve is trusted beyond.
+        published: cycles that published tests reach; None where the curve is trusted beyond.
     """
 
     sure: FatigueCurve
@@ -76,7 +76,8 @@ def life_curve(material: LibraryMaterial, factors: Factors) -> LifeCurve:
     if metal:
         known.doubts.append(
             f"{SHORT_SHARE:g} of the tensile strength at {SHORT_LIFE:.0e} cycles: {_SHORT_STATUS}")
-        known.sources.append("shigley-2011")
+        known.sources += ["shigley-2011", "haibach-2006"]
+        words += ", exponent 2k - 1 beyond these cycles"
 
     def curve(scatter: float) -> FatigueCurve:
         line = Basquin.through(
@@ -127,6 +128,7 @@ def _ply_curve(known: "_Known", number: int, fibres: bool) -> LifeCurve:
     ratio = known.number("fatigue_ratio_reversed" if fibres else "fatigue_ratio_matrix")
     both = [known.number(f"fatigue_ratio_{name}") if fibres else 1.0
             for name in ("tension", "compression")]  # fmt: skip
+    surface = known.factor("surface")
     known.require()
     static = min(pull, push)
     mean: Goodman | Sensitivity = Goodman(sure_pull, sure_push)
@@ -134,7 +136,8 @@ def _ply_curve(known: "_Known", number: int, fibres: bool) -> LifeCurve:
         mean = Sensitivity(*(sensitivity(ratio * static, each * pull, 0.1) for each in both))
 
     def curve(scatter: float) -> FatigueCurve:
-        line = Basquin.through((1.0, static / scatter), (cycles, ratio * static / scatter))
+        long = (cycles, ratio * static / surface / scatter)
+        line = Basquin.through((1.0, static / scatter), long)
         return FatigueCurve(line, mean, sure_pull, sure_push)
 
     words = f"fatigue amplitude {quantity_text(ratio * static)} MPa {_DIRECTIONS[number]}, fully "

@@ -2,10 +2,11 @@
 """What a life under a step leaves open: creep over months, an ankle that turns far."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from fea.check.check import NotChecked
 from fea.check.life import LIFE
+from fea.check.spectrum import Block
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.device.device import Device
 
@@ -29,24 +30,30 @@ def creep_gaps(device: Device) -> tuple[NotChecked, ...]:
     return (_gap(CREEP, because),)
 
 
-def turned_gaps(rotations: Mapping[str, float]) -> tuple[NotChecked, ...]:
+def turned_gaps(
+    rotations: Mapping[str, float], blocks: Sequence[Block]
+) -> tuple[NotChecked, ...]:
     """A linear solve of a step that turns the ankle further than it may judge.
 
     Args:
-        rotations: case to dorsiflexion, rad.
+        rotations: case to dorsiflexion as solved, rad.
+        blocks: of the service, each with its ratio to what was solved.
 
     Example:
-        >>> turned_gaps({"push-off": math.radians(7.0)})
+        >>> walking = Block("walking", 1.0, 1e6)
+        >>> turned_gaps({"push-off": math.radians(7.0)}, [walking])
         ()
     """
     if not rotations:
         return ()
     case = max(rotations, key=lambda name: abs(rotations[name]))
     degrees = abs(math.degrees(rotations[case]))
-    if degrees <= ROTATION_LIMIT_DEG:
+    far = [f"{block.ratio * degrees:.1f}° ({block.name})" for block in blocks
+           if block.ratio * degrees > ROTATION_LIMIT_DEG]  # fmt: skip
+    if not far:
         return ()
     because = (
-        f"the step turns the ankle by {degrees:.1f}° in '{case}', more than the "
+        f"the ankle turns by {', '.join(far)} in '{case}', more than the "
         f"{ROTATION_LIMIT_DEG:g}° up to which a linear solve holds; life was judged on linear "
         "stress, which may be too high or too low there"
     )

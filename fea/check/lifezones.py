@@ -172,9 +172,9 @@ class _Reader:
 
     def gaps(self) -> list[Finding]:
         """Places, joints and ways of failing whose life is not judged."""
-        gaps = [
+        gaps: list[Finding] = [
             _gap(self.cycle, zone, "left out, since stress does not converge there: "
-                 f"{left_out_words(group)}; {reason}{_INSPECT}")
+                 + "; ".join(filter(None, [left_out_words(group), reason, _INSPECT])))
             for (zone, reason), group in self.unread.items()
         ]  # fmt: skip
         device = self.device
@@ -191,7 +191,7 @@ class _Reader:
                 _gap(self.cycle, "device", "fatigue between the plies of a laminate is not "
                      "computed; tap the walls and look at the edges at every visit")
             )  # fmt: skip
-        return list(gaps)
+        return gaps
 
     def _bar(self, zone: str) -> Points:
         bar, solutions = self.device.bars[zone], list(self.cycle.solutions.values())
@@ -295,11 +295,16 @@ class _Reader:
                     self.unread.setdefault((zone, str(error)), []).append(place)
                 continue
             for zone in touched:
-                self.hot.setdefault(zone, []).extend(found)
+                self.hot.setdefault(zone, []).extend(
+                    points if wall == zone
+                    else replace(points, what=f"{points.what}, read in the wall of zone '{wall}'")
+                    for wall, points in found
+                )
 
     def _hot_points(
         self, hot_spots: HotSpots, place: SingularPlace, touched: Sequence[str]
-    ) -> list[Points]:
+    ) -> list[tuple[str, Points]]:
+        """Points at a place, each with the zone in whose wall it is read."""
         if place.reason in (WASHER, STRUT, POINT):
             raise UnreadError("")
         if any(self.device.walls[zone].layup is not None for zone in touched):
@@ -309,18 +314,18 @@ class _Reader:
         require_unbonded(self.device, [hot_spots.zone(spot) for spot in spots])
         for spot in spots:
             stress, error = hot_spots.stress(spot)
-            wall = self.device.walls[hot_spots.zone(spot)]
+            zone = hot_spots.zone(spot)
             try:
-                curve = _borrowed(life_curve(wall.material, self.factors))
-            except UnknownLifeError:
-                return []  # said of the zone itself
+                curve = _borrowed(life_curve(self.device.walls[zone].material, self.factors))
+            except UnknownLifeError as unknown:
+                raise UnreadError(f"of the wall of zone '{zone}': {unknown}") from None
             for face, layer in _FACES.items():
-                found.append(Points(
+                found.append((zone, Points(
                     f"structural hot-spot stress at the {face} of the wall, beside "
                     f"{left_out_words([place])}", curve, np.array([spot.point]),
                     self.cycle.of(stress[:, layer][:, None]),
                     self.cycle.of(error[:, layer][:, None]).__getitem__,
-                ))  # fmt: skip
+                )))  # fmt: skip
         return found
 
 

@@ -21,6 +21,9 @@ from fea.device.device import Device
 from fea.solver.recovery import Recovered
 from fea.structure.singular import POINT, STRUT, WASHER, SingularPlace
 
+UNREAD = "interlaminar shear and ply interaction"
+"""Topic of what is not judged of a laminate at the places left out."""
+
 _CURES = {
     WASHER: "it belongs to no fastening of the device; name it as one, or test it",
     POINT: "spread the force over the area that it acts on",
@@ -82,6 +85,31 @@ def judge_local_peaks(
         hot_spots = whole if device.walls[wall].layup is None else laminated
         findings += _judge_zone(device, zone, wall, group, hot_spots, cases, factors)
     return tuple(findings)
+
+
+def laminates_unread_at(
+    device: Device, places: Sequence[SingularPlace]
+) -> tuple[NotChecked, ...]:
+    """What the rule for notches does not hold for where a laminate has places left out.
+
+    Args:
+        device: its walls are the zones of the solutions.
+        places: left out of the plain maximum, those under washers too.
+
+    Returns:
+        One entry for each laminated zone of which a place leaves something out.
+    """
+    by_zone = {
+        zone: [place for place in places if zone in _touched(device, place)]
+        for zone, wall in device.walls.items() if wall.layup is not None
+    }
+    return tuple(
+        NotChecked(topic=UNREAD, zone=zone, because=(
+            "judged in the plane and stress by stress alone, if at all, where left out of the "
+            f"plain maximum: {left_out_words(group)}; shear between plies and stresses of a ply "
+            "together are not checked there; look for plies that part there at every visit"))
+        for zone, group in by_zone.items() if group
+    )
 
 
 def left_out_words(places: Sequence[SingularPlace]) -> str:

@@ -22,9 +22,10 @@ from fea.material.library import LibraryMaterial
 _ELASTIC = ("youngs_modulus", "poisson_ratio", "e1", "e2", "nu12", "g12", "g13", "g23")
 
 FORBIDDEN = (
-    "Numbers from memory are forbidden: no check, share, map, life or mass that is shown rests on "
-    "a number of a material, a factor or a limit from memory, and pressure on the skin is left "
-    "out. Forces, stress and movement are computed values and stay; they rest on the "
+    "Numbers from memory are forbidden: no check, share, map, life or largest body mass that is "
+    "shown rests on a number of a material, a factor or a limit from memory, and pressure on the "
+    "skin is left out. The mass of the device stays, by densities of which some are from memory. "
+    "Forces, stress and movement are computed values and stay; they rest on the "
     "stiffness of flesh and liner, from memory, which no file replaces, and so do the checks that "
     "are left. From half to twice that stiffness the hardest check of the two shipped "
     "polypropylene devices for a child moves by 2 %, that of a foot plate by up to 40 %."

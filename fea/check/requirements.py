@@ -30,7 +30,7 @@ from fea.material.library import Status
 from fea.sources import cite
 
 SHIPPED = Path(__file__).with_name("requirements.toml")
-_GIVEN = "given in the requirements file"
+GIVEN = "given in the requirements file"
 
 
 @dataclass(frozen=True)
@@ -102,13 +102,13 @@ class _Number(Schema):
     @field_validator("source")
     @classmethod
     def _known_source(cls, source: str) -> str:
-        return source if source == _GIVEN else cite(source) and source
+        return source if source == GIVEN else cite(source) and source
 
 
 def _plain(number: Any) -> Any:
     """A number alone is what its writer asks for."""
     if isinstance(number, (int, float)) and not isinstance(number, bool):
-        return {"value": number, "source": _GIVEN, "status": "given"}
+        return {"value": number, "source": GIVEN, "status": "given"}
     if not isinstance(number, (dict, _Number)):
         raise ValueError("must be a number, or { value = …, source = …, status = … }")
     return number

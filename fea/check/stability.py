@@ -5,6 +5,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from fea.check.capacity import BODY_C
 from fea.check.creep import modulus_kept
 from fea.check.factors import Factors, is_doubtful
 from fea.check.wording import quantity_text
@@ -108,6 +109,9 @@ def warm_share(material: LibraryMaterial, factors: Factors) -> Share:
         ...  for name in ("polypropylene-homopolymer", "aluminium-6061-t6")]
         [0.7, 1.0]
     """
+    modulus = material.property("youngs_modulus") or material.property("e1")
+    if modulus is not None and modulus.temperature_c >= BODY_C:
+        return Share(1.0, f"modulus measured at {modulus.temperature_c:g} °C", (modulus.source,))
     warm = material.property("modulus_factor_37c")
     known = None if warm is None else (warm.value, warm)
     return _part("at 37 °C", "environment", known, material, factors)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from fea.device.barsfile import BarsFile, Shell
 from fea.device.device import Bar, Device, Fastening, Wall
-from fea.device.drilling import drilled
+from fea.device.drilling import drilled, hole_notes
 from fea.device.fastening import fasten
 from fea.device.recipe import FileRecipe
 from fea.device.strapping import strapped
@@ -86,7 +86,7 @@ class BarsRecipe(FileRecipe[BarsFile]):
             straps=straps,
             holes=holes,
             notes=("The part of the foot section above the ankle axis is taken to stand clear of "
-                   "the limb.", *sole.sole().notes),
+                   "the limb.", *sole.sole().notes, *hole_notes(mesh, holes)),
         )
 
     def _walls(self) -> dict[str, Wall]:
@@ -105,7 +105,7 @@ class BarsRecipe(FileRecipe[BarsFile]):
     def _fastened(
         self, mesh: Mesh, sides: list[Upright], posed: Pose
     ) -> tuple[Mesh, tuple[Fastening, ...]]:
-        rivets, fastenings = self.content.rivets, []
+        rivets, fastenings = self.content.rivets, list[Fastening]()
         for upright in sides:
             for number, at in enumerate(posed(upright.bar()[1])):
                 in_front = number >= rivets.foot_count
@@ -120,6 +120,8 @@ class BarsRecipe(FileRecipe[BarsFile]):
                     diameter=rivets.diameter_mm,
                     reach=2.0 * upright.standoff,
                     material=None if rivets.material is None else self.library[rivets.material],
+                    hole_diameter=rivets.hole_diameter_mm,
+                    others=fastenings,
                 )
                 fastenings.append(fastening)
         return mesh, tuple(fastenings)

@@ -20,9 +20,9 @@ from fea.device.meshfile import (
     strap_problems,
 )
 from fea.device.recipe import RecipeFile
-from fea.device.strapping import StrapTable
+from fea.device.strapping import StrapTable, hole_refusals
 from fea.errors import Problem
-from fea.inputfile import Schema
+from fea.inputfile import Schema, refuse
 from fea.material.library import LibraryMaterial
 
 Share = Annotated[float, Field(gt=0.0, lt=1.0)]
@@ -95,9 +95,13 @@ class Bars(Schema):
 
 
 class Rivets(Schema):
-    """Rivets of each bar: how many at each end, and how far apart along the bar."""
+    """Rivets or screws of each bar: how many at each end, and how far apart along the bar.
+
+    `diameter_mm` of a thread is that of its core, and `hole_diameter_mm` what is drilled for it.
+    """
 
     diameter_mm: Positive
+    hole_diameter_mm: Positive | None = None
     washer_diameter_mm: Positive
     end_distance_mm: Positive
     foot_count: Annotated[int, Field(ge=2, le=4)]
@@ -108,8 +112,9 @@ class Rivets(Schema):
 
     @model_validator(mode="after")
     def _fit_together(self) -> "Rivets":
-        if self.washer_diameter_mm <= self.diameter_mm:
-            raise ValueError("washer_diameter_mm must exceed diameter_mm")
+        refuse(hole_refusals(self.diameter_mm, self.hole_diameter_mm))
+        if self.washer_diameter_mm <= (self.hole_diameter_mm or self.diameter_mm):
+            raise ValueError("washer_diameter_mm must exceed diameter_mm and hole_diameter_mm")
         if min(self.foot_spacing_mm, self.front_spacing_mm) < self.washer_diameter_mm:
             raise ValueError("the rivets stand closer than their washers are wide")
         return self

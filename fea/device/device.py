@@ -86,9 +86,10 @@ class Fastening:
     Attributes:
         name: such as "medial foot rivet 1".
         bar_place, shell_place: the node of the bar, and the nodes of the wall under the washer.
-        diameter: of shank and hole, mm; of a thread its core.
+        diameter: of the shank, mm; of a thread its core.
         washer: diameter of the washer on the wall, mm; None where it is not known.
         material: of the rivet or screw; None where it is not known.
+        hole_diameter: mm; None where the shank fills its hole.
     """
 
     name: str
@@ -97,16 +98,40 @@ class Fastening:
     diameter: float
     washer: float | None = None
     material: LibraryMaterial | None = None
+    hole_diameter: float | None = None
+
+    @property
+    def hole(self) -> float:
+        """Diameter of the hole in wall and bar, mm."""
+        return self.diameter if self.hole_diameter is None else self.hole_diameter
 
 
 @dataclass(frozen=True)
 class Hole:
-    """A round hole that the mesh does not show, at a place of one node; diameter in mm."""
+    """A round hole that the mesh does not show.
+
+    Attributes:
+        name, zone: its own, and of the wall.
+        place: of one node, the corner nearest to it of the cell that it lies in.
+        diameter: mm.
+        point: (3,) its middle on the wall, mm; None at the node itself.
+    """
 
     name: str
     zone: str
     place: str
     diameter: float
+    point: tuple[float, float, float] | None = None
+
+    def middle(self, mesh: Mesh) -> NDArray[np.float64]:
+        """Its middle (3,) on the wall, mm."""
+        node = mesh.points[mesh.place(self.place)[0]]
+        return node if self.point is None else np.array(self.point)
+
+    def shift(self, mesh: Mesh) -> float:
+        """From its middle to its node, mm."""
+        gap = self.middle(mesh) - mesh.points[mesh.place(self.place)[0]]
+        return float(np.linalg.norm(gap))
 
 
 @dataclass(frozen=True)
@@ -115,9 +140,10 @@ class StrapRivets:
 
     Attributes:
         count: at each end.
-        diameter, washer: of shank and hole, and of the washer on the wall, mm.
+        diameter, washer: of the shank, of a thread its core; and of the washer on the wall, mm.
         edge_distance: from their middle to the rim of the wall that the strap is pulled over, mm.
         material: of the rivets.
+        hole_diameter: mm; None where the shank fills its hole.
     """
 
     count: int
@@ -125,6 +151,12 @@ class StrapRivets:
     washer: float
     edge_distance: float
     material: LibraryMaterial
+    hole_diameter: float | None = None
+
+    @property
+    def hole(self) -> float:
+        """Diameter of the holes in the wall, mm."""
+        return self.diameter if self.hole_diameter is None else self.hole_diameter
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,9 @@ from fea.mesh.mesh import Mesh
 REACH = 15.0
 """Furthest (mm) that a hole may lie from the nodes of its zone. Source: assumed."""
 
+NOTED = 0.25
+"""Way from a hole to its node, in diameters, from which on a note says so. Source: assumed."""
+
 
 class HoleTable(Schema):
     """A round hole drilled into a zone: at a point, or at a landmark and an offset from it.
@@ -81,7 +84,9 @@ def drilled(
     turned: Callable[[Point], NDArray[np.float64]] = np.asarray,
     scale: float = 1.0,
 ) -> tuple[Mesh, tuple[Hole, ...]]:
-    """The mesh with the places of holes, each the nearest node of its zone, and the holes.
+    """The mesh with the places of holes, and the holes where the wall comes nearest to them.
+
+    The place of a hole is a node: of the cell that it lies in, the corner nearest to it.
 
     Args:
         mesh: of the device, in its frame.
@@ -109,12 +114,59 @@ def drilled(
                 f"hole '{table.name}' lies {gaps.min():.1f} mm from zone '{table.zone}', more "
                 f"than {REACH:g} mm; move it onto the wall")))
         if not wrong:
-            mesh = mesh.with_places({f"{table.name} hole": nodes[[np.argmin(gaps)]]})
-            holes.append(Hole(table.name, table.zone, f"{table.name} hole", table.diameter_mm))
+            node, point = _on_the_wall(mesh, table.zone, at)
+            place = f"{table.name} hole"
+            mesh = mesh.with_places({place: np.array([node])})
+            holes.append(Hole(table.name, table.zone, place, table.diameter_mm, point))
     problems += wrong
     return mesh, tuple(holes)
 
 
+def _on_the_wall(
+    mesh: Mesh, zone: str, at: NDArray[np.float64]
+) -> tuple[int, tuple[float, float, float]]:
+    """Where a zone comes nearest to a point, and the nearest corner of the cell there."""
+    cells = mesh.zone_cells(zone)
+    feet = nearest_points(mesh.points[cells], at)
+    row = int(np.argmin(np.linalg.norm(feet - at, axis=1)))
+    x, y, z = (round(float(value), 6) for value in feet[row])
+    gaps = np.linalg.norm(mesh.points[cells[row]] - feet[row], axis=1)
+    return int(cells[row, np.argmin(gaps)]), (x, y, z)
+
+
+def nearest_points(corners: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The point (c, 3) of each triangle (c, 3, 3) that is nearest to a point (3,).
+
+    Example:
+        >>> one = np.array([[[0.0, 0, 0], [4, 0, 0], [0, 4, 0]]])
+        >>> nearest_points(one, np.array([1.0, 1.0, 3.0])).tolist()
+        [[1.0, 1.0, 0.0]]
+        >>> nearest_points(one, np.array([4.0, 4.0, 3.0])).tolist()
+        [[2.0, 2.0, 0.0]]
+    """
+    start, edges = corners, np.roll(corners, -1, axis=1) - corners
+    to = at - start
+    along = np.sum(to * edges, axis=2) / np.sum(edges**2, axis=2)
+    feet = start + np.clip(along, 0.0, 1.0)[..., None] * edges
+    best = np.argmin(np.linalg.norm(feet - at, axis=2), axis=1)
+    nearest = feet[np.arange(len(feet)), best]
+    normal = np.cross(edges[:, 0], edges[:, 1])
+    normal /= np.linalg.norm(normal, axis=1)[:, None]
+    inside = np.all(np.sum(np.cross(edges, to) * normal[:, None], axis=2) >= 0.0, axis=1)
+    off = np.sum(to[:, 0] * normal, axis=1)[:, None] * normal
+    return np.where(inside[:, None], at - off, nearest)
+
+
+def hole_notes(mesh: Mesh, holes: Sequence[Hole]) -> tuple[str, ...]:
+    """Holes that the mesh has no node near to, in words."""
+    shifts = {hole: hole.shift(mesh) for hole in holes}
+    return tuple(
+        f"The mesh has no node at hole '{hole.name}' of {hole.diameter:g} mm: stress is read round "
+        f"the nearest, {shift:.1f} mm off; finer cells there would bring it nearer."
+        for hole, shift in shifts.items() if shift > NOTED * hole.diameter
+    )
+
+
 def hole_table(hole: Hole, at: NDArray[np.float64]) -> dict[str, object]:
-    """The keys of `HoleTable` that give this hole again; `at` is its node, mm."""
+    """The keys of `HoleTable` that give this hole again; `at` is its middle, mm."""
     return {"name": hole.name, "zone": hole.zone, "diameter_mm": hole.diameter, "at": at}

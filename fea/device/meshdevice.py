@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from fea.device.device import Bar, Device, DeviceFile, Fastening, Wall
 from fea.device.dotted import Rows, changed_content
-from fea.device.drilling import drilled
+from fea.device.drilling import drilled, hole_notes
 from fea.device.fastening import fasten
 from fea.device.meshfile import (
     REQUIRED_LANDMARKS,
@@ -57,8 +57,7 @@ def read_mesh_device(
         FileError: with every problem found: schema, names, mesh, unit, frame, selections,
             thicknesses, fastenings, loose parts.
     """
-    path = Path(path)
-    library = read_library() if library is None else library
+    path, library = Path(path), read_library() if library is None else library
     try:
         content = read_toml(path, MeshDeviceFile)
     except FileError as error:
@@ -120,10 +119,11 @@ def _made(
         np.concatenate([mesh.place(f.bar_place), mesh.place(f.shell_place)]) for f in fastenings])
     if problems:
         raise FileError(path, problems)
+    words = [*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes]
     return Device(
         mesh=mesh, fastenings=fastenings, straps=straps, holes=holes, landmarks=landmarks,
         walls=_walls(content, thicknesses, directions, library), bars=_bars(content, library),
-        notes=(*surface.notes, *notes, *content.ply_notes, *content.sole.sole().notes),
+        notes=(*words, *hole_notes(mesh, holes)),
         sole=content.sole.sole(), file=DeviceFile(path, content),
         **{key: getattr(content, key) for key in _COPIED},
     )
@@ -292,7 +292,7 @@ def _fastened(
     library: Mapping[str, LibraryMaterial],
     problems: list[Problem],
 ) -> tuple[Mesh, tuple[Fastening, ...]]:
-    fastenings = []
+    fastenings: list[Fastening] = []
     for name, table in content.fastenings.items():
         try:
             mesh, fastening = fasten(
@@ -304,6 +304,8 @@ def _fastened(
                 diameter=table.diameter_mm,
                 reach=table.reach_mm,
                 material=None if table.material is None else library[table.material],
+                hole_diameter=table.hole_diameter_mm,
+                others=fastenings,
             )
         except DeviceError as error:
             problems.append(Problem(f"fastenings.{name}", str(error)))

@@ -18,9 +18,9 @@ from pydantic import AfterValidator, ConfigDict, Field, model_validator
 from fea.device.device import Sole
 from fea.device.drilling import HoleTable, hole_names
 from fea.device.selection import Point, Selection
-from fea.device.strapping import StrapTable, strap_zone_problems
+from fea.device.strapping import StrapTable, hole_refusals, strap_zone_problems
 from fea.errors import FileError, Problem
-from fea.inputfile import Name, Schema, read_toml, refuse
+from fea.inputfile import Name, Schema, Title, read_toml, refuse
 from fea.material.library import LibraryMaterial
 
 Positive = Annotated[float, Field(gt=0.0)]
@@ -106,15 +106,21 @@ class BarTable(Selection):
 
 
 class FasteningTable(Schema):
-    """A rivet or screw between a bar and shells."""
+    """A rivet or screw between a bar and shells; `diameter_mm` of a thread is that of its core."""
 
     at: Point
     bar: str
     zones: tuple[str, ...] = Field(min_length=1)
     diameter_mm: Positive
+    hole_diameter_mm: Positive | None = None
     washer_diameter_mm: Positive
     reach_mm: Positive = 15.0
     material: str | None = None
+
+    @model_validator(mode="after")
+    def _goes_through(self) -> "FasteningTable":
+        refuse(hole_refusals(self.diameter_mm, self.hole_diameter_mm))
+        return self
 
 
 class SoleTable(Schema):
@@ -134,7 +140,7 @@ class MeshDeviceFile(Schema):
 
     construction: Literal["mesh"]
     name: Name
-    title: str
+    title: Title
     origin: str
     licence: str = ""
     side: Literal["left", "right"]

@@ -131,8 +131,7 @@ def _tables(device: Device) -> Iterator[str]:
     for strap in device.straps:
         yield _row("straps", strap_table(strap))
     for hole in device.holes:
-        at = device.mesh.points[device.mesh.place(hole.place)[0]]
-        yield _row("holes", hole_table(hole, at))
+        yield _row("holes", hole_table(hole, hole.middle(device.mesh)))
 
 
 def _wall(wall: Wall) -> dict[str, object]:
@@ -156,6 +155,7 @@ def _fastening(device: Device, fastening: Fastening) -> dict[str, object]:
     held = [zone for zone in device.walls if np.isin(patch, mesh.zone_nodes(zone)).any()]
     gaps = np.linalg.norm(mesh.points[patch] - node, axis=1)
     spread = np.linalg.norm(mesh.points[patch] - mesh.points[patch[np.argmin(gaps)]], axis=1)
+    hole = fastening.hole_diameter
     return {
         "at": node,
         "bar": _bar_of(mesh, device.bars, fastening),
@@ -163,7 +163,8 @@ def _fastening(device: Device, fastening: Fastening) -> dict[str, object]:
         "diameter_mm": fastening.diameter,
         "washer_diameter_mm": fastening.washer or 2.0 * float(spread.max()) * (1.0 + 1e-6),
         "reach_mm": max(15.0, 1.5 * float(gaps.min())),
-    } | ({} if fastening.material is None else {"material": fastening.material.name})
+    } | ({} if fastening.material is None else {"material": fastening.material.name}) | (
+        {} if hole is None else {"hole_diameter_mm": hole})
 
 
 def _bar_of(mesh: Mesh, bars: Iterable[str], fastening: Fastening) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.device.device import Device, Sole, Wall
-from fea.device.drilling import drilled
+from fea.device.drilling import drilled, hole_notes
 from fea.device.mouldedfile import (
     DIRECTIONS,
     MouldedRecipeFile,
@@ -102,7 +102,7 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
             origin=content.origin,
             straps=straps,
             holes=holes,
-            notes=(*self._notes(), *sole.notes),
+            notes=(*self._notes(), *sole.notes, *hole_notes(mesh, holes)),
         )
 
     def _notes(self) -> tuple[str, ...]:

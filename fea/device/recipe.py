@@ -7,7 +7,7 @@ from typing import ClassVar, Generic, Self, TypeVar
 
 from fea.device.dotted import Rows, changed_content
 from fea.errors import FileError, Problem
-from fea.inputfile import Name, Schema
+from fea.inputfile import Name, Schema, Title
 from fea.material.library import LibraryMaterial
 
 
@@ -15,7 +15,7 @@ class RecipeFile(Schema):
     """The head of a recipe's file."""
 
     name: Name
-    title: str
+    title: Title
 
     def problems(self, library: Mapping[str, LibraryMaterial]) -> list[Problem]:
         """Materials that are unknown, or do not suit what they are named for."""

@@ -41,8 +41,9 @@ def strap_table(strap: Strap) -> dict[str, object]:
 
 def _fixing_table(fixing: StrapRivets | StrapSlot | None) -> dict[str, object]:
     match fixing:
-        case StrapRivets(count, diameter, washer, edge, material):
-            return {"rivets": {
+        case StrapRivets(count, diameter, washer, edge, material, hole):
+            given = {} if hole is None else {"hole_diameter_mm": hole}
+            return {"rivets": given | {
                 "count": count, "diameter_mm": diameter, "washer_diameter_mm": washer,
                 "edge_distance_mm": edge, "material": material.name}}
         case StrapSlot(length, width, edge):
@@ -53,22 +54,32 @@ def _fixing_table(fixing: StrapRivets | StrapSlot | None) -> dict[str, object]:
 HoleMm = Annotated[float, Field(gt=0.0, le=60.0)]
 
 
+def hole_refusals(diameter: float, hole: float | None) -> dict[str, bool]:
+    """What is wrong with the hole of a shank, for `fea.inputfile.refuse`; mm."""
+    return {"hole_diameter_mm must not lie below diameter_mm": hole is not None and hole < diameter}
+
+
 class RivetsTable(Schema):
-    """Rivets at each end of a strap; `edge_distance_mm` from their middle to the rim."""
+    """Rivets or screws at each end of a strap; `edge_distance_mm` from their middle to the rim.
+
+    `diameter_mm` of a thread is that of its core, and `hole_diameter_mm` what is drilled for it.
+    """
 
     count: Annotated[int, Field(ge=1, le=6)]
     diameter_mm: Annotated[float, Field(ge=1.0, le=12.0)]
+    hole_diameter_mm: Annotated[float, Field(ge=1.0, le=14.0)] | None = None
     washer_diameter_mm: HoleMm
     edge_distance_mm: HoleMm
     material: str
 
     @model_validator(mode="after")
     def _fit_together(self) -> "RivetsTable":
-        refuse({
-            "washer_diameter_mm must exceed diameter_mm":
-                self.washer_diameter_mm <= self.diameter_mm,
+        hole = self.hole_diameter_mm or self.diameter_mm
+        refuse(hole_refusals(self.diameter_mm, self.hole_diameter_mm) | {
+            "washer_diameter_mm must exceed diameter_mm and hole_diameter_mm":
+                self.washer_diameter_mm <= hole,
             "edge_distance_mm, from the middle of the rivet to the rim, must exceed half of "
-            "diameter_mm": self.edge_distance_mm <= 0.5 * self.diameter_mm,
+            "diameter_mm and hole_diameter_mm": self.edge_distance_mm <= 0.5 * hole,
         })  # fmt: skip
         return self
 
@@ -125,7 +136,8 @@ class StrapTable(Schema):
         if (rivets := self.rivets) is None:
             return None
         return StrapRivets(rivets.count, rivets.diameter_mm, rivets.washer_diameter_mm,
-                           rivets.edge_distance_mm, library[rivets.material])
+                           rivets.edge_distance_mm, library[rivets.material],
+                           rivets.hole_diameter_mm)
 
 
 def strapped(

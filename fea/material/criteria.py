@@ -119,7 +119,9 @@ def tsai_hill(stress: ArrayLike, strength: PlyStrength) -> NDArray[np.float64]:
     Where tension and compression differ, books differ in the strength X that the product
     σ1 σ2 / X² takes: it follows the sign of σ1 (Jones) or of σ2 (Kaw). The less favourable of both
     is taken here, so that the exposure is convex, and not below that of either book where theirs
-    is convex too.
+    is convex too and X is the stronger axis: its lesser strength not below the lesser one of axis
+    2, as books have it of single fibres. X is the stronger axis here whichever its number, since
+    the rule rests on a ply being alike all round its fibres; so axis 1 and 2 may change places.
 
     Source: hill-1948; jones-1999, section 2.9.3; kaw-2006, section 2.8.
 

@@ -8,6 +8,7 @@ stand with a property, with a material or for the whole file; the nearest counts
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, Any, Literal, get_args
@@ -34,6 +35,8 @@ _UNITS_BY_WORD = (
     (("strength", "modulus", "stress", "amplitude", "e1", "e2", "g12", "g13", "g23"), "MPa"),
 )
 _PLAUSIBLE = (
+    (("cycles",), 100.0, 1e10),
+    (("maximum_ratio",), -0.99, 0.99),
     (("factor",), 0.01, 1.0),
     (("density",), 1e-7, 2.5e-5),
     (("thickness",), 0.01, 30.0),
@@ -284,11 +287,22 @@ class _Reader:
             return None
         try:
             _require_stiffer(properties)
+            _require_fatigue_below(properties)
             elastic = _elastic(kind, properties)
         except InputError as error:
             self.problems.append(Problem(where, str(error)))
             return None
         return LibraryMaterial(name, title, kind, elastic, MappingProxyType(properties))
+
+    def _require_known(self, name: str) -> None:
+        """Refuse a name in a user's file that no material of the library has: nothing reads it."""
+        known = {each for item in self.base.values() for each in item.properties}
+        known |= {*OPTIONAL_CONSTANTS}
+        if self.base and name not in known:
+            near = get_close_matches(name, sorted(known), n=3)
+            hint = "did you mean" if near else "there are"
+            listed = ", ".join(near or sorted(known))
+            raise MaterialError(f"no property is called '{name}'; {hint} {listed}")
 
     def _properties(
         self, where: str, rows: Mapping[str, Any], nearest: _Circumstances
@@ -298,6 +312,7 @@ class _Reader:
             row = self._checked(f"{where}.{key}", data, _PropertyTable)
             try:
                 name = _property_name(key)
+                self._require_known(name)
                 if name in given:
                     raise MaterialError(f"property '{name}' is given twice")
                 given.add(name)
@@ -334,7 +349,9 @@ def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property
         for number in (row.value, row.low, row.high)
     )
     assert value is not None
-    _require_plausible(key, value, row.value)
+    for inside, given in ((value, row.value), (low, row.low), (high, row.high)):
+        if inside is not None and given is not None:
+            _require_plausible(key, inside, given)
     held = _nearest(row, around)
     return Property(
         value, internal_unit(unit), row.source, row.status, row.note, low=low, high=high,
@@ -374,6 +391,18 @@ def _require_stiffer(properties: Mapping[str, Property]) -> None:
                 f"{name.replace('_', ' ')} of {properties[name].value:g} MPa beside a modulus of "
                 f"{modulus.value:g} MPa; no material bears a fifth of its modulus: look for a "
                 "wrong unit"
+            )
+
+
+def _require_fatigue_below(properties: Mapping[str, Property]) -> None:
+    """Refuse a fatigue strength that a single pull would not reach."""
+    bears = properties.get("tensile_strength") or properties.get("yield_strength")
+    for name in ("fatigue_amplitude", "fatigue_maximum_stress"):
+        if bears and name in properties and properties[name].value >= bears.value:
+            raise MaterialError(
+                f"{name.replace('_', ' ')} of {properties[name].value:g} MPa is not below what the "
+                f"material bears once, {bears.value:g} MPa; look for a wrong unit, or a number of "
+                "another test"
             )
 
 

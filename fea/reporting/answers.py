@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from fea.assessment import Assessment
 from fea.check.check import LOCAL_PEAK, Check, Horizon
+from fea.check.life import LIFE
+from fea.check.purpose import CYCLES
 from fea.check.stiffness import ROTATION_FLAG_DEG
 from fea.check.verdict import (
     Outlook,
@@ -85,9 +87,9 @@ def _answer(result: Assessment, outlook: Outlook, words: str) -> Answer:
         counts += f", {len(outlook.failed)} not met"
     counts += f". {_open_words(result, outlook)}" if outlook.gaps else "."
     lasting = lasting_words(result, outlook.worst)
-    sentence = f"{words[:1].upper()}{words[1:]}{f'; it {lasting}' if lasting else ''}."
+    sentence = f"{words[:1].upper()}{words[1:]}{f'; that place {lasting}' if lasting else ''}."
     return Answer(
-        _question(result, outlook.horizon), STATE_MARKS[outlook.state], STATE_WORDS[outlook.state],
+        _question(result, outlook), STATE_MARKS[outlook.state], STATE_WORDS[outlook.state],
         sentence, counts,
     )  # fmt: skip
 
@@ -100,15 +102,27 @@ def _open_words(result: Assessment, outlook: Outlook) -> str:
     return f"{here} of the {counted(every, 'thing')} not checked {leave} this open."
 
 
-def _question(result: Assessment, horizon: Horizon) -> str:
+def _question(result: Assessment, outlook: Outlook) -> str:
     """A question, with how heavy the fall is, or how long it must last."""
-    months = result.requirements.service.months
+    months, horizon = result.requirements.service.months, outlook.horizon
+    if horizon == "service life" and _cycles_alone(result, outlook):
+        return f"Over the {CYCLES}"
     if horizon == "service life" and months:
         return f"Over the {months:g} month{'' if months == 1 else 's'} that it must last"
     if horizon == "first fall" and result.fall_set and result.fall_set.instants:
         peak = max(map(body_weights, result.fall_set.instants))
         return f"In the first fall, up to {peak:.1f} body weights on the foot: does it break?"
     return QUESTIONS[horizon]
+
+
+def _cycles_alone(result: Assessment, outlook: Outlook) -> bool:
+    """Whether borrowed cycles were judged, and nothing over the months asked for.
+
+    Not told by the checks alone: early cracks are looked for in cycles and in months.
+    """
+    topics, loads = {check.topic for check in outlook.checks}, result.load_set
+    borrowed = loads.purpose == "cyclic" and topics and LIFE not in topics
+    return bool(borrowed) and all(row.cycle == loads.name for row in result.life)
 
 
 def governing_cards(result: Assessment) -> tuple[Card, ...]:
@@ -177,7 +191,8 @@ def _case_words(result: Assessment, check: Check) -> str:
     known = [(case.name, case.percent) for case in (*result.every_case, *result.step)]
     if check.horizon == "first fall" and result.fall_set is not None:
         known = [(case.name, case.percent) for case in result.fall_set.instants]
-    percent = next((at for name, at in known if check.case.startswith(name)), None)
+    own = [(name, at) for name, at in known if check.case.startswith(name)]
+    percent = max(own, key=lambda one: len(one[0]))[1] if own else None
     when = "" if percent is None else f", at {percent:.3g} % of the gait cycle"
     return f"{check.case}{when}"
 

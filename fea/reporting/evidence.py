@@ -15,6 +15,7 @@ from fea.check.factors import PartialFactor
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
+from fea.device.device import Device, StrapRivets
 from fea.loadcase.instant import Provenance
 from fea.material.library import LibraryMaterial, Property
 from fea.mesh.mesh import triangle_geometry
@@ -221,9 +222,18 @@ def _worst(items: Sequence[Reading], size: Callable[[Reading], float]) -> list[R
     return list(worst.values())
 
 
+def _materials(device: Device) -> tuple[LibraryMaterial, ...]:
+    """Of walls and bars, of rivets and screws, and of the rivets of straps."""
+    used = list(device.materials)
+    used += [each.material for each in device.fastenings if each.material is not None]
+    used += [strap.fixing.material for strap in device.straps
+             if isinstance(strap.fixing, StrapRivets)]  # fmt: skip
+    return tuple({material.name: material for material in used}.values())
+
+
 def _material_table(result: Assessment) -> Table:
     rows = []
-    for material in result.device.materials:
+    for material in _materials(result.device):
         for name, item in sorted(material.properties.items()):
             rows.append((f"{item.title or material.title}: {_property_words(name)}",
                          f"{_number(item.value)} {_unit(item.unit)}", _limits(item),
@@ -236,7 +246,7 @@ def _material_table(result: Assessment) -> Table:
 
 
 def _factor_table(result: Assessment) -> Table:
-    materials = result.device.materials
+    materials = _materials(result.device)
     enters = {"strength": "divides the strength", "required": "multiplies the required factor",
               "stability": "multiplies the required factor of buckling",
               "life": "divides the fatigue strength", "elsewhere": "is contained elsewhere"}

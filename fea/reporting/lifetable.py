@@ -54,7 +54,7 @@ def life_parts(result: Assessment) -> tuple[Part, ...]:
 def _life_table(result: Assessment) -> Table:
     marks = {"outlived": "✓ ", "beyond published life": "? "}
     rows = [
-        (plain(row.zone), marks.get(row.state, "✗ ") + row.state,
+        (plain(row.zone), plain(row.cycle), marks.get(row.state, "✗ ") + row.state,
          f"{quantity_text(row.amplitude)} MPa", f"{quantity_text(row.mean)} MPa",
          _count(row.asked), *factor_texts(row.factor, row.required), _months(row))
         for row in result.life
@@ -66,7 +66,7 @@ def _life_table(result: Assessment) -> Table:
     ]
     bad = [k for k, row in enumerate(result.life) if row.state not in marks]
     return table("How long each wall and bar lasts at its governing point, the shortest first.",
-                 ["zone", "life", ">amplitude", ">mean", ">cycles asked for", ">factor",
+                 ["zone", "cycle", "life", ">amplitude", ">mean", ">cycles asked for", ">factor",
                   ">required", "nearly all last"], rows, strong=bad, details=details)
 
 

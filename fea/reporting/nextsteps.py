@@ -59,7 +59,8 @@ WATCH_WORDS = (
 
 def next_steps(result: Assessment) -> tuple[Part, ...]:
     """The three tasks, in order."""
-    work = bench_work(result.device, result.cell_utilisation, result.checks)
+    work = bench_work(
+        result.device, result.cell_utilisation, result.checks, result.findings)
     parts = []
     if work.measure:
         parts.append(Part("Measure after forming", (MEASURE_WORDS, _floor(result)), ("measure",),
@@ -82,7 +83,8 @@ def _floor(result: Assessment) -> str:
 
 def step_pictures(result: Assessment) -> list[Draft]:
     """A picture for each task."""
-    work = bench_work(result.device, result.cell_utilisation, result.checks)
+    work = bench_work(
+        result.device, result.cell_utilisation, result.checks, result.findings)
     drafts = [_clear_picture(result, work)]
     if work.measure:
         drafts.append(_numbered(

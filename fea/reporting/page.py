@@ -125,7 +125,7 @@ def build_page(
     """Everything on the page but the figures."""
     return Page(
         kind="Floor-reaction orthosis: check of strength, life and stiffness",
-        title=result.device.title,
+        title=result.device.title.strip() or result.device.name,
         facts=_facts(result),
         verdict_mark=VERDICT_MARKS[result.verdict],
         verdict_words=VERDICT_WORDS[result.verdict],
@@ -180,7 +180,7 @@ def _turn_words(result: Assessment) -> str:
         return "not looked at: no case turns it"
     usual = f"{math.degrees(abs(turning.usual)):.1f}°"
     if turning.soft is None:
-        return f"{usual} as new and cool; no clinical limit was read"
+        return f"{usual} as new and cool, not solved warm; no clinical limit was read"
     warm = f"{math.degrees(abs(turning.soft)):.1f}° warm on soft flesh"
     return f"{usual} as new and cool, {warm}; no clinical limit was read"
 

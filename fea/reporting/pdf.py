@@ -14,6 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from fea.errors import StanchionError
 from fea.reporting.answers import Card
 from fea.reporting.evidence import Part
 from fea.reporting.figures import Figures
@@ -29,6 +30,10 @@ SHORT = 12  # characters of a cell that is not broken, such as a number with its
 MORE = "The page report.html beside this file holds the evidence: mesh, gates, loads, materials."
 
 
+class PdfError(StanchionError):
+    """The report cannot be set as a PDF; the message says why, in one sentence for the page."""
+
+
 def can_write_pdf() -> bool:
     """Whether the extra that writes PDF is installed."""
     return importlib.util.find_spec("typst") is not None
@@ -42,6 +47,7 @@ def pdf_bytes(page: Page, figures: Figures) -> bytes:
 
     Raises:
         ModuleNotFoundError: the extra is not installed, see `can_write_pdf`.
+        PdfError: it cannot be set, such as a name in a script that the fonts do not have.
     """
     typst: Any = importlib.import_module("typst")
     with tempfile.TemporaryDirectory(prefix="stanchion-") as name:
@@ -51,10 +57,15 @@ def pdf_bytes(page: Page, figures: Figures) -> bytes:
         data = report_data(page, figures.figures)
         (folder / "data.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
         shutil.copyfile(TEMPLATE, folder / "report.typ")
-        made = typst.compile(
-            folder / "report.typ", root=folder, format="pdf", ignore_system_fonts=True,
-            pdf_standards=["ua-1"],
-        )  # fmt: skip
+        try:
+            made = typst.compile(
+                folder / "report.typ", root=folder, format="pdf", ignore_system_fonts=True,
+                pdf_standards=["ua-1"],
+            )  # fmt: skip
+        except typst.TypstError as error:
+            raise PdfError(
+                f"No report.pdf was written; report.html holds all of it. {error}."
+            ) from error
     assert isinstance(made, bytes)
     return made
 

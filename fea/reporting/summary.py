@@ -10,6 +10,7 @@ from fea.assessment import Assessment
 from fea.check.buckling import Buckle
 from fea.check.check import Check, Horizon
 from fea.check.readings import BarReading, ZoneReading
+from fea.check.requirements import GIVEN
 from fea.check.verdict import grouped
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
@@ -27,7 +28,7 @@ from fea.reporting.stepsummary import (
     peak_summary,
 )
 from fea.reporting.words import cautions
-from fea.sources import SOURCES, cite
+from fea.sources import cite
 from fea.stance import CaseResult, peaks
 from fea.study.margin import Margin
 from fea.study.refine import Refinement
@@ -188,7 +189,7 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.5"] = "1.5"
+    schema_version: Literal["1.6"] = "1.6"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     outlooks: tuple[told.OutlookSummary, ...] = Field(description="the answer to each question")
@@ -291,7 +292,8 @@ def cited(result: Assessment, refinement: Refinement | None = None) -> dict[str,
     for load_set in filter(None, (result.load_set, result.fall_set, result.step_set)):
         keys |= {item.source for case in load_set.cases for item in case.provenance.values()}
     keys |= set(STUDY_SOURCES if refinement else ()) | {"kirsch-1898"}  # of where not to drill
-    keys |= {item.source for item in result.requirements.service.origins.values()} & set(SOURCES)
+    asked = result.requirements.service.origins.values()
+    keys |= {item.source for item in asked} - {GIVEN}
     return {key: cite(key) for key in sorted(keys)}
 
 

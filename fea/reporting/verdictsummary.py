@@ -88,6 +88,7 @@ class LifeSummary(Schema):
     """How long one zone lasts, at its governing point."""
 
     zone: str
+    cycle: str = Field(description="loads that come again and again: step, or a load set")
     place_mm: Vector
     stress: str = Field(description="which stress, in words")
     between: tuple[str, str] = Field(description="instants between which it swings")
@@ -145,8 +146,9 @@ def governing_summaries(result: Assessment) -> tuple[GoverningSummary, ...]:
 def bench_work_summary(result: Assessment) -> BenchWorkSummary:
     """The three tasks."""
     work, words = (
-        bench_work(result.device, result.cell_utilisation, result.checks), result.where.words
-    )  # fmt: skip
+        bench_work(result.device, result.cell_utilisation, result.checks, result.findings),
+        result.where.words,
+    )
     return BenchWorkSummary(
         measure=tuple(
             MeasureSummary(
@@ -177,7 +179,8 @@ def life_summaries(result: Assessment) -> tuple[LifeSummary, ...]:
     """How long each zone lasts, the shortest first."""
     return tuple(
         LifeSummary(
-            zone=row.zone, place_mm=row.place, stress=row.what, between=(row.first, row.second),
+            zone=row.zone, cycle=row.cycle, place_mm=row.place, stress=row.what,
+            between=(row.first, row.second),
             amplitude_mpa=row.amplitude, mean_mpa=row.mean, cycles_asked=row.asked,
             factor=row.factor, required=row.required, state=row.state,
             months=_finite(row.months), months_middle=_finite(row.months_middle),

@@ -26,9 +26,8 @@ CAUTIONS = (
     "This report supports the judgement of licensed clinicians, orthotists and engineers. It "
     "replaces none of them, no physical test of the device, and no local code or regulation.",
     "“Not checked” is never “passed”.",
-    "Stress and deflection are linear elastic. Plastics creep, age and soften with warmth; what "
-    "is known of that enters as factors, each "
-    "shown with its source.",
+    "Materials are linear elastic, in cases solved with large rotations too. Plastics creep, age "
+    "and soften with warmth; what is known of that enters as factors, each shown with its source.",
     "A material’s numbers hold for its data sheet, not for this sheet, this oven and this lay-up. "
     "Where they matter, test coupons.",
 )

@@ -2,6 +2,7 @@
 """Write a report: all files are made in a draft folder and moved into place at the end."""
 
 import contextlib
+import logging
 import os
 import re
 import shutil
@@ -13,14 +14,16 @@ from pathlib import Path
 from fea.assessment import Assessment
 from fea.errors import FileError, InputError, Problem
 from fea.reporting.fields import save_fields
-from fea.reporting.figures import draw_figures
-from fea.reporting.page import build_page, render_page
-from fea.reporting.pdf import HOW_TO_GET, can_write_pdf, pdf_bytes
+from fea.reporting.figures import Figures, draw_figures
+from fea.reporting.page import Page, build_page, render_page
+from fea.reporting.pdf import HOW_TO_GET, PdfError, can_write_pdf, pdf_bytes
 from fea.reporting.step import step_csv
 from fea.reporting.summary import summary_json
 from fea.reporting.summarycsv import summary_csv
 from fea.study.margin import Margin
 from fea.study.refine import Refinement
+
+logger = logging.getLogger(__name__)
 
 STARTED = time.time()  # drafts from before this process are leftovers, later ones another run's
 DRAFT = ".report-"
@@ -30,7 +33,7 @@ DRAFT_NAME = re.compile(re.escape(DRAFT) + "[a-z0-9_]{8}")
 
 @dataclass(frozen=True)
 class ReportPaths:
-    """Where the files of a report lie; no `pdf` where the extra that writes it is missing."""
+    """Where the files of a report lie; no `pdf` where it could not be written."""
 
     html: Path
     json: Path
@@ -57,7 +60,8 @@ def report(
 
     Returns:
         The paths of `report.html` (one file, opens without a network), `report.pdf` (the same in
-        short, tagged; with the extra `pdf`), `summary.json` (schema in
+        short, tagged; with the extra `pdf`, and where its fonts have all
+        letters, or else the page says why it is missing), `summary.json` (schema in
         reports/summary-schema.json), `summary.csv`, `step.csv` (the step, one line an instant) and
         `fields.vtu`.
 
@@ -133,16 +137,26 @@ def _write_all(
 ) -> None:
     figures = draw_figures(result)
     page = build_page(result, figures.note, refinement, margin)
-    if can_write_pdf():
-        (folder / PDF).write_bytes(pdf_bytes(page, figures))
-    else:
-        page = replace(page, made_notes=(*page.made_notes, HOW_TO_GET))
+    if missing := _write_pdf(folder / PDF, page, figures):
+        page = replace(page, made_notes=(*page.made_notes, missing))
     paths = _paths(folder)
     paths.html.write_text(render_page(page, figures, refinement, margin), encoding="utf-8")
     paths.json.write_text(summary_json(result, refinement, margin), encoding="utf-8")
     paths.csv.write_text(summary_csv(result, refinement, margin), encoding="utf-8")
     paths.step.write_text(step_csv(result), encoding="utf-8")
     save_fields(paths.fields, result)
+
+
+def _write_pdf(path: Path, page: Page, figures: Figures) -> str:
+    """Write the PDF, without which a report is still whole; gives why it is missing, else ""."""
+    if not can_write_pdf():
+        return HOW_TO_GET
+    try:
+        path.write_bytes(pdf_bytes(page, figures))
+    except PdfError as error:
+        logger.warning("%s", error)
+        return str(error)
+    return ""
 
 
 def _paths(folder: Path) -> ReportPaths:

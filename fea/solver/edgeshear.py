@@ -45,6 +45,7 @@ class EdgeShear:
 
     Attributes:
         nodes: (e,) of the zone on the rim.
+        unread: (u,) the other ones, in a zone one cell wide: no moment beside the edge is known.
         stress: (cases, e) MPa, 0 or more.
         error: (cases, e) estimated error of it, MPa.
     """
@@ -52,6 +53,7 @@ class EdgeShear:
     nodes: IntArray
     stress: Array
     error: Array
+    unread: IntArray
 
 
 def beside_an_edge(recovered: Recovered, zone: str) -> NDArray[np.bool_]:
@@ -81,9 +83,9 @@ def edge_shear(recovered: Recovered, zone: str) -> EdgeShear:
     mesh, rim = recovered.recovery.system.structure.mesh, recovered.recovery.rim
     corners = mesh.cells["triangle"][cells]
     edge = np.flatnonzero(np.isin(rim.nodes, corners))
-    if not len(edge):
+    if not len(edge) or not recovered.recovery.rim_distance[corners].any():
         none = np.zeros((len(recovered.solutions), 0))
-        return EdgeShear(rim.nodes[edge], none, none)
+        return EdgeShear(rim.nodes[:0], none, none, rim.nodes[edge])
     row, corner = _inside(recovered, layup.thickness, corners, mesh.points[rim.nodes[edge]])
     beside = rim.neighbours[edge]
     ends = np.where(beside >= 0, rim.nodes[beside], rim.nodes[edge][:, None])
@@ -97,7 +99,8 @@ def edge_shear(recovered: Recovered, zone: str) -> EdgeShear:
     doubt = _moment_error(recovered, zone, cells)[:, row, corner]
     few = recovered.few(cells)[row, corner]
     doubt[:, few] = np.maximum(doubt[:, few], UNSUPPORTED * twist[:, few])
-    return EdgeShear(rim.nodes[edge], per_moment * twist, per_moment * (doubt + BELOW * twist))
+    error = per_moment * (doubt + BELOW * twist)
+    return EdgeShear(rim.nodes[edge], per_moment * twist, error, rim.nodes[:0])
 
 
 def _laminated(recovered: Recovered, zone: str) -> tuple[Laminate, IntArray]:

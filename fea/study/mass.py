@@ -222,7 +222,8 @@ def _trial(result: Assessment, mass: float, solver: str) -> Trial:
     day, rare = acting(result.load_set), result.fall_set
     fall = None if rare is None else acting(rare)
     try:
-        found = find(worn, limb, day, result.requirements.factors, fall=fall, solver=solver)
+        found = find(worn, limb, day, result.requirements.factors, fall=fall, solver=solver,
+                     large_from_deg=result.run.large_from_deg)  # fmt: skip
     except GateError as error:
         return Trial(mass, (), (), str(error))
     findings = found.findings

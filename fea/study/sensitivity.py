@@ -170,7 +170,7 @@ class _Asked:
         held = Acting(result.load_set, loads).held
         judged = judge_loads(
             worn, result.limb, loads, result.factors, held=held, purpose=purpose,
-            solver=self.solver,
+            solver=self.solver, large_from_deg=result.run.large_from_deg,
         )  # fmt: skip
         if self.check.topic == BUCKLING:
             return judge_buckling(result.device, judged.to_buckle, judged.factors, held).findings
@@ -181,7 +181,7 @@ class _Asked:
             ).findings  # fmt: skip
         if self.check.topic == ROTATION:
             return judge_turning(
-                worn, loads, judged.every, judged.factors, solver=self.solver
+                worn, loads, judged.best, judged.factors, solver=self.solver
             ).findings
         return judged.findings
 

@@ -16,6 +16,7 @@ from fea.solver import corotational
 from fea.solver.corotational import Problem
 from fea.stance import ankle_moment
 from fea.structure.limbmodel import RIGID_FOOT
+from fea.turning import judge_turning
 from fea.worn import Worn
 
 INFANT = fea.Wearer(mass_kg=18, height_mm=1100, side="left")
@@ -48,6 +49,16 @@ def test_an_instant_beyond_eight_degrees_is_solved_again(given, far):
     assert {"residual of the equilibrium", "motions that lower the energy"} <= names
     assert dorsiflexion(found) == pytest.approx(dorsiflexion(linear[INSTANT]), rel=0.3)
     assert dorsiflexion(found) != pytest.approx(dorsiflexion(linear[INSTANT]), rel=1e-3)
+
+
+def test_the_furthest_turn_is_told_and_never_passed_for_a_smaller_one(given, far):
+    """A case that turns less, and that a linear solve judges, must not stand in its place."""
+    _, worn, loads, linear = given
+    small = {"small": linear[INSTANT].times(0.1, "small")}
+    found = judge_turning([worn], loads, small | linear | far.solutions, read_factors())
+    assert found.findings == ()  # what is left open is said by `far_gaps`
+    assert found.case == INSTANT and found.soft is None
+    assert found.usual == dorsiflexion(far.solutions[INSTANT])
 
 
 def test_the_ground_pushes_on_the_same_place_of_the_turned_foot(given, far):

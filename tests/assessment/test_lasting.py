@@ -227,6 +227,6 @@ def test_a_step_that_turns_the_ankle_far_leaves_life_open(worn):
     soft = worn.device.softened(lambda material: 0.02)
     found = service(Worn.on(soft, RIGID_FOOT))
     turned = [each for each in found.findings
-              if isinstance(each, NotChecked) and "turns the ankle" in each.because]  # fmt: skip
+              if isinstance(each, NotChecked) and "the ankle turns" in each.because]  # fmt: skip
     assert len(turned) == 1 and turned[0].horizon == "service life"
     assert "more than the 8°" in turned[0].because

@@ -10,7 +10,7 @@ import fea
 from fea.assessment import find
 from fea.check.factors import read_factors
 from fea.errors import LoadError
-from fea.judging import Loads, loads_on
+from fea.judging import Acting, Loads, loads_on
 from fea.limb import Limb
 from fea.loadcase.reader import read_load_set
 from fea.shipped import shipped_names
@@ -92,9 +92,9 @@ def test_the_case_names_its_millimetres_and_carries_its_force(loads, loose):
 def test_a_narrow_plate_is_said_and_never_a_pass(adult, narrow, loads, loose):
     limb, load_set = Limb.of(adult), read_load_set("heel-strike-rigid")
     worn = [*(Worn.on(narrow, model) for model in bounds(limb)[:1]), loose]
-    found = find(worn, limb, load_set, Loads((medial(loads),)), read_factors())
+    found = find(worn, limb, Acting(load_set, Loads((medial(loads),))), read_factors())
     (gap,) = [one for one in found.findings if one.topic == "push beside the plate"]
     assert MEDIAL in gap.because and "10 mm aside" in gap.because
-    wide = find(worn, limb, load_set, Loads(loads["heel-strike-rigid"].reactions[:1]),
-                read_factors())  # fmt: skip
+    first = Loads(loads["heel-strike-rigid"].reactions[:1])
+    wide = find(worn, limb, Acting(load_set, first), read_factors())
     assert not [one for one in wide.findings if one.topic == "push beside the plate"]

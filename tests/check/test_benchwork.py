@@ -7,10 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from fake_assessment import assessment
+from riveted import LIBRARY, WALL, riveted, solved
 
 from fea.check.benchwork import APART, HOLE, bench_work, least_wall
-from fea.check.check import Check
-from fea.device.device import Fastening
+from fea.check.check import Check, governing
+from fea.check.factors import read_factors
+from fea.check.judgement import judge
+from fea.device.device import Fastening, Hole, Strap, Wall
 
 # Kirsch: stress round a hole is 3 s1 - s2 at most; over von Mises stress for r = s2/s1.
 FASTENING = Fastening("rivet", "rivet bar", "rivet shell", 4.0)
@@ -125,3 +128,45 @@ def test_every_fastening_is_watched_judged_or_not(result):
     work = bench_work(device, result.cell_utilisation, [*result.checks, *joints])
     watched = [(one.zone, one.utilisation) for one in work.watch if one.kind == "fastening"]
     assert watched == [("rivet 2", 0.7), ("rivet 1", None)]
+
+
+def test_strap_ends_and_holes_are_watched_too_judged_or_not(result):
+    places = {"strap left": np.array([5, 6]), "strap right": np.array([7]),
+              "drilled": np.array([8])}
+    mesh = result.device.mesh.with_places(places)
+    strap = Strap("calf strap", ("strap left", "strap right"), "shank", (-1.0, 0.0, 0.0),
+                  40.0, 10.0, "assumed", "assumed", "calf-shell", 0.5)
+    device = replace(result.device, mesh=mesh, straps=(strap,), fastenings=(),
+                     holes=(Hole("window", "calf-shell", "drilled", 6.0),))
+    end = check(zone="strap right", topic="bearing", demand=0.4, part="calf-shell")
+    work = bench_work(device, result.cell_utilisation, [*result.checks, end])
+    watched = {one.zone: one for one in work.watch if one.kind == "fastening"}
+    assert {zone: one.utilisation for zone, one in watched.items()} == {
+        "strap right": 0.4, "strap left": None, "window": None}
+    assert watched["strap left"].place == pytest.approx(tuple(mesh.points[[5, 6]].mean(axis=0)))
+
+
+def test_a_wall_need_not_be_thicker_for_the_bar_that_is_riveted_to_it(result):
+    def least(*joints):
+        """Of the calf shell, with the governing checks alone and the rest among the findings."""
+        known = [*result.checks, *joints]
+        work = bench_work(result.device, result.cell_utilisation, governing(known)[0], known)
+        return next(one.least for one in work.measure if one.zone == "calf-shell")
+
+    bar = check(zone="rivet", topic="bearing", demand=2.0, part="lateral-bar")
+    wall = check(zone="rivet", topic="bearing", demand=1.25, part="calf-shell")
+    assert least() == 3.8
+    assert least(bar) == 3.8
+    assert least(wall) == least(bar, wall) == 5.0  # 4 × 1.25, though the bar's check governs
+
+
+def test_every_stress_at_a_joint_says_of_which_part_it_is():
+    device = riveted(Wall(LIBRARY["polypropylene-homopolymer"], WALL))
+    found = judge(device, solved(device, {"sideways": (0.0, 20.0, 5.0)}), read_factors()).findings
+    names = {each.name for each in device.fastenings}
+    joints = [one for one in found if isinstance(one, Check) and one.zone in names]
+    parts = {(one.topic, one.part) for one in joints}
+    (wall,), (bar,) = device.walls, device.bars
+    topics = ("bearing", "shear-out", "pull-through", "net section")
+    assert parts == {(topic, part) for topic in topics for part in (wall, bar)} | {("fastener", "")}
+    assert all(not one.part for one in found if isinstance(one, Check) and one not in joints)

@@ -94,6 +94,12 @@ def test_a_factor_known_to_be_missed_is_not_checked():
     assert "the count shows a lower factor" in finding.because and "'push'" in finding.because
 
 
+def test_no_factor_without_a_count_is_not_checked():
+    finding = check_buckle(device(), Buckle("push", None, None), Share(1.0, ""), FACTORS)
+    assert isinstance(finding, NotChecked) and finding.topic == "buckling"
+    assert "no count" in finding.because and "'push'" in finding.because
+
+
 def test_a_case_that_never_buckles_asks_nothing():
     check = check_buckle(device(), Buckle("pull", None, True), Share(1.0, ""), FACTORS)
     assert check.demand == 0.0 and math.isinf(check.factor) and check.met
@@ -108,6 +114,13 @@ def test_scatter_and_warmth_enter_once_at_a_steps_peak():
     required = FACTORS.required_stability("thermoplastic")
     effects = {part.effect for part in required.parts}
     assert effects == {"model", "consequence", "brittleness", "instability"}
+
+
+def test_what_cracks_has_no_strength_left_past_its_buckling_load():
+    """2.4 of a laminate, as before brittleness was counted apart from consequence."""
+    for kind, consequence in (("laminate", 1.60), ("printed", 1.40), ("metal", 1.20)):
+        whole = FACTORS.required_stability(kind).value
+        assert whole == pytest.approx(1.15 * consequence * 1.30, rel=1e-3)
 
 
 def test_only_a_held_load_meets_the_creep_modulus():

@@ -125,6 +125,17 @@ def test_the_static_limit_of_a_wall_is_its_von_mises_stress():
     assert points.factors(rare, ranges) == pytest.approx(curve.sure.tension / 30.0)
 
 
+def test_the_rule_for_plane_stress_is_named_where_it_serves():
+    curve = life_curve(LIBRARY["aluminium-7075-t6"], FACTORS)
+    plane = np.array([[[30.0, 10.0, 0.0]], [[0.0, 0.0, 0.0]]])
+    for stress, named in ((plane, True), (plane[:, :, 0], False)):  # a ply has one component
+        points = Points("stress", curve, np.zeros((1, 3)), stress)
+        life = ZoneLife("wall", "step", ["peak", "swing"], [points], spectrum(),
+                        FACTORS.required_life("metal"))  # fmt: skip
+        (check,), _ = life.judge()
+        assert ("sines-1959" in check.sources) is named
+
+
 def test_error_is_a_part_of_the_demand():
     def error(instants):
         return np.full((len(instants), 1), 2.0)
@@ -164,7 +175,7 @@ def test_a_plastic_is_held_to_published_cycles_and_never_given_months():
     check, gap = findings
     assert check.topic == EARLY_CRACKS and check.met and row.state == "beyond published life"
     assert isinstance(gap, NotChecked) and gap.topic == LIFE and gap.horizon == "service life"
-    assert "published tests end at 90 000 cycles (29 days of use)" in gap.because
+    assert "published tests reach 90 000 cycles (29 days of use)" in gap.because
     assert "replace" in gap.because and row.months is None and row.months_middle is None
     assert "nearly every piece lasts" not in check.basis
 

@@ -28,7 +28,8 @@ def test_aluminium_is_divided_by_scatter_and_surface():
     assert found.published is None
     assert "factor for surface: memory-M" in found.note and "goodman-1899" in found.sources
     assert "0.9 of the tensile strength at 1e+03 cycles: memory-M" in found.note
-    assert "shigley-2011" in found.sources
+    assert {"shigley-2011", "haibach-2006"} <= set(found.sources)
+    assert "exponent 2k - 1 beyond" in found.basis
 
 
 def test_polypropylene_is_warm_and_ends_where_published_tests_end():
@@ -103,3 +104,30 @@ def test_every_curve_falls_and_is_surer_below_the_middle():
                     sizes, mean * sizes
                 )
                 assert (np.diff(sure) <= 0.0).all() and (sure <= middle).all()
+
+
+EFFECTS = [effect for effect, rows in FACTORS.table.items()
+           if any(part.applies == "life" for part in rows.values())]  # fmt: skip
+
+
+@pytest.mark.parametrize("effect", EFFECTS)
+@pytest.mark.parametrize(
+    "name",
+    ["polypropylene-homopolymer", "aluminium-7075-t6", "carbon-cloth-epoxy", "carbon-ud-epoxy",
+     "polyamide-12-sintered"],
+)  # fmt: skip
+def test_every_factor_of_life_shortens_the_life_of_every_kind(name, effect):
+    material = LIBRARY[name]
+    rows = {kind: replace(part, value=2.0) for kind, part in FACTORS.table[effect].items()}
+    table = MappingProxyType({**FACTORS.table, effect: MappingProxyType(rows)})
+    harsh = replace(FACTORS, table=table)
+
+    def curves(factors):
+        if material.kind == "laminate":
+            return ply_curves(material, factors)
+        return (life_curve(material, factors),)
+
+    for plain, harsher in zip(curves(FACTORS), curves(harsh), strict=True):
+        small = 0.5 * harsher.sure.line.amplitude
+        assert harsher.sure.life(small, 0.0) < plain.sure.life(small, 0.0)
+        assert f"over 2.00 for {effect}" in harsher.basis

@@ -9,6 +9,7 @@ import pytest
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
 from fea.check.judgement import judge, outermost_plies
+from fea.check.local import UNREAD, left_out_words
 from fea.check.plies import PLY_STRENGTHS
 from fea.check.readings import read_shells
 from fea.device.device import Bar, Device, Fastening, Sole, Wall
@@ -244,14 +245,30 @@ def test_laminated_strip_by_hand():
     assert {"ply interaction", "fibre or matrix"} <= {check.topic for check in checks}
     topics = {entry.topic for entry in not_checked}
     assert topics == {
-        "local peak", "fastener", "net section", "shear-out", "interlaminar tension"}
+        "local peak", "fastener", "net section", "shear-out", "interlaminar tension", UNREAD}
     # τ = 1.5 Q / t with Q = 5 N over 20 mm, and more beside the washer
     shear = next(check for check in checks if check.topic == "interlaminar shear")
     assert 1.5 * 5.0 / 20.0 / 2.0 < shear.demand < 1.0
     assert shear.capacity == pytest.approx(38.0 / 1.20 * 0.73, rel=1e-2)
     assert "between plies 2 and 3" in shear.basis
-    (edge,) = (entry for entry in not_checked if "held edge" in entry.because)
+    edge = next(entry for entry in not_checked
+                if entry.topic == "local peak" and "held edge" in entry.because)
     assert "make them at most 1.0 mm" in edge.because
+
+
+def test_what_is_not_judged_of_a_laminate_where_stress_peaks_is_said():
+    material = LIBRARY["carbon-cloth-epoxy"]
+    layup = Laminate(material.elastic, [0, 0, 0, 0], 0.5)
+    device = device_of(Wall(material, 2.0, layup=layup, direction=(1, 0, 0)))
+    found = judge(device, solved(device, ShellSection(layup, direction=(1, 0, 0)), 5.0), FACTORS)
+    assert found.left_out
+    (gap,) = (each for each in found.findings if each.topic == UNREAD)
+    assert gap.zone in device.walls
+    assert all(left_out_words([place]).split(" at (")[0] in gap.because for place in found.left_out)
+    plain = device_of(Wall(LIBRARY["polypropylene-homopolymer"], 2.0))
+    section = ShellSection(plain.walls[gap.zone].material.elastic, 2.0)
+    found = judge(plain, solved(plain, section, 5.0), FACTORS).findings
+    assert not [each for each in found if each.topic == UNREAD]
 
 
 def test_the_outermost_plies_of_each_kind_hold_the_worst_of_all():

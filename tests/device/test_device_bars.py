@@ -142,6 +142,8 @@ def change(path, value):
     (change("rivets.foot_count", 1), "rivets.foot_count: must be at least 2 (got 1)"),
     (change("rivets.foot_spacing_mm", 10.0), "rivets: the rivets stand closer than their washers"),
     (change("rivets.washer_diameter_mm", 4.0), "rivets: washer_diameter_mm must exceed"),
+    (change("rivets.hole_diameter_mm", 4.0), "rivets: hole_diameter_mm must not lie below"),
+    (change("rivets.hole_diameter_mm", 16.0), "rivets: washer_diameter_mm must exceed"),
     (change("gap_mm", 1.0), "gap_mm 1 is less than half a wall"),
     (change("bars.width", 20), "bars.width: unknown key"),
 ])

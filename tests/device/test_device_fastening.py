@@ -26,6 +26,7 @@ def barred(content):
         name: {"at": [-68, 0, z], "bar": "back", "zones": zones, "diameter_mm": 4.0,
                "washer_diameter_mm": 60.0}
         for name, z, zones in (("low", 50, ["wall"]), ("high", 310, ["cuff"]))}
+    content["fastenings"]["low"]["hole_diameter_mm"] = 5.0
     return np.vstack([points, bar]), lines
 
 
@@ -35,6 +36,7 @@ def test_bars_and_fastenings(content, write):
     assert (device.bars["back"].width, device.bars["back"].depth) == (20.0, 5.0)
     low, high = device.fastenings
     assert device.mesh.points[device.mesh.place(low.bar_place)].tolist() == [[-68, 0, 50]]
+    assert [(each.diameter, each.hole) for each in (low, high)] == [(4.0, 5.0), (4.0, 4.0)]
     patch = device.mesh.points[device.mesh.place(high.shell_place)]
     # radius 30 around (-60, 0, 310): the nine nodes of the 20 mm grid within 28.3 mm
     assert len(patch) == 9
@@ -64,6 +66,13 @@ def test_a_device_written_as_a_mesh_reads_back_the_same(content, write, tmp_path
     wall, cuff = again.walls["wall"], again.walls["cuff"]
     assert (wall.thinning, wall.offset, cuff.layup.thicknesses) == (0.8, 0.5, (0.25,) * 4)
     assert (again.bars, again.fastenings, again.sole) == (first.bars, first.fastenings, first.sole)
+
+
+def test_a_hole_that_its_shank_does_not_go_through_is_refused(content, write):
+    points, lines = barred(content)
+    content["fastenings"]["low"]["hole_diameter_mm"] = 3.0
+    (problem,) = refusal(write(content, points, lines=lines))
+    assert problem == "fastenings.low: hole_diameter_mm must not lie below diameter_mm"
 
 
 @pytest.mark.parametrize("key", ["width_mm", "depth_mm"])
@@ -116,3 +125,11 @@ def test_the_shipped_surface_mesh_is_the_recipe_fitted_to_its_wearer(tmp_path):
     assert shipped.straps == fresh.straps
     assert shipped.notes == shipped.sole.notes != ()
     assert shipped.notes[0] in fresh.notes
+
+
+def test_two_fastenings_of_a_bar_at_one_node_of_the_wall_are_refused(content, write):
+    points, lines = barred(content)
+    low = content["fastenings"]["low"]
+    content["fastenings"]["twin"] = copy.deepcopy(low) | {"at": [-68, 0, low["at"][2] + 2]}
+    (problem,) = refusal(write(content, points, lines=lines))
+    assert "fastening 'low' holds 'back' at the same node of the shell; set them" in problem

@@ -31,7 +31,8 @@ def strap(**more):
 def test_holes_and_strap_ends_are_read_and_written_back(content, write, tmp_path):
     content["holes"] = [VENT, {"name": "pad", "zone": "wall", "diameter_mm": 3.0,
                                "landmark": "ankle_axis", "offset_mm": [-60.0, 0.0, 80.0]}]
-    content["straps"] = [strap(rivets=RIVETS), strap(slot=SLOT) | {"name": "upper strap"}]
+    content["straps"] = [strap(rivets=RIVETS | {"hole_diameter_mm": 5.0}),
+                         strap(slot=SLOT) | {"name": "upper strap"}]
     first = read_mesh_device(write(content))
     vent, pad = first.holes
     assert (vent.name, vent.zone, vent.diameter) == ("vent", "wall", 6.0)
@@ -41,6 +42,7 @@ def test_holes_and_strap_ends_are_read_and_written_back(content, write, tmp_path
     assert np.linalg.norm(first.mesh.points[first.mesh.place(pad.place)[0]] - aim) < 15.0
     rivets, slot = (each.fixing for each in first.straps)
     assert isinstance(rivets, StrapRivets) and rivets.material.name == "rivet-steel"
+    assert (rivets.diameter, rivets.hole) == (4.0, 5.0)
     assert slot == StrapSlot(44.0, 4.0, 8.0)
     write_mesh_device(first, tmp_path / "again.toml", name="again")
     again = read_mesh_device(tmp_path / "again.toml")

@@ -111,6 +111,25 @@ def test_tsai_hill_takes_the_less_favourable_strength_in_the_product(strength):
             assert s1 + s2 < -100.0 or exposure == pytest.approx(max(jones, kaw))
 
 
+@pytest.mark.parametrize("strength", [T300, ARAMID, CLOTH, TURNED])
+@given(s1=STRESS, s2=STRESS, s12=STRESS)
+def test_tsai_hill_takes_the_stronger_axis_for_the_fibres_whichever_its_number(
+    strength, s1, s2, s12
+):
+    x_t, x_c, y_t, y_c, s = strength.numbers()
+    turned = PlyStrength(y_t, y_c, x_t, x_c, s)
+    exposure = tsai_hill([s1, s2, s12], strength)
+    assert exposure == pytest.approx(tsai_hill([s2, s1, s12], turned))
+    if min(x_t, x_c) < min(y_t, y_c):  # the books' axis 1 is the stronger
+        x_t, x_c, y_t, y_c, s1, s2 = y_t, y_c, x_t, x_c, s2, s1
+    x, y = (x_t if s1 >= 0 else x_c), (y_t if s2 >= 0 else y_c)
+    own = (s1 / x) ** 2 + (s2 / y) ** 2 + (s12 / s) ** 2
+    for book in (x, x_t if s2 >= 0 else x_c):  # Jones, Kaw
+        if 2.0 / (x * y) >= 1.0 / book**2:  # convex
+            squared = max(own - s1 * s2 / book**2, 0.0)
+            assert exposure >= np.sqrt(squared) * (1.0 - 1e-9) - 1e-12
+
+
 def test_hashin_by_hand():
     # Fibres: (300/1500)² + (17/68)² = 0.04 + 0.0625; matrix: (20/40)² + 0.0625
     modes = hashin_modes([300.0, 20.0, 17.0], T300)

@@ -188,6 +188,31 @@ density_g_cm3 = { value = 3, source = "practice", status = "practice" }
             "must lie between",
         ),
         (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'yeild_strength_mpa = {value=30, source="practice", status="practice"}\n',
+            "no property is called 'yeild_strength'; did you mean yield_strength",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'yield_strength_mpa = {value=30, low=-4, source="practice", status="practice"}\n',
+            "is -4; it must lie between",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'fatigue_maximum_ratio = {value=-1, source="practice", status="practice"}\n',
+            "must lie between -0.99 and 0.99",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'published_life_cycles = {value=0, source="practice", status="practice"}\n',
+            "must lie between 100 and",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'fatigue_amplitude_mpa = {value=40, source="practice", status="practice"}\n',
+            "not below what the material bears once",
+        ),
+        (
             "[materials.aluminium-6061-t6.properties]\n"
             'yield_strength_mpa = {value=1, source="nowhere", status="read"}\n',
             "unknown source key",

@@ -6,7 +6,8 @@ from dataclasses import replace
 from fake_assessment import assessment
 
 from fea.check.check import Check, NotChecked
-from fea.check.life import LifeRow
+from fea.check.life import EARLY_CRACKS, LIFE, LifeRow
+from fea.check.purpose import CYCLES
 from fea.check.verdict import open_count
 from fea.loadcase.instant import StanceInstant
 from fea.reporting.page import build_page
@@ -37,15 +38,13 @@ def _with(result, *, fall_set, **changes):
 def test_life_is_told_in_days_beside_the_days_asked_for():
     result = assessment(0.9)
     check = replace(result.checks[2], topic="life", horizon="service life")
-    row = LifeRow(
-        zone=check.zone, cycle="step", place=check.place, what="fibre stress", first="loading",
-        second="push-off", amplitude=60.0, mean=10.0, asked=1562345.6, factor=1.1, required=1.38,
-        state="not outlived", months=0.79, months_middle=40.2)
+    row = _life_row(check)
     page = build_page(replace(result, checks=(check,), life=(row,)))
     # 36 months are asked for: 36 × 30.4375 = 1095.75 days, 0.79 months are 24.05.
     lasting = dict(page.governing[0].facts)["How long"]
     assert lasting == "holds for about 24 of the 1095 days asked for"
-    assert page.answers[2].sentence.endswith("; it holds for about 24 of the 1095 days asked for.")
+    assert page.answers[2].sentence.endswith(
+        "; that place holds for about 24 of the 1095 days asked for.")
     long = build_page(replace(result, checks=(check,), life=(replace(row, months=50.0),)))
     assert dict(long.governing[0].facts)["How long"] == "holds for all of the 1095 days asked for"
     early = replace(row, months=None, months_middle=None, months_tested=0.79)
@@ -56,8 +55,54 @@ def test_life_is_told_in_days_beside_the_days_asked_for():
     known = replace(early, state="beyond published life")
     page = build_page(replace(result, checks=(check,), life=(known,)))
     assert page.answers[2].sentence.endswith(
-        "; it is known to hold for about 24 of the 1095 days asked for, as far as published tests "
-        "reach.")
+        "; that place is known to hold for about 24 of the 1095 days asked for, as far as "
+        "published tests reach.")
+
+
+def test_a_row_of_life_names_its_cycle_for_people_and_programs():
+    result = assessment(0.9)
+    check = result.checks[2]
+    row = _life_row(check)
+    page = build_page(replace(result, life=(row,)))
+    (life,) = page.life[0].tables
+    assert dict(zip(life.headers, life.rows[0], strict=True))["cycle"] == "step"
+    assert summarise(replace(result, life=(row,))).life[0].cycle == "step"
+
+
+def test_borrowed_cycles_are_not_said_to_last_the_months_asked_for():
+    result = assessment(0.9)
+    cycles = replace(result.checks[2], topic=CYCLES, horizon="service life")
+    cyclic = replace(result.load_set, name="bench", purpose="cyclic", instants=())
+    borrowed = replace(result, load_set=cyclic, checks=(cycles,))
+    row = replace(_life_row(cycles), cycle="bench")
+
+    def asked(**changes):
+        return build_page(replace(borrowed, **changes)).answers[2].question
+
+    months = "Over the 36 months that it must last"
+    assert asked() == asked(life=(row,)) == "Over the cycles of the load set"
+    assert asked(checks=(replace(cycles, topic=EARLY_CRACKS),), life=(row,)) == (
+        "Over the cycles of the load set")
+    assert asked(checks=(cycles, replace(cycles, topic=LIFE))) == months
+    assert asked(checks=(replace(cycles, topic=EARLY_CRACKS),), life=(_life_row(cycles),)) == months
+    assert asked(checks=()) == months
+
+
+def test_the_instant_of_a_case_is_that_of_the_longest_name_it_begins_with():
+    result = assessment(0.9)
+    short, long = (replace(result.cases[0], name=name, percent=percent)
+                   for name, percent in (("cop", 10.0), ("cop-7", 47.0)))
+    check = replace(result.checks[0], case="cop-7, soft foot")
+    page = build_page(replace(result, cases=(short, long), step=(), checks=(check,)))
+    assert dict(page.governing[0].facts)["Load case"] == (
+        "cop-7, soft foot, at 47 % of the gait cycle")
+
+
+def _life_row(check):
+    return LifeRow(
+        zone=check.zone, cycle="step", place=check.place, what="fibre stress", first="loading",
+        second="push-off", amplitude=60.0, mean=10.0, asked=1562345.6, factor=1.1, required=1.38,
+        state="not outlived", months=0.79, months_middle=40.2)
 
 
 def test_a_rotation_is_never_said_to_be_allowed():

@@ -1,10 +1,13 @@
 # SPDX-License-Identifier: MIT
 """The report's table of partial factors shows what is counted, and from where."""
 
+from dataclasses import replace
+
 from fake_assessment import assessment
 
 from fea.check.creep import PEAK_SHARE, strength_kept
 from fea.check.factors import read_factors
+from fea.device.device import Fastening, Strap, StrapRivets
 from fea.material.library import read_library
 from fea.reporting.evidence import evidence
 
@@ -39,3 +42,20 @@ def test_what_the_library_knows_is_shown_in_place_of_the_general_value():
 def test_what_only_the_table_knows_is_shown_as_it_stands_there():
     (model,) = [row for name, row in rows().items() if name.startswith("model, Polypropylene")]
     assert model[1:5] == ("1.15", "multiplies the required factor", "assumed", "assumed")
+
+
+def test_rivets_and_screws_are_in_the_tables_with_their_numbers():
+    result = assessment(0.5)
+    screw, rivet = LIBRARY["screw-stainless-a2-70"], LIBRARY["rivet-steel"]
+    strap = Strap("calf strap", ("left", "right"), "shank", (-1.0, 0.0, 0.0), 40.0, 10.0,
+                  "assumed", "assumed", "calf-shell", 0.5,
+                  StrapRivets(count=2, diameter=4.0, washer=10.0, edge_distance=10.0,
+                              material=rivet))
+    joint = Fastening("screw", "bar place", "shell place", 4.0, material=screw)
+    device = replace(result.device, fastenings=(joint,), straps=(strap,))
+    changed = replace(result, device=device)
+    (part,) = [each for each in evidence(changed) if each.title.startswith("Materials")]
+    numbers, _, counted = part.tables
+    for material in (screw, rivet):
+        assert any(row[0] == f"{material.title}: shear strength" for row in numbers.rows)
+        assert any(row[0] == f"model, {material.title}" for row in counted.rows)

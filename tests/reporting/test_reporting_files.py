@@ -15,11 +15,13 @@ from fake_assessment import assessment
 from fake_assessment import drawn as shared_figures
 
 from fea.check.buckling import Buckle
+from fea.check.requirements import GIVEN, Origin
 from fea.errors import FileError
 from fea.reporting import report, writing
 from fea.reporting.fields import save_fields
 from fea.reporting.page import build_page
-from fea.reporting.summary import Summary, summary_json
+from fea.reporting.pdf import can_write_pdf
+from fea.reporting.summary import Summary, summarise, summary_json
 from fea.reporting.summarycsv import summary_csv
 
 
@@ -31,7 +33,7 @@ def result():
 def test_the_summary_keeps_its_schema_and_its_numbers(result):
     text = summary_json(result)
     read = Summary.model_validate_json(text)
-    assert read.schema_version == "1.5"
+    assert read.schema_version == "1.6"
     assert read.verdict == "not met"
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation
@@ -151,6 +153,42 @@ def test_the_pdf_lies_beside_the_page_and_never_outlives_its_report(
     monkeypatch.setattr(writing, "can_write_pdf", lambda: False)
     assert report(result, tmp_path).pdf is None
     assert not (tmp_path / "report.pdf").exists()  # it was of the former report
+
+
+@pytest.mark.skipif(not can_write_pdf(), reason="the extra pdf is not installed")
+@pytest.mark.parametrize("name", ["李雷", "Leaf \N{SEEDLING}"])
+def test_letters_that_the_pdf_lacks_cost_the_pdf_alone(
+    result, figures, tmp_path, monkeypatch, name, caplog
+):
+    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    (tmp_path / "report.pdf").write_bytes(b"former")
+    paths = report(replace(result, wearer=replace(result.wearer, name=name)), tmp_path)
+    html = paths.html.read_text(encoding="utf-8")
+    assert paths.pdf is None and not (tmp_path / "report.pdf").exists()
+    assert paths.json.exists() and name in html
+    assert "No report.pdf was written; report.html holds all of it." in html
+    assert "could not be displayed" in html and "could not be displayed" in caplog.text
+
+
+@pytest.mark.skipif(not can_write_pdf(), reason="the extra pdf is not installed")
+@pytest.mark.parametrize("title", ["", "  "])
+def test_a_device_without_a_title_is_headed_by_its_name(
+    result, figures, tmp_path, monkeypatch, title
+):
+    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    untitled = replace(result, device=replace(result.device, title=title))
+    paths = report(untitled, tmp_path)
+    assert paths.pdf is not None and paths.pdf.read_bytes().startswith(b"%PDF-")
+    assert f"<h1>{result.device.name}" in paths.html.read_text(encoding="utf-8")
+
+
+def test_the_users_own_source_of_what_is_asked_is_cited(result):
+    own = "pedometer of the clinic, 14 days"
+    service = result.requirements.service
+    origins = {"months": Origin(GIVEN, "given", ""), "strides_per_day": Origin(own, "read", "")}
+    asked = replace(result.requirements, service=replace(service, origins=origins))
+    sources = summarise(replace(result, requirements=asked)).sources
+    assert sources[own] == own and GIVEN not in sources
 
 
 @pytest.mark.usefixtures("drawn")

@@ -341,10 +341,10 @@ def test_life_is_told_in_months_or_in_classes():
                    months_middle=None)
     (part,) = build_page(replace(assessment(0.9), life=(row, wall))).life
     (shown,) = part.tables
-    assert shown.rows[0][1] == "✗ not outlived" and shown.strong == {0}
-    assert shown.rows[0][4:] == ("1\N{NO-BREAK SPACE}562\N{NO-BREAK SPACE}346", "1.10", "1.38",
+    assert shown.rows[0][1:3] == ("step", "✗ not outlived") and shown.strong == {0}
+    assert shown.rows[0][5:] == ("1\N{NO-BREAK SPACE}562\N{NO-BREAK SPACE}346", "1.10", "1.38",
                                  "7.9 months; half 40 months")
-    assert shown.rows[1][1] == "? beyond published life" and shown.rows[1][7] == "–"
+    assert shown.rows[1][2] == "? beyond published life" and shown.rows[1][8] == "–"
     assert "between “loading” and “push-off”; outer side of the ankle, " in shown.details[0]
     assert build_page(assessment(0.9)).life == ()
 

@@ -118,3 +118,11 @@ def test_a_closed_wall_has_no_edge_and_one_material_no_plies():
                       [fea.EdgeForce("v1", (0, 0, -1.0))])  # fmt: skip
     with pytest.raises(ModelError, match="no plies"):
         edge_shear(plain.system.recovery([plain]), "skin")
+
+
+def test_a_zone_one_cell_wide_is_said_to_be_unread():
+    mesh, recovered = twisted(ONE, 1)
+    edge = edge_shear(recovered, "skin")
+    assert edge.stress.shape == (1, 0) and np.isfinite(edge.error).all()
+    np.testing.assert_array_equal(np.sort(edge.unread), np.arange(len(mesh.points)))
+    assert len(edge_shear(twisted(ONE, 4)[1], "skin").unread) == 0

@@ -100,6 +100,7 @@ class FakeAssessment:
 
     applied = ()
     fall_set = None
+    findings = ()
 
     @property
     def where(self):
