@@ -6,8 +6,8 @@ as those by which the demand comes out as it was; where none does, the check has
 nothing is guessed.
 """
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,13 +29,13 @@ from fea.check.purpose import factors_for
 from fea.check.stiffness import TOPIC as ROTATION
 from fea.device.device import Wall
 from fea.device.facing import FOOT_BODY
-from fea.judging import Acting
+from fea.judging import Acting, Loads
 from fea.material.criteria import PlyStrength, hashin, tsai_hill, tsai_wu
 from fea.material.library import LibraryMaterial
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.solver.system import System
-from fea.structure.sections import torsion_shear
+from fea.structure.sections import Section, torsion_shear
 from fea.study.response import (
     Layer,
     Reading,
@@ -46,7 +46,7 @@ from fea.study.response import (
     reading_value,
     wall_response,
 )
-from fea.study.thickening import Thickening
+from fea.study.thickening import Grow, Thickening, thickened
 from fea.turning import warm_and_soft
 from fea.worn import Worn
 
@@ -82,12 +82,14 @@ class Asking:
 
     result: Assessment
     solver: str = "auto"
-    _solved: dict[str, Solution] = field(default_factory=dict, repr=False)
-    _thickenings: dict[int, Thickening] = field(default_factory=dict, repr=False)
+    _solved: dict[tuple[str, str], Solution] = field(default_factory=dict, repr=False)
+    _made: dict[tuple[str, str], tuple[Worn, Loads]] = field(default_factory=dict, repr=False)
+    _thickenings: dict[tuple[int, Grow], Thickening] = field(default_factory=dict, repr=False)
+    _places: dict[int, Reading] = field(default_factory=dict, repr=False)
     _softer: dict[int, Worn] = field(default_factory=dict, repr=False)
 
-    def response(self, check: Check) -> Response:
-        """How a check answers.
+    def response(self, check: Check, grow: Grow = thickened) -> Response:
+        """How a check answers to what grows in each cell.
 
         Raises:
             NoResponseError: it is none of those that do, or was judged on something else than a
@@ -99,14 +101,17 @@ class Asking:
         if check.topic == ROTATION:
             return self._rotation(check)
         if check.topic == BAR and check.zone in device.bars:
-            return self._bar(check)
+            return self._bar(check, grow)
         if check.topic in WALL and check.zone in device.walls:
-            return self._wall(check)
+            return self._wall(check, grow)
         raise NoResponseError(f"a check of {check.topic} has no adjoint here")
 
-    def thickening(self, system: System) -> Thickening:
+    def thickening(self, system: System, grow: Grow = thickened) -> Thickening:
         """Of a system, made once."""
-        return self._thickenings.setdefault(id(system), Thickening.of(system))
+        key = id(system), grow
+        if key not in self._thickenings:
+            self._thickenings[key] = Thickening.of(system, grow)
+        return self._thickenings[key]
 
     def solution(self, check: Check, worn: list[Worn] | None = None) -> Solution:
         """The linear solution of the case of a check, on the model of the limb that its name says.
@@ -114,20 +119,22 @@ class Asking:
         Raises:
             NoResponseError: no such case.
         """
-        key = f"{check.horizon} {check.case}"
-        if key in self._solved:
-            return self._solved[key]
-        acting = self._acting(check)
+        if _case_of(check) in self._solved:
+            return self._solved[_case_of(check)]
+        acting = self.acting(check)
         for each in self.result.run.worn if worn is None else worn:
             names = each.instants(acting.loads.reactions, acting.loads.pushes)
             if check.case in names:
                 alone = acting.loads.only(names[check.case])
                 found = each.solve(alone.reactions, alone.pushes)
-                self._solved.update({f"{check.horizon} {case}": one for case, one in found.items()})
+                for case, one in found.items():
+                    self._solved[check.horizon, case] = one
+                    self._made[check.horizon, case] = each, alone
                 return found[check.case]
         raise NoResponseError(f"'{check.case}' is no case of one linear solve")
 
-    def _acting(self, check: Check) -> Acting:
+    def acting(self, check: Check) -> Acting:
+        """The loads that a check is of."""
         result = self.result
         load_set = result.fall_set if check.horizon == "first fall" else result.load_set
         assert load_set is not None
@@ -135,18 +142,24 @@ class Asking:
             load_set, wearer=result.wearer, limb=result.limb, device=result.device
         )
 
-    def _factors(self, check: Check) -> Factors:
-        """Those that the strength of a check was counted with."""
+    def factors(self, check: Check) -> Factors:
+        """Partial factors that the strength of a check was counted with."""
         result = self.result
         if check.horizon == "first fall":
             return factors_for(result.requirements.factors, "fall")
         factors = factors_for(result.requirements.factors, result.load_set.purpose)
-        acting = self._acting(check)
+        acting = self.acting(check)
         return factors.held() if any(map(check.case.startswith, acting.held)) else factors
 
-    def _wall(self, check: Check) -> Response:
+    def _wall(self, check: Check, grow: Grow) -> Response:
         solution = self.solution(check)
         recovered = solution.system.recovery([solution])
+        if id(check) not in self._places:
+            self._places[id(check)] = self._place(check, recovered)
+        thickening = self.thickening(solution.system, grow)
+        return wall_response(recovered, thickening, self._places[id(check)])
+
+    def _place(self, check: Check, recovered: Recovered) -> Reading:
         best = min(
             self._readings(check, recovered),
             key=lambda one: abs(reading_value(recovered, one) - check.demand),
@@ -157,7 +170,7 @@ class Asking:
                 "its demand is not that of the linear solve: it was solved with large rotations, "
                 "or on other cells"
             )
-        return wall_response(recovered, self.thickening(solution.system), best)
+        return best
 
     def _readings(self, check: Check, recovered: Recovered) -> Iterator[Reading]:
         """Every corner, layer and criterion that may have governed."""
@@ -180,13 +193,13 @@ class Asking:
             own = layers_of(wall, material) if wall.layers else None
             outer = outermost_plies(layup, own)
             if material.kind == "laminate":
-                pairs = list(_ply_measures(check.topic, material, self._factors(check)))
+                pairs = list(_ply_measures(check.topic, material, self.factors(check)))
                 yield from (((ply, face), *pair) for ply in outer for face in (0, 2)
                             for pair in pairs)  # fmt: skip
             elif check.topic in ("yield", "break"):
                 yield from (((ply, face), mises, mises) for ply in outer for face in (0, 1, 2))
 
-    def _bar(self, check: Check) -> Response:
+    def _bar(self, check: Check, grow: Grow) -> Response:
         solution, device = self.solution(check), self.result.device
         bar, numbers = device.bars[check.zone], device.mesh.zone(check.zone)[1]
         axial = solution.fibre_stress(check.zone)
@@ -195,7 +208,7 @@ class Asking:
         row, end, fibre = np.unravel_index(int(np.argmin(abs(both - check.demand))), both.shape)
         if not _same(float(both[row, end, fibre]), check):
             raise NoResponseError("its demand is not that of the linear solve")
-        thickening = self.thickening(solution.system)
+        thickening = self.thickening(solution.system, grow)
         return bar_response(solution, thickening, int(numbers[row]), int(end), int(fibre))
 
     def _rotation(self, check: Check) -> Response:
@@ -203,13 +216,26 @@ class Asking:
             solution = self.solution(check)
         except NoResponseError:
             solution = self.solution(check, [self._soft(each) for each in self.result.run.worn])
-        slope = np.zeros_like(solution.vector)
-        index = solution.system.structure.body_index[FOOT_BODY]
-        slope[solution.system.numbering.body(index)[4]] = np.degrees(1.0)
-        response = motion_response(solution, slope)
+        response = motion_response(solution, _degrees_of(solution))
         if not _same(response.value, check):
             raise NoResponseError("its demand is not that of the linear solve")
         return response
+
+    def rotation(self, solution: Solution) -> float:
+        """By how many degrees a solution turns the ankle."""
+        return abs(float(_degrees_of(solution) @ solution.vector))
+
+    def solved_with(self, check: Check, sections: Mapping[str, Section]) -> Solution:
+        """The case of a check with other sections.
+
+        Raises:
+            NoResponseError: no such case.
+            SolveError: it cannot be solved.
+        """
+        system = self.response(check).solution.system
+        worn, alone = self._made[_case_of(check)]
+        other = replace(worn, system=system.with_sections(sections))
+        return other.solve(alone.reactions, alone.pushes)[check.case]
 
     def _soft(self, worn: Worn) -> Worn:
         if id(worn) not in self._softer:
@@ -218,6 +244,18 @@ class Asking:
             )
             self._softer[id(worn)] = warm_and_soft(worn, factors, self.solver)
         return self._softer[id(worn)]
+
+
+def _case_of(check: Check) -> tuple[str, str]:
+    return check.horizon, check.case
+
+
+def _degrees_of(solution: Solution) -> Array:
+    """The rotation of the foot as a linear function (N,) of displacement, degrees."""
+    slope = np.zeros_like(solution.vector)
+    index = solution.system.structure.body_index[FOOT_BODY]
+    slope[solution.system.numbering.body(index)[4]] = np.degrees(1.0)
+    return slope
 
 
 def _same(value: float, check: Check) -> bool:

@@ -1,13 +1,15 @@
 # SPDX-License-Identifier: MIT
-"""What a little more thickness does to the cells of a structure, each cell by itself.
+"""What a little more thickness, or stiffness, does to the cells of a structure, each by itself.
 
 Rates are per natural logarithm of thickness: a wall that is all of 1 % thicker changes a value by
 1 % of its rate. A thickness enters the matrix of a cell as t (membrane, shear) and t³ (bending),
 but also through the shear of its sides and its higher-order factor. So the rate is taken from the
 matrices themselves, as a two-sided difference of a cell by its own thickness: exact to about 1e-8,
 and the same for one material, for plies, which all grow alike, and for bars, whose depth grows.
+Rates by the modulus of a cell are taken alike.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -69,9 +71,24 @@ def _deeper(section: StrutSection, times: float) -> StrutSection:
     return replace(deeper, offset_start=section.offset_start, offset_end=section.offset_end)
 
 
-def all_thickened(structure: Structure, times: float) -> Structure:
-    """The structure with every wall and bar of ``times`` its thickness."""
-    sections = {zone: thickened(each, times) for zone, each in structure.sections.items()}
+def stiffened(section: Section, times: float) -> Section:
+    """A section of a material ``times`` as stiff in every direction.
+
+    Example:
+        >>> from fea.material.isotropic import Isotropic
+        >>> stiffened(ShellSection(Isotropic(1400.0, 0.42), thickness=4.0), 0.5).material
+        Isotropic(youngs_modulus=700.0, poisson_ratio=0.42, density=None)
+    """
+    return replace(section, material=section.material.softened(times))  # type: ignore[arg-type]
+
+
+Grow = Callable[[Section, float], Section]
+"""A section with something of it ``times`` as large, such as `thickened`."""
+
+
+def grown(structure: Structure, times: float, grow: Grow = thickened) -> Structure:
+    """The structure with every wall and bar of ``times`` its thickness, or what else grows."""
+    sections = {zone: grow(each, times) for zone, each in structure.sections.items()}
     return structure.with_sections(sections)
 
 
@@ -81,7 +98,7 @@ class Thickening:
 
     Attributes:
         system: as it is.
-        above, below: its structure with every thickness `STEP` more and less.
+        above, below: its structure with every thickness, or what else grows, `STEP` more and less.
 
     Raises:
         ModelError: a section that has no thickness.
@@ -92,12 +109,11 @@ class Thickening:
     below: Structure
 
     @classmethod
-    def of(cls, system: System) -> "Thickening":
+    def of(cls, system: System, grow: Grow = thickened) -> "Thickening":
         """Of a system of walls and bars."""
         structure = system.structure
-        return cls(
-            system, all_thickened(structure, 1.0 + STEP), all_thickened(structure, 1.0 - STEP)
-        )
+        above, below = (grown(structure, 1.0 + sign * STEP, grow) for sign in (1.0, -1.0))
+        return cls(system, above, below)
 
     @cached_property
     def shells(self) -> tuple[Shells, Shells]:
