@@ -30,6 +30,7 @@ REACH = 3
 PATIENCE = 8
 """Trials in vain, where nothing holds yet, after which only the thickest layout is left to try."""
 _LEAST_SHARE = 1e-3  # used share below which a check steers nothing
+_TOLERANCE = 1e-6  # by which a layout must be lighter, as a share of the whole
 _PENALTY = 20.0  # masses of the whole that a share of e times what is allowed costs
 
 
@@ -245,7 +246,8 @@ class _Model:
         size = np.array([sizes[p][n] for p, n in zip(owner, number, strict=True)])
         grown = np.log(size) - self.at[owner]
         masses = self.base.masses if len(self.base.masses) else np.ones(len(sizes))
-        mass = masses[owner] * np.expm1(grown)
+        total = max(float(masses.sum()), 1e-12)
+        mass = masses[owner] * np.expm1(grown) / total  # shares of the whole: of size 1 for a solver
         rows = [np.append((owner == part).astype(float), 0.0) for part in range(len(sizes))]
         rules = [LinearConstraint(np.array(rows), 1.0, 1.0)]
         steering = {k: u for k, u in self.base.shares.items() if u > _LEAST_SHARE}
@@ -260,12 +262,14 @@ class _Model:
         rules.append(LinearConstraint(np.array(tried), -np.inf, len(sizes) - 1.0))
         if best is not None:
             row = np.append(mass, 0.0)[None]
-            rules.append(LinearConstraint(row, -np.inf, best.mass - self.base.mass - 1e-9))
-        cost = np.append(mass, _PENALTY * max(float(masses.sum()), 1e-12))
+            lighter = (best.mass - self.base.mass) / total - _TOLERANCE
+            rules.append(LinearConstraint(row, -np.inf, lighter))
+        cost = np.append(mass, _PENALTY)
         whole = np.append(np.ones(len(owner)), 0)
-        bounds = Bounds(0.0, np.append(np.ones(len(owner)), np.inf))
+        excess = np.inf if best is None else 0.0  # no trading with what does not hold
+        bounds = Bounds(0.0, np.append(np.ones(len(owner)), excess))
         found = milp(cost, constraints=rules, integrality=whole, bounds=bounds)
-        if found.x is None or (best is not None and found.x[-1] > 1e-9):
+        if found.x is None:
             return None
         chosen = found.x[:-1] > 0.5
         return tuple(int(n) for n in number[chosen][np.argsort(owner[chosen])])
