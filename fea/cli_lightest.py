@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """`stanchion lightest`: the lightest layout of sheets and plies under which a device holds."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
@@ -28,7 +29,7 @@ from fea.inputs import folder_of, read_inputs
 from fea.material.library import read_library
 from fea.reporting.lightening import write_lightest
 from fea.study.gradient import gradient
-from fea.study.lightest import MOST
+from fea.study.lightest import MOST, Lightest
 from fea.study.lightest import lightest as find
 from fea.study.parameter import Design
 
@@ -103,14 +104,19 @@ def lightest(
     with progress() as say:
         result = find(
             design, stock=stock, one_sheet=one_sheet, most=layouts, step=step, size=size_mm,
-            requirements=given.requirements, large_from_deg=large_from(large_rotation),
-            progress=say,
+            requirements=given.requirements, large_from_deg=large_from(large_rotation), progress=say
         )  # fmt: skip
         show(str(result))  # first: a picture that fails does not cost the answer
-        found = gradient(result.after or result.before, progress=say)
-        show(f"\n{found}")
-        say("drawing where to thin")
-        paths = write_lightest(result, found, folder_of(out, given.device))
-    files = ", ".join(str(path) for path in (paths.change, paths.map) if path is not None)
-    show(f"\n{paths.caption}\n\n{caution()}\n\nFiles: {files or 'none'}")
+        files = _drawn(result, folder_of(out, given.device), say)
+    show(f"\n{caution()}\n\nFiles: {files or 'none'}")
     return MET if result.after is not None and result.after.verdict == "met" else NOT_MET
+
+
+def _drawn(result: Lightest, folder: str, say: Callable[[str], None]) -> str:
+    """Show what the checks hang on, and write the files; their paths."""
+    found = gradient(result.after or result.before, progress=say)
+    show(f"\n{found}")
+    say("drawing where to thin")
+    paths = write_lightest(result, found, folder)
+    show(f"\n{paths.caption}")
+    return ", ".join(str(path) for path in (paths.change, paths.map) if path is not None)

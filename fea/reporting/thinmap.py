@@ -46,6 +46,6 @@ def thin_map(found: Gradients, one: Gradient | None = None) -> Draft:
     )
     alt = ("The device from the front and outer side and from behind and the inner side, coloured "
            f"by what the governing factor loses for each gram taken off. {facts}")
-    caption = (f"{facts} The map is of this one check and of small changes: other checks have their "
-               "own, and a wall that gets much thinner bends otherwise.")
+    caption = (f"{facts} The map is of this one check and of small changes: other checks have "
+               "their own, and a wall that gets much thinner bends otherwise.")
     return "thin", picture, alt, caption

@@ -262,16 +262,24 @@ def _same(value: float, check: Check) -> bool:
     return abs(value - check.demand) <= ALIKE * check.demand
 
 
+def _component(part: int, sign: float) -> tuple[Scalar, Scalar]:
+    """One component of stress in one sense, and the size of a change of it."""
+
+    def along(stress: Array) -> Array:
+        return sign * stress[..., part]
+
+    def size(stress: Array) -> Array:
+        return np.abs(stress[..., part])
+
+    return along, size
+
+
 def _ply_measures(
     topic: str, material: LibraryMaterial, factors: Factors
 ) -> Iterator[tuple[Scalar, Scalar]]:
     """What a topic may ask of the stress of a ply, and of a change of it."""
     if topic in (STRESS, KNOWN):
-        for part, sign in _COMPONENTS:
-            yield (
-                lambda stress, part=part, sign=sign: sign * stress[..., part],
-                lambda stress, part=part: np.abs(stress[..., part]),
-            )
+        yield from (_component(part, sign) for part, sign in _COMPONENTS)
     capacities = [capacity_of(material, name, factors) for name in PLY_STRENGTHS]
     if any(each is None for each in capacities):
         return

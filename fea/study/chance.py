@@ -147,7 +147,7 @@ class Chances:
                 chance_text(one.breaks),
                 chance_text(one.misses),
                 "-" if one.sampled is None else _band_text(one.sampled),
-                max(one.shares, key=lambda name, one=one: one.shares[name]),
+                max(one.shares, key=one.shares.__getitem__),
             )
             for one in self.chances[:_SHOWN]
         ]

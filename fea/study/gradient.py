@@ -102,13 +102,15 @@ class Gradients:
         rows = []
         for one in self.gradients[:_SHOWN]:
             check = one.check
-            best = max(self.zones, key=lambda zone, one=one: self.per_gram(one, zone))
-            idle = min(self.zones, key=lambda zone, one=one: abs(self.per_gram(one, zone)))
+            gains = {zone: self.per_gram(one, zone) for zone in self.zones}
+            best = max(gains, key=gains.__getitem__)
+            sizes = {zone: abs(gain) for zone, gain in gains.items()}
+            idle = min(sizes, key=sizes.__getitem__)
             rows.append((
                 f"{check.topic}, {check.zone}, {check.horizon}",
                 " of ".join(factor_texts(check.factor, check.required)),
-                f"{best} ({100.0 * self.per_gram(one, best):+.2f} % per gram)",
-                f"{idle} ({100.0 * self.per_gram(one, idle):+.2f} % per gram)",
+                f"{best} ({100.0 * gains[best]:+.2f} % per gram)",
+                f"{idle} ({100.0 * gains[idle]:+.2f} % per gram)",
             ))  # fmt: skip
         head = ("check", "factor of required", "thicker here first", "hangs least on")
         text = text_table(head, rows) if rows else "No check answers to thickness by an adjoint."

@@ -247,32 +247,32 @@ class _Model:
         grown = np.log(size) - self.at[owner]
         masses = self.base.masses if len(self.base.masses) else np.ones(len(sizes))
         total = max(float(masses.sum()), 1e-12)
-        mass = masses[owner] * np.expm1(grown) / total  # shares of the whole: of size 1 for a solver
-        rows = [np.append((owner == part).astype(float), 0.0) for part in range(len(sizes))]
-        rules = [LinearConstraint(np.array(rows), 1.0, 1.0)]
-        steering = {k: u for k, u in self.base.shares.items() if u > _LEAST_SHARE}
-        if steering:
-            slopes = np.array([np.append(self.slopes[k][owner] * grown, -1.0) for k in steering])
-            limit = np.array([-math.log(u) for u in steering.values()])
-            rules.append(LinearConstraint(slopes, -np.inf, limit))
-        tried = [
-            np.append(np.array([lay[p] == n for p, n in zip(owner, number, strict=True)]) * 1.0, 0)
-            for lay in run.trials
-        ]
-        rules.append(LinearConstraint(np.array(tried), -np.inf, len(sizes) - 1.0))
+        mass = masses[owner] * np.expm1(grown) / total  # as shares: a solver wants numbers near 1
+        one_each = np.array([np.append(owner == part, False) for part in range(len(sizes))]) * 1.0
+        rules = [LinearConstraint(one_each, 1.0, 1.0), *self._limits(owner, grown)]
+        tried = np.array([
+            np.append(np.asarray(layout)[owner] == number, False) for layout in run.trials
+        ])  # fmt: skip
+        rules.append(LinearConstraint(tried * 1.0, -np.inf, len(sizes) - 1.0))
         if best is not None:
-            row = np.append(mass, 0.0)[None]
             lighter = (best.mass - self.base.mass) / total - _TOLERANCE
-            rules.append(LinearConstraint(row, -np.inf, lighter))
-        cost = np.append(mass, _PENALTY)
-        whole = np.append(np.ones(len(owner)), 0)
+            rules.append(LinearConstraint(np.append(mass, 0.0)[None], -np.inf, lighter))
         excess = np.inf if best is None else 0.0  # no trading with what does not hold
         bounds = Bounds(0.0, np.append(np.ones(len(owner)), excess))
-        found = milp(cost, constraints=rules, integrality=whole, bounds=bounds)
+        whole = np.append(np.ones(len(owner)), 0)
+        found = milp(np.append(mass, _PENALTY), constraints=rules, integrality=whole, bounds=bounds)
         if found.x is None:
             return None
         chosen = found.x[:-1] > 0.5
         return tuple(int(n) for n in number[chosen][np.argsort(owner[chosen])])
+
+    def _limits(self, owner: NDArray[np.int64], grown: Array) -> list[LinearConstraint]:
+        """Each share at most 1, or above it by the excess, which is the last unknown."""
+        steering = {key: used for key, used in self.base.shares.items() if used > _LEAST_SHARE}
+        if not steering:
+            return []
+        rows = np.array([np.append(self.slopes[key][owner] * grown, -1.0) for key in steering])
+        return [LinearConstraint(rows, -np.inf, -np.log(list(steering.values())))]
 
 
 def _logs(layout: Layout, sizes: Sequence[Array]) -> Array:

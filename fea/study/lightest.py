@@ -225,7 +225,7 @@ def _buildable(part: Choice, design: Design, given: Assessment, size: float | No
     while count > 1 and part.sizes[count - 1] > part.size_now:
         value = part.values[count - 1]
         try:
-            other = design.changed({path: value for path in part.paths})
+            other = design.changed(dict.fromkeys(part.paths, value))
             other.device_as_changed().fit(given.limb, size)
             break
         except StanchionError:

@@ -75,7 +75,7 @@ def read_stock(path: str | Path | None = None) -> Stock:
         (4.0, 5.0, 6.0)
     """
     stock = read_toml(_OWN if path is None else path, Stock)
-    for kind in Stock.model_fields:
+    for kind in get_args(Kind):
         table = stock.of(kind)
         if table is not None and (kind == "laminate") == (table.plies is None):
             what = "plies" if kind == "laminate" else "thickness_mm"

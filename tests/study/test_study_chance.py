@@ -13,9 +13,8 @@ from fea.errors import InputError
 from fea.study.chance import Scatter, below, chance, chance_text
 
 WALK = fea.read_load_set("walking-envelope")
-LOADS = replace(
-    WALK, instants=[each for each in WALK.instants if each.name.startswith("under the forefoot")][:1]
-)
+FOREFOOT = [each for each in WALK.instants if each.name.startswith("under the forefoot")]
+LOADS = replace(WALK, instants=FOREFOOT[:1])
 SOME = Scatter(body_weight=0.05, load=0.10, wall=0.08, modulus=0.10, strength=0.07)
 
 

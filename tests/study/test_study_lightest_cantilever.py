@@ -64,7 +64,7 @@ def test_the_lightest_is_the_parabola_in_sheets_that_exist(stretches):
                    (len(STOCK) - 1,) * stretches, most=300)  # fmt: skip
     reach = LENGTH * (1.0 - np.arange(stretches) / stretches)  # of the inner ends from the force
     exact = np.sqrt(6.0 * FORCE * reach / (WIDTH * LIMIT))
-    wanted = [float(STOCK[STOCK >= depth - 1e-9][0]) for depth in exact]
+    wanted = [float(STOCK[depth - 1e-9 <= STOCK][0]) for depth in exact]
     assert found.best is not None and found.complete
     assert [float(STOCK[number]) for number in found.best.layout] == wanted
     ends = math.fsum(math.sqrt((k + 1) / stretches) for k in range(stretches)) / stretches
