@@ -34,21 +34,30 @@ if TYPE_CHECKING:
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
     from fea.study.bench import bench
+    from fea.study.chance import Scatter, chance
     from fea.study.compare import compare
+    from fea.study.gradient import gradient
+    from fea.study.lightest import lightest
     from fea.study.mass import largest_mass
+    from fea.study.parameter import Design
     from fea.study.sensitivity import sensitivity
     from fea.study.sweep import sweep
 
 _LAZY = {
     "Assessment": "fea.assessment",
     "Change": "fea.device.changefile",
+    "Design": "fea.study.parameter",
     "Overlay": "fea.device.changefile",
+    "Scatter": "fea.study.chance",
     "ZoneChange": "fea.device.changefile",
     "apply_change": "fea.device.change",
     "assess": "fea.assessment",
     "bench": "fea.study.bench",
+    "chance": "fea.study.chance",
     "compare": "fea.study.compare",
+    "gradient": "fea.study.gradient",
     "largest_mass": "fea.study.mass",
+    "lightest": "fea.study.lightest",
     "read_change": "fea.device.changefile",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
@@ -64,6 +73,7 @@ __all__ = [
     "Body",
     "Buckling",
     "Change",
+    "Design",
     "EdgeForce",
     "Isotropic",
     "Laminate",
@@ -76,6 +86,7 @@ __all__ = [
     "Ply",
     "PointForce",
     "Pressure",
+    "Scatter",
     "ShellSection",
     "SolidSection",
     "Solution",
@@ -93,8 +104,11 @@ __all__ = [
     "assess",
     "bench",
     "buckle",
+    "chance",
     "compare",
+    "gradient",
     "largest_mass",
+    "lightest",
     "prepare",
     "read_change",
     "read_device",

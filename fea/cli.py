@@ -177,6 +177,7 @@ app.command("fea.cli_compare:compare", name="compare",
             "Example: stanchion compare bare-two-upright-polypropylene-child "
             "ribbed-polypropylene-child --wearer demo-child")
 app.command("fea.cli_sweep:sweep", name="sweep")
+app.command("fea.cli_lightest:lightest", name="lightest")
 app.command("fea.cli_list:list_shipped", name="list")
 
 

@@ -108,17 +108,22 @@ def _warmth(device: Device, factors: Factors) -> list[Share]:
     return [share for share in shares if share.value != 1.0]
 
 
+def warm_and_soft(worn: Worn, factors: Factors, solver: str = "auto") -> Worn:
+    """The device at body temperature on soft flesh; arguments as of `judge_turning`."""
+    return Worn.on(
+        worn.device.softened(lambda material: warm_share(material, factors).value),
+        worn.model.with_flesh(TISSUE_BAND[SOFT], WARM, SOFT),
+        solver,
+    )
+
+
 def _again(
     worn: Sequence[Worn], loads: Loads, hardest: Solution, factors: Factors, solver: str
 ) -> tuple[str, float]:
     """The case of largest rotation, warm and with soft flesh, of the instant that governs."""
     (own,) = (each for each in worn if each.system is hardest.system)
     instant = own.instants(loads.reactions, loads.pushes)[hardest.case]
-    softer = Worn.on(
-        own.device.softened(lambda material: warm_share(material, factors).value),
-        own.model.with_flesh(TISSUE_BAND[SOFT], WARM, SOFT),
-        solver,
-    )
+    softer = warm_and_soft(own, factors, solver)
     one = loads.only(instant)
     turned = {
         case: dorsiflexion(each) for case, each in softer.solve(one.reactions, one.pushes).items()

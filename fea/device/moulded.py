@@ -30,7 +30,7 @@ from fea.mesh.mesh import Mesh
 SIZE = 6.0
 """Default edge length of the mesh, mm; at trim radii and ribs it is finer."""
 
-_TABLE_OF = {
+TABLE_OF = {
     "foot plate": "foot_plate",
     "foot walls": "foot_walls",
     "heel": "heel",
@@ -120,7 +120,7 @@ class MouldedRecipe(FileRecipe[MouldedRecipeFile]):
         return {zone: self._wall(zone, shell, along) for zone in shell.zones}
 
     def _wall(self, zone: str, shell: MouldedShell, along: NDArray[np.float64]) -> Wall:
-        key = _TABLE_OF[zone]
+        key = TABLE_OF[zone]
         table: WallTable = getattr(self.content.walls, key)
         material = self.library[table.material]
         if table.layup is not None:

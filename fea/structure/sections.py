@@ -203,7 +203,8 @@ def torsion_shear(width: float, depth: float) -> float:
     """
     long, short = max(width, depth), min(width, depth)
     odd = np.arange(1.0, 40.0, 2.0)
-    series = np.sum(1.0 / (odd**2 * np.cosh(odd * np.pi * long / (2.0 * short))))
+    decay = np.exp(-odd * np.pi * long / (2.0 * short))  # 1 / cosh x, however thin the bar
+    series = np.sum(2.0 * decay / (1.0 + decay**2) / odd**2)
     return float(short / _rectangle_torsion(width, depth) * (1.0 - 8.0 / np.pi**2 * series))
 
 
