@@ -17,7 +17,7 @@ from fea.check.factors import Factors
 from fea.check.readings import dorsiflexion
 from fea.check.stability import Share, warm_share
 from fea.check.stiffness import ROTATION_LIMIT_DEG, TOPIC, check_ankle_rotation
-from fea.device.device import Bar, Device, Wall
+from fea.device.device import Device
 from fea.errors import GateError
 from fea.judging import Loads
 from fea.skin import TISSUE_BAND
@@ -104,9 +104,7 @@ def judge_turning(
 
 def _warmth(device: Device, factors: Factors) -> list[Share]:
     """What warmth leaves of the stiffness of each material that loses any."""
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    materials = {part.material.name: part.material for part in parts}
-    shares = [warm_share(material, factors) for material in materials.values()]
+    shares = [warm_share(material, factors) for material in device.materials]
     return [share for share in shares if share.value != 1.0]
 
 

@@ -97,9 +97,7 @@ def check_buckles(
     device: Device, buckles: Sequence[Buckle], factors: Factors, held: Collection[str] = ()
 ) -> tuple[Finding, ...]:
     """Every case against buckling, arguments as for `judge_buckling`."""
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    materials = [part.material for part in parts]
-    left = {still: stiffness_left(materials, factors, still) for still in (False, True)}
+    left = {still: stiffness_left(device.materials, factors, still) for still in (False, True)}
     return tuple(
         check_buckle(device, buckle, left[buckle.case in held], factors) for buckle in buckles
     )

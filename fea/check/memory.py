@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fea.check.check import BUCKLING, Check, Finding, NotChecked, governing
 from fea.check.pressure import TOPIC as SKIN
 from fea.check.stiffness import TOPIC as ROTATION
-from fea.device.device import Bar, Device, Wall
+from fea.device.device import Device
 from fea.material.library import LibraryMaterial
 
 _ELASTIC = ("youngs_modulus", "poisson_ratio", "e1", "e2", "nu12", "g12", "g13", "g23")
@@ -43,7 +43,7 @@ def without_memory(findings: Iterable[Finding], device: Device) -> tuple[Finding
         findings: of a device.
         device: whose materials they rest on.
     """
-    elastic = elastic_from_memory(_materials(device))
+    elastic = elastic_from_memory({each.name: each for each in device.materials})
     return tuple(_judged(finding, elastic) for finding in findings)
 
 
@@ -87,11 +87,6 @@ def elastic_from_memory(materials: Mapping[str, LibraryMaterial]) -> tuple[str, 
         for key in _ELASTIC
         if key in item.properties and item.properties[key].from_memory
     )
-
-
-def _materials(device: Device) -> dict[str, LibraryMaterial]:
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    return {part.material.name: part.material for part in parts}
 
 
 def _is_strength(finding: Finding) -> bool:

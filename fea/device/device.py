@@ -241,6 +241,12 @@ class Device:
             )
         return self
 
+    @property
+    def materials(self) -> tuple[LibraryMaterial, ...]:
+        """Of walls and bars, each once by its name; not of rivets and screws."""
+        parts: list[Wall | Bar] = [*self.walls.values(), *self.bars.values()]
+        return tuple({part.material.name: part.material for part in parts}.values())
+
     def softened(self, share: Callable[[LibraryMaterial], float]) -> "Device":
         """The device with every wall and bar softened.
 

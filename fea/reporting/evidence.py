@@ -15,7 +15,7 @@ from fea.check.factors import PartialFactor
 from fea.check.readings import BarReading, ZoneReading
 from fea.check.stability import FLAT
 from fea.check.wording import percent_text, quantity_text
-from fea.device.device import Bar, Device, StrapRivets, Wall
+from fea.device.device import Device, StrapRivets
 from fea.loadcase.instant import Provenance
 from fea.material.library import LibraryMaterial, Property
 from fea.mesh.mesh import triangle_geometry
@@ -223,8 +223,7 @@ def _worst(items: Sequence[Reading], size: Callable[[Reading], float]) -> list[R
 
 def _materials(device: Device) -> tuple[LibraryMaterial, ...]:
     """Of walls and bars, of rivets and screws, and of the rivets of straps."""
-    parts: list[Wall | Bar] = [*device.walls.values(), *device.bars.values()]
-    used = [part.material for part in parts]
+    used = list(device.materials)
     used += [each.material for each in device.fastenings if each.material is not None]
     used += [strap.fixing.material for strap in device.straps
              if isinstance(strap.fixing, StrapRivets)]  # fmt: skip

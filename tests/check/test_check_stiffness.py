@@ -52,7 +52,7 @@ def test_limit_and_warmth_from_memory_are_found_as_such():
                                     band_sources=("handbook-memory",), band_note=note)
     assert check.from_memory == ("limit of 8° for a linear analysis: memory-M", note)
     assert check.sources == ("syngellakis-2000", "handbook-memory")
-    device = SimpleNamespace(walls={}, bars={})
+    device = SimpleNamespace(walls={}, bars={}, materials=())
     (gap,) = without_memory([check], device)
     assert isinstance(gap, NotChecked) and "memory" in gap.because
 
