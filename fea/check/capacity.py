@@ -4,7 +4,7 @@ long as a day asks it.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from fea.check.creep import longer, strength_kept
@@ -31,6 +31,13 @@ class Capacity:
     basis: str
     sources: tuple[str, ...]
     note: str
+
+    def citing(self, sources: Iterable[str], reservations: Iterable[str] = ()) -> "Capacity":
+        """The same with more sources and reservations; empty ones are passed over."""
+        return replace(
+            self, sources=tuple(dict.fromkeys([*self.sources, *filter(None, sources)])),
+            note="; ".join(filter(None, [self.note, *reservations])),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -155,6 +155,16 @@ def memory_parts(note: str) -> tuple[str, ...]:
     return tuple(part for part in note.split("; ") if "memory-" in part)
 
 
+def longest_start(text: str, names: Iterable[str]) -> str | None:
+    """The longest of some names that a text begins with, as of a case what it was made from.
+
+    Example:
+        >>> longest_start("push-off, late (toes free)", ["push-off", "push-off, late"])
+        'push-off, late'
+    """
+    return max((name for name in names if text.startswith(name)), key=len, default=None)
+
+
 def governing(findings: Iterable[Finding]) -> tuple[tuple[Check, ...], tuple[NotChecked, ...]]:
     """The worst check of every topic and zone, and every different reason for not checking.
 

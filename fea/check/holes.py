@@ -236,10 +236,7 @@ def with_hole_peak(capacity: Capacity, *, pushed: bool) -> Capacity:
     peaks = {"heywood-1952": "peak beside a hole: memory-H"}
     if pushed:
         peaks["frocht-hill-1940"] = "tests of the peak beside a shank: memory-M"
-    return replace(
-        capacity, sources=tuple(dict.fromkeys([*capacity.sources, *peaks])),
-        note="; ".join(filter(None, [capacity.note, *peaks.values()])),
-    )
+    return capacity.citing(peaks, peaks.values())
 
 
 def unknown_peak(what: str) -> str:
@@ -254,7 +251,8 @@ def _laminated(
 ) -> list[Finding]:
     assert wall.layup is not None
     if hole.diameter > COUPON_HOLE:
-        because = too_large(hole.what)
+        because = (f"{hole.what} is larger than the holes that the hole factors of a laminate were "
+                   f"measured on, about {COUPON_HOLE:g} mm; test a coupon with this hole")
         return [NotChecked(topic=NET_SECTION, zone=hole.name, because=because)]
     holed = _holed_strengths(wall.material, hole.share, factors)
     if None in holed.values():
@@ -277,12 +275,6 @@ def _laminated(
                 f"{hole.what}, gross stress")
         found.append(against(capacity, spot, NET_SECTION, index[0], asked, what, required))
     return found
-
-
-def too_large(what: str) -> str:
-    """Why a laminate beside a hole or slot is not checked."""
-    return (f"{what} is larger than the holes that the hole factors of a laminate were measured "
-            f"on, about {COUPON_HOLE:g} mm; test a coupon with this hole")
 
 
 def _absent(material: LibraryMaterial, factors: Factors) -> list[str]:
@@ -327,22 +319,20 @@ def at_a_hole(whole: Capacity, factor: Property) -> Capacity:
         factor: one that may limit; the lower end of its range counts.
     """
     doubt = f"hole factor: {factor.status}" if is_doubtful(factor.status) else ""
-    return Capacity(
-        value=whole.value * factor.lower,
+    holed = replace(
+        whole, value=whole.value * factor.lower,
         basis=f"{whole.basis}, times {factor.lower:.2f} at a hole",
-        sources=tuple(dict.fromkeys([*whole.sources, factor.source])),
-        note="; ".join(filter(None, [whole.note, doubt, _COUPONS])),
     )
+    return holed.citing([factor.source], [doubt, _COUPONS])
 
 
 def _narrowed(capacity: Capacity, narrow: float) -> Capacity:
     """The same where there is less wall round the hole than in a coupon."""
     if narrow <= 1.0:
         return capacity
-    return replace(
+    narrowed = replace(
         capacity, value=capacity.value / narrow,
         basis=f"{capacity.basis}, over {narrow:.2f} for the narrow wall",
-        sources=tuple(dict.fromkeys([*capacity.sources, "heywood-1952"])),
-        note="; ".join(filter(None, [capacity.note, "peak beside a hole: memory-H"])),
     )
+    return narrowed.citing(["heywood-1952"], ["peak beside a hole: memory-H"])
 

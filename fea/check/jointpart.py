@@ -183,10 +183,9 @@ def _shank_strengths(
         return found | {"pull_factor": None}
     whole = found["tensile_strength"]
     if whole is not None:
-        pulled = times(whole, part.lower, "in pull", part.source)
         doubt = f"pull factor: {part.status}" if is_doubtful(part.status) else ""
-        note = "; ".join(filter(None, [whole.note, doubt]))
-        found["tensile_strength"] = replace(pulled, note=note)
+        pulled = times(whole, part.lower, "in pull", part.source)
+        found["tensile_strength"] = pulled.citing([], [doubt])
     return found
 
 
@@ -202,8 +201,8 @@ def _weaker(strengths: Sequence[Capacity]) -> tuple[Capacity, Capacity]:
 
 def times(capacity: Capacity, factor: float, words: str, source: str) -> Capacity:
     """A capacity with one more factor in value and words."""
-    return replace(
+    scaled = replace(
         capacity, value=factor * capacity.value,
         basis=f"{capacity.basis}, times {factor:.2f} {words}",
-        sources=tuple(dict.fromkeys([*capacity.sources, *filter(None, [source])])),
     )
+    return scaled.citing([source])

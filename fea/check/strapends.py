@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.check.capacity import Capacity
 from fea.check.check import Finding, NotChecked
 from fea.check.factors import Factors
 from fea.check.fasteners import WallRound
@@ -171,16 +170,9 @@ class _End:
         peak = slot_peak(bending, across, length=slot.length, width=slot.width,
                          depth=slot.edge_distance)
         words += ", the peak at the ends of the slot in it"
-        return part.against(SLOT, peak, _known_peak(part.strength), words, [part.factors.against])
-
-
-def _known_peak(capacity: Capacity | None) -> Capacity | None:
-    """A capacity with the sources of the peak at a slot's ends."""
-    if capacity is None:
-        return None
-    sources = tuple(dict.fromkeys([*capacity.sources, "heywood-1952", "inglis-1913"]))
-    note = "; ".join(filter(None, [capacity.note, "peak in the fillet of a slot: memory-M"]))
-    return replace(capacity, sources=sources, note=note)
+        strength = part.strength and part.strength.citing(
+            ["heywood-1952", "inglis-1913"], ["peak in the fillet of a slot: memory-M"])
+        return part.against(SLOT, peak, strength, words, [part.factors.against])
 
 
 def strap_cuts(device: Device) -> tuple[Cut, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fea.assessment import Assessment
-from fea.check.check import LOCAL_PEAK, Check, Horizon
+from fea.check.check import LOCAL_PEAK, Check, Horizon, longest_start
 from fea.check.life import LIFE
 from fea.check.purpose import CYCLES
 from fea.check.stiffness import ROTATION_FLAG_DEG
@@ -179,20 +179,20 @@ def _heaviness(result: Assessment, check: Check) -> list[tuple[str, str]]:
     if check.horizon != "first fall" or result.fall_set is None:
         return []
     weights = {case.name: body_weights(case) for case in result.fall_set.instants}
-    own = [name for name in weights if check.case.startswith(name)]
-    if not own:
+    own = longest_start(check.case, weights)
+    if own is None:
         return []
-    here, most = weights[max(own, key=len)], max(weights.values())
+    here, most = weights[own], max(weights.values())
     return [("Force on the foot", f"{here:.1f} body weights; the heaviest of this fall {most:.1f}")]
 
 
 def _case_words(result: Assessment, check: Check) -> str:
     """The case, with the instant of the gait cycle where it has one."""
-    known = [(case.name, case.percent) for case in (*result.every_case, *result.step)]
+    known = {case.name: case.percent for case in reversed((*result.every_case, *result.step))}
     if check.horizon == "first fall" and result.fall_set is not None:
-        known = [(case.name, case.percent) for case in result.fall_set.instants]
-    own = [(name, at) for name, at in known if check.case.startswith(name)]
-    percent = max(own, key=lambda one: len(one[0]))[1] if own else None
+        known = {case.name: case.percent for case in result.fall_set.instants}
+    own = longest_start(check.case, known)
+    percent = None if own is None else known[own]
     when = "" if percent is None else f", at {percent:.3g} % of the gait cycle"
     return f"{check.case}{when}"
 

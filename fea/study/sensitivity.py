@@ -17,7 +17,7 @@ import numpy as np
 
 from fea.assessment import Assessment
 from fea.check.buckling import judge_buckling
-from fea.check.check import BUCKLING, Check, Finding
+from fea.check.check import BUCKLING, Check, Finding, longest_start
 from fea.check.pressure import TOPIC as SKIN
 from fea.check.stiffness import TOPIC as ROTATION
 from fea.check.wording import factor_texts
@@ -142,8 +142,9 @@ class _Asked:
     @classmethod
     def of(cls, result: Assessment, check: Check, solver: str) -> "_Asked":
         every = _loads(result, result.device)
-        names = [name for name in every.names if check.case.startswith(name)]
-        return cls(result, check, every.only(max(names, key=len)), solver)
+        own = longest_start(check.case, every.names)
+        assert own is not None  # a case is called after what acts in it
+        return cls(result, check, every.only(own), solver)
 
     def response(self, quantity: str, change: str, loads: Loads, note: str = "") -> Response:
         """The factor under other loads of the same case."""

@@ -120,7 +120,7 @@ def test_nothing_that_rests_on_memory_is_left_to_show():
                 {"triangle": np.array([[0, 1, 2], [1, 3, 2]])},
                 zones={"heel": ("triangle", [0]), "cuff": ("triangle", [1])})
     walls = {zone: SimpleNamespace(material=STEEL_OF_OWN) for zone in ("heel", "cuff")}
-    worn = SimpleNamespace(walls=walls, bars={}, mesh=mesh)
+    worn = SimpleNamespace(walls=walls, bars={}, mesh=mesh, materials=(STEEL_OF_OWN,))
     today = {"horizon": "today"}
     heel, cuff = replace(FROM_MEMORY, **today), replace(check(), zone="cuff", **today)
     buckling = replace(cuff, topic="buckling", note="knock-down: memory-M")

@@ -15,7 +15,7 @@ from fea.shipped import resolve
 def main(device: str, wearer: str, out: str) -> None:
     """Judge the device, and write the report's first picture as a file."""
     result = fea.assess(fea.read_device(device), fea.read_wearer(resolve("wearers", wearer)))
-    Path(out).write_bytes(draw_figures(result).figures["hardest"].content)
+    Path(out).write_bytes(draw_figures(result).figures["hardest-today"].content)
 
 
 if __name__ == "__main__":
