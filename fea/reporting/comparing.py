@@ -160,15 +160,14 @@ def _facts(result: Comparison) -> tuple[tuple[str, str], ...]:
 
 
 def _answers(result: Comparison) -> tuple[Question, ...]:
-    pairs = zip(*(outlooks(each.checks, each.not_checked)
-                  for each in (result.before, result.after)), strict=True)  # fmt: skip
-    found = []
-    for one, other in pairs:
-        words = f"Now: {outlook_words(other, result.after.where)}."
-        found.append(Question(QUESTIONS[other.horizon], STATE_MARKS[one.state],
-                              STATE_WORDS[one.state], STATE_MARKS[other.state],
-                              STATE_WORDS[other.state], words))  # fmt: skip
-    return tuple(found)
+    before, after = (outlooks(each.checks, each.not_checked)
+                     for each in (result.before, result.after))  # fmt: skip
+    words = outlook_words(after, result.after.where)
+    return tuple(
+        Question(QUESTIONS[other.horizon], STATE_MARKS[one.state], STATE_WORDS[one.state],
+                 STATE_MARKS[other.state], STATE_WORDS[other.state], f"Now: {text}.")
+        for one, other, text in zip(before, after, words, strict=True)
+    )  # fmt: skip
 
 
 def _provenance(result: Comparison) -> Table:
