@@ -19,6 +19,12 @@ from fea.errors import FileError, InputError, MaterialError, Problem
 from fea.inputfile import Schema, SchemaT, check_schema, read_toml
 from fea.material.isotropic import Isotropic
 from fea.material.laminate import Ply
+from fea.material.plausible import (
+    property_name,
+    require_consistent,
+    require_plausible,
+    require_stiffer,
+)
 from fea.sources import cite
 from fea.units import convert, internal_unit, split_key
 
@@ -28,23 +34,6 @@ Status = Literal[
 ]
 
 SHIPPED = Path(__file__).with_name("library.toml")
-_UNITS_BY_WORD = (
-    (("factor", "poisson", "nu12"), "1"),
-    (("density",), "kg/mm³"),
-    (("thickness",), "mm"),
-    (("strength", "modulus", "stress", "amplitude", "e1", "e2", "g12", "g13", "g23"), "MPa"),
-)
-_PLAUSIBLE = (
-    (("cycles",), 100.0, 1e10),
-    (("maximum_ratio",), -0.99, 0.99),
-    (("factor",), 0.01, 1.0),
-    (("density",), 1e-7, 2.5e-5),
-    (("thickness",), 0.01, 30.0),
-    (("modulus", "e1", "e2", "g12", "g13", "g23"), 1.0, 1e6),
-    (("strength", "amplitude", "stress"), 0.01, 5000.0),
-)
-"""Words in the name of a property, and the least and most that any material of a device has, in the
-unit used inside. They catch a wrong unit, not a wrong number."""
 OPTIONAL_CONSTANTS = ("g13", "g23", "density")
 ROOM_C = 23.0
 """Temperature of a number where its file does not say another, °C."""
@@ -213,7 +202,7 @@ def with_property(
         700.0
     """
     material, unit = find_material(library, name), split_key(key)[1]
-    old = material.property(_property_name(key))
+    old = material.property(property_name(key))
     if old is None:
         raise MaterialError(f"material '{name}' has no number '{key}' to change; it has "
                             f"{', '.join(material.properties)}, each with its unit")  # fmt: skip
@@ -223,11 +212,11 @@ def with_property(
         for number in (old.value, old.low, old.high)
     )
     assert value is not None
-    _require_plausible(key, value, value / one)
+    require_plausible(key, value, value / one)
     new = replace(old, value=value, low=low, high=high, source="assumed", status="assumed",
                   note=f"changed by hand from {old.value / one:g} {unit}".removesuffix(" 1"))
-    properties = {**material.properties, _property_name(key): new}
-    _require_stiffer(properties)
+    properties = {**material.properties, property_name(key): new}
+    require_stiffer(_values(properties))
     made = replace(material, properties=MappingProxyType(properties),
                    elastic=_elastic(material.kind, properties))
     return MappingProxyType({**library, name: made})
@@ -286,8 +275,8 @@ class _Reader:
         if title is None or kind is None or len(self.problems) > before:
             return None
         try:
-            _require_stiffer(properties)
-            _require_fatigue_below(properties)
+            require_stiffer(_values(properties))
+            require_consistent(_values(properties))
             elastic = _elastic(kind, properties)
         except InputError as error:
             self.problems.append(Problem(where, str(error)))
@@ -311,7 +300,7 @@ class _Reader:
         for key, data in rows.items():
             row = self._checked(f"{where}.{key}", data, _PropertyTable)
             try:
-                name = _property_name(key)
+                name = property_name(key)
                 self._require_known(name)
                 if name in given:
                     raise MaterialError(f"property '{name}' is given twice")
@@ -333,15 +322,6 @@ def _nearest(near: _Circumstances, far: _Circumstances) -> _Circumstances:
     )
 
 
-def _property_name(key: str) -> str:
-    """Name of the property of a key such as "yield_strength_mpa"; raises on a wrong unit."""
-    name, unit = split_key(key)
-    expected = _expected_unit(name)
-    if expected is not None and internal_unit(unit) != expected:
-        raise MaterialError(f"'{key}' is in {unit}, but {name} is a quantity in {expected}")
-    return name
-
-
 def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property:
     _, unit = split_key(key)
     value, low, high = (
@@ -351,7 +331,7 @@ def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property
     assert value is not None
     for inside, given in ((value, row.value), (low, row.low), (high, row.high)):
         if inside is not None and given is not None:
-            _require_plausible(key, inside, given)
+            require_plausible(key, inside, given)
     held = _nearest(row, around)
     return Property(
         value, internal_unit(unit), row.source, row.status, row.note, low=low, high=high,
@@ -360,50 +340,8 @@ def _property(key: str, row: _PropertyTable, around: _Circumstances) -> Property
     )
 
 
-def _require_plausible(key: str, value: float, given: float) -> None:
-    """Refuse what no material of a device has, mostly a number in a wrong unit; `value` inside."""
-    name, unit = split_key(key)
-    for words, least, most in _PLAUSIBLE:
-        if any(word in name for word in words):
-            if not least <= value <= most:
-                low, high = (bound * given / value if value else bound for bound in (least, most))
-                raise MaterialError(
-                    f"'{key}' is {given:g}; it must lie between {low:g} and {high:g} {unit}".strip()
-                    + "; look for a wrong unit, or percent in place of a share"
-                )
-            return
-
-
-def _expected_unit(name: str) -> str | None:
-    """The unit a property must have by its name, None for one the library does not know."""
-    for words, unit in _UNITS_BY_WORD:
-        if any(word in name for word in words):
-            return unit
-    return None
-
-
-def _require_stiffer(properties: Mapping[str, Property]) -> None:
-    """Refuse a strength above a fifth of the modulus: no solid bears that, so a unit is wrong."""
-    modulus = properties.get("youngs_modulus")
-    for name in ("yield_strength", "tensile_strength"):
-        if modulus and name in properties and properties[name].value > 0.2 * modulus.value:
-            raise MaterialError(
-                f"{name.replace('_', ' ')} of {properties[name].value:g} MPa beside a modulus of "
-                f"{modulus.value:g} MPa; no material bears a fifth of its modulus: look for a "
-                "wrong unit"
-            )
-
-
-def _require_fatigue_below(properties: Mapping[str, Property]) -> None:
-    """Refuse a fatigue strength that a single pull would not reach."""
-    bears = properties.get("tensile_strength") or properties.get("yield_strength")
-    for name in ("fatigue_amplitude", "fatigue_maximum_stress"):
-        if bears and name in properties and properties[name].value >= bears.value:
-            raise MaterialError(
-                f"{name.replace('_', ' ')} of {properties[name].value:g} MPa is not below what the "
-                f"material bears once, {bears.value:g} MPa; look for a wrong unit, or a number of "
-                "another test"
-            )
+def _values(properties: Mapping[str, Property]) -> dict[str, float]:
+    return {name: each.value for name, each in properties.items()}
 
 
 def _elastic(kind: Kind, properties: Mapping[str, Property]) -> Isotropic | Ply:

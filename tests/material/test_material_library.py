@@ -213,6 +213,16 @@ density_g_cm3 = { value = 3, source = "practice", status = "practice" }
             "not below what the material bears once",
         ),
         (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'tensile_strength_mpa = {value=25, source="practice", status="practice"}\n',
+            "yield strength of 34 MPa lies above the tensile strength of 25 MPa; give the largest",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
+            'creep_strength_factor_1000h = {value=0.8, source="practice", status="practice"}\n',
+            "creep strength factor 1000h of 0.8 lies above the creep strength factor 1h of 0.743",
+        ),
+        (
             "[materials.aluminium-6061-t6.properties]\n"
             'yield_strength_mpa = {value=1, source="nowhere", status="read"}\n',
             "unknown source key",
