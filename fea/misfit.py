@@ -3,14 +3,18 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from fea.check.check import NotChecked
 from fea.device.device import Device
-from fea.device.facing import landmark
+from fea.device.facing import FOOT_BODY, landmark
 from fea.judging import Loads
 from fea.limb import Limb
+from fea.mesh.mesh import triangle_geometry
 from fea.worn import Worn
 
 _FIT = 0.15  # share by which the heels of device and limb may lie apart before fit is doubted
+_UPRIGHT = 0.7  # of a normal forwards: what stands behind the heel, not what lies below it
 
 
 def misfits(device: Device, limb: Limb, loads: Loads) -> list[NotChecked]:
@@ -29,7 +33,26 @@ def misfits(device: Device, limb: Limb, loads: Loads) -> list[NotChecked]:
             f"{wanted:.0f} mm: the mesh is not resized, and looks made for another foot"
         )
         gaps.append(NotChecked(topic="fit", zone="device", because=because))
-    return gaps
+    return gaps + _unheld(device)
+
+
+def _unheld(device: Device) -> list[NotChecked]:
+    """A foot that nothing keeps from sliding back out of the device."""
+    if any(strap.body == FOOT_BODY for strap in device.straps):
+        return []
+    ankle = landmark(device, "ankle_axis")[0]
+    for zone in device.foot_zones:
+        cells = device.mesh.zone_cells(zone)
+        _, normal = triangle_geometry(device.mesh.points, cells)
+        behind = device.mesh.points[cells].mean(axis=1)[:, 0] < ankle
+        if (behind & (np.abs(normal[:, 0]) > _UPRIGHT)).any():
+            return []
+    because = (
+        "no zone of foot_zones stands behind the heel and no strap runs round the instep: the "
+        "foot slides in the device, and rotation, buckling and stress are those of a device that "
+        "comes off; give it a heel or a strap"
+    )
+    return [NotChecked(topic="hold of the foot", zone="device", because=because)]
 
 
 def beyond_plate(loads: Loads) -> list[NotChecked]:
