@@ -4,7 +4,7 @@
 from collections.abc import Mapping
 
 from fea.errors import MaterialError
-from fea.units import internal_unit, split_key
+from fea.units import SUFFIXES, internal_unit, split_key
 
 _UNITS_BY_WORD = (
     (("factor", "poisson", "nu12"), "1"),
@@ -38,7 +38,9 @@ def property_name(key: str) -> str:
     name, unit = split_key(key)
     expected = _expected_unit(name)
     if expected is not None and internal_unit(unit) != expected:
-        raise MaterialError(f"'{key}' is in {unit}, but {name} is a quantity in {expected}")
+        ends = [end for end, known in SUFFIXES.items() if internal_unit(known) == expected]
+        wanted = "stand without a unit" if expected == "1" else f"end in {' or '.join(ends)}"
+        raise MaterialError(f"'{key}' must {wanted}: what it is has no other unit here")
     return name
 
 

@@ -214,6 +214,11 @@ density_g_cm3 = { value = 3, source = "practice", status = "practice" }
         ),
         (
             "[materials.polypropylene-homopolymer.properties]\n"
+            'tensile_strength_ksi = {value=5, source="practice", status="practice"}\n',
+            "'tensile_strength_ksi' must end in _mpa or _gpa or _kpa",
+        ),
+        (
+            "[materials.polypropylene-homopolymer.properties]\n"
             'tensile_strength_mpa = {value=25, source="practice", status="practice"}\n',
             "yield strength of 34 MPa lies above the tensile strength of 25 MPa; give the largest",
         ),
@@ -260,7 +265,7 @@ def test_the_wrong_unit_is_refused(tmp_path):
         'yield_strength_mm = {value=1, source="practice", status="practice"}\n',
         encoding="utf-8",
     )
-    with pytest.raises(FileError, match="yield_strength.*MPa"):
+    with pytest.raises(FileError, match="yield_strength_mm.* must end in _mpa"):
         read_library(extra=path)
 
 

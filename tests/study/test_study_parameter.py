@@ -93,7 +93,7 @@ def test_a_mesh_device_is_made_of_the_material_that_was_changed():
         ("loads.fz", 1.0, "no number 'fz'"),
         ("loads.nowhere.fz_bw", {"add": 1.0}, "no case 'nowhere'"),
         ("material.wood.youngs_modulus_mpa", 1.0, "unknown material 'wood'"),
-        (f"{PLASTIC}.youngs_modulus_mm", 1.0, "is a quantity in MPa"),
+        (f"{PLASTIC}.youngs_modulus_mm", 1.0, "must end in _mpa or _gpa or _kpa"),
         (f"{PLASTIC}.hardness", 1.0, "has no number 'hardness' to change; it has youngs_modulus"),
         (f"{PLASTIC}.youngs_modulus_mpa", "stiff", "is no number"),
         ("material.youngs_modulus_mpa", 1.0, "give material and property"),
