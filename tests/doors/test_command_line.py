@@ -14,7 +14,7 @@ import pytest
 from fake_assessment import assessment
 from fake_refinement import study
 
-from fea import cli
+from fea import cli, cli_list
 from fea.errors import UnsupportedError
 from fea.loadcase.instant import Purpose
 
@@ -37,7 +37,7 @@ def stubbed(monkeypatch):
             return outcome
 
         leaf = SimpleNamespace(name="leaf")
-        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(device=leaf))
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(judged=leaf))
         monkeypatch.setattr(cli, "_assess", assess)
         monkeypatch.setattr(cli, "_report", lambda _, folder, *__: Path(folder) / "report.html")
     return stub
@@ -125,6 +125,17 @@ def test_the_mistakes_of_all_inputs_are_reported_at_once(tmp_path, capsys):
         assert word in said
 
 
+def test_a_change_is_made_of_the_device_first(monkeypatch, tmp_path):
+    judged = []
+    monkeypatch.setattr(cli, "_assess", lambda given, *_: judged.append(given.judged) or assessment(0.5))
+    monkeypatch.setattr(cli, "_report", lambda _, folder, *__: Path(folder) / "report.html")
+    monkeypatch.chdir(tmp_path)
+    words = ["check", "ribbed-polypropylene-child", *WHO, "--change"]
+    assert cli.run([*words, "taller-ribs-thicker-ankle"]) == 1
+    assert [each.name for each in judged] == ["ribbed-polypropylene-child-changed"]
+    assert cli.run([*words, "no-such-change"]) == 2
+
+
 def test_an_incomplete_wearer_is_told_what_is_missing(capsys):
     assert cli.run(["check", "no-such-device", "--mass-kg", "35"]) == 2
     assert "add --height-mm, --side, or give --wearer" in capsys.readouterr().err
@@ -155,7 +166,7 @@ def test_list_names_everything_that_is_shipped():
 
 
 def test_every_purpose_of_a_load_set_has_its_words():
-    assert cli.PURPOSES.keys() == set(get_args(Purpose))
+    assert cli_list.PURPOSES.keys() == set(get_args(Purpose))
 
 
 def closed_pipe(arguments, prelude=""):
@@ -180,7 +191,7 @@ def test_a_closed_pipe_does_not_cost_the_report_nor_the_status(tmp_path):
 from pathlib import Path
 from types import SimpleNamespace
 from typing import get_args
-cli._read_inputs = lambda *_, **__: SimpleNamespace(device=SimpleNamespace(name="leaf"))
+cli._read_inputs = lambda *_, **__: SimpleNamespace(judged=SimpleNamespace(name="leaf"))
 cli._assess = lambda *_: SimpleNamespace(verdict="not met")
 cli._report = lambda *_: Path({str(tmp_path / "report")!r}).write_text("written")
 """
