@@ -22,7 +22,7 @@ from fea.shipped import AUTO_STEP
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment
-    from fea.device.reader import Readable
+    from fea.device.change import Readable
     from fea.inputs import Inputs
     from fea.study.bench import Bench
     from fea.study.margin import Margin
@@ -41,6 +41,8 @@ Side = Annotated[Literal["left", "right"], Parameter(help="Side of the device.")
 WearerName = Annotated[str, Parameter(help="Name of a shipped wearer, or a wearer file.")]
 Materials = Annotated[Path, Parameter(
     help="File with materials of your own, laid over the shipped library.")]
+ChangeName = Annotated[str, Parameter(
+    help="A change that is made of the device first: a shipped name or a file.")]
 Debug = Annotated[bool, Parameter(
     negative="", help="Show where in the program an error came from.")]
 
@@ -67,6 +69,7 @@ def check(
     cases: str = DEFAULT_CASES,
     step: str = AUTO_STEP,
     changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
+    change: ChangeName | None = None,
     materials: Materials | None = None,
     requirements: Path | None = None,
     out: str | None = None,
@@ -105,8 +108,8 @@ def check(
         rotations; with --no-large-rotation none.
     """
     given = _read_inputs(
-        device, wearer=wearer, cases=cases, changes=changes, step=step, materials=materials,
-        requirements=requirements, out=out,
+        device, change=change, wearer=wearer, cases=cases, changes=changes, step=step,
+        materials=materials, requirements=requirements, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with progress() as say:
@@ -117,7 +120,7 @@ def check(
             show(f"\n{_study_text(study)}")
         margin, failure = _margin(result, say) if max_mass else (None, None)
         say("writing the report")
-        path = _report(result, _folder(out, given.device), study, margin)
+        path = _report(result, _folder(out, given.judged), study, margin)
         if failure:
             raise failure
     show(f"\n{caution()}\n\nReport: {path}")
@@ -134,6 +137,7 @@ def bench(
     side: Side | None = None,
     wearer: WearerName | None = None,
     rig: str | None = None,
+    change: ChangeName | None = None,
     materials: Materials | None = None,
     out: str | None = None,
     large_rotation: bool | None = None,
@@ -159,7 +163,7 @@ def bench(
         curves end at 8 degrees.
     """
     given = _read_inputs(
-        device, wearer=wearer, materials=materials, rig=rig, out=out,
+        device, change=change, wearer=wearer, materials=materials, rig=rig, out=out,
         measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
     )
     with progress() as say:
@@ -254,7 +258,7 @@ def _assess(
     from fea.assessment import assess
 
     assert given.loads is not None
-    return assess(given.device, given.wearer, loads=given.loads, step=step,
+    return assess(given.judged, given.wearer, loads=given.loads, step=step,
                   requirements=given.requirements, large_from_deg=large_from(large_rotation),
                   progress=say)  # fmt: skip
 
@@ -272,7 +276,7 @@ def _refine(
     from fea.study.refine import refine
 
     assert given.loads is not None
-    return refine(given.device, given.wearer, loads=given.loads, step=step,
+    return refine(given.judged, given.wearer, loads=given.loads, step=step,
                   requirements=given.requirements, large_from_deg=large_from(large_rotation),
                   progress=say)  # fmt: skip
 
@@ -300,7 +304,7 @@ def _bench(
     from fea.study.bench import bench
 
     limit = large_from(large_rotation)
-    return bench(given.device, given.wearer, rig=rig, large_from_deg=limit, progress=say)
+    return bench(given.judged, given.wearer, rig=rig, large_from_deg=limit, progress=say)
 
 
 def _write_bench(result: "Bench", folder: str) -> str:

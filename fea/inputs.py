@@ -12,7 +12,7 @@ from pydantic import ConfigDict
 from fea.check.requirements import Requirements, read_requirements
 from fea.device.change import Readable as Changed
 from fea.device.change import apply_change
-from fea.device.changefile import read_change
+from fea.device.changefile import Change, read_change
 from fea.device.reader import Readable, read_device
 from fea.errors import InputError
 from fea.inputfile import Schema, read_toml
@@ -43,20 +43,28 @@ class Inputs:
     Attributes:
         device, wearer, requirements: as named.
         loads: None for a command that takes no load set.
-        after: the device after a change; None for a command that takes one device.
+        change: of the device; None where none was named.
+        after: the device after a change; None for a command that takes one device and no change.
     """
 
     device: Readable
     wearer: Wearer
     loads: LoadSet | None
     requirements: Requirements
+    change: Change | None = None
     after: Changed | None = None
+
+    @property
+    def judged(self) -> Changed:
+        """The device that is asked about: after the change, where there is one."""
+        return self.device if self.after is None else self.after
 
 
 def read_inputs(
     device: str,
     *,
     after: str | None = None,
+    change: str | None = None,
     wearer: str | None,
     measures: Mapping[str, float | str | None],
     cases: str | None = None,
@@ -72,6 +80,7 @@ def read_inputs(
     Args:
         device: shipped name or file.
         after: the device after a change: the same, or a change, by shipped name or file.
+        change: of the device, by shipped name or file; in place of `after`.
         wearer: shipped name or file, or None where `measures` give one: option to value.
         cases, changes, step: load set, what is changed in it, and the step; None for neither.
         materials, requirements: files of the user's own.
@@ -85,9 +94,13 @@ def read_inputs(
     who = _attempt(lambda: _wearer(wearer, measures), mistakes)
     library = _attempt(lambda: read_library(materials), mistakes)
     judged = _attempt(lambda: read_device(device, library), mistakes)
-    changed = None
+    changed, made = None, None
     if after is not None and library is not None:
         changed = _attempt(lambda: _after(after, judged, library), mistakes)
+    if change is not None and library is not None:
+        made = _attempt(lambda: read_change(change, library), mistakes)
+    if made is not None and judged is not None and library is not None:
+        changed = _attempt(lambda: apply_change(judged, made, library), mistakes)
     adult = who is None or who.is_adult
     asked = _attempt(lambda: read_requirements(requirements, adult=adult), mistakes)
     loads = None
@@ -101,7 +114,7 @@ def read_inputs(
         _attempt(lambda: check_folder(folder_of(out, changed or judged)), mistakes)
     if who is None or judged is None or asked is None or mistakes:
         raise InputError("\nstanchion: ".join(mistakes))
-    return Inputs(judged, who, loads, asked, changed)
+    return Inputs(judged, who, loads, asked, made, changed)
 
 
 def _after(

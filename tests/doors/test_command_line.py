@@ -127,7 +127,12 @@ def test_the_mistakes_of_all_inputs_are_reported_at_once(tmp_path, capsys):
 
 def test_a_change_is_made_of_the_device_first(monkeypatch, tmp_path):
     judged = []
-    monkeypatch.setattr(cli, "_assess", lambda given, *_: judged.append(given.judged) or assessment(0.5))
+
+    def assess(given, *_):
+        judged.append(given.judged)
+        return assessment(0.5)
+
+    monkeypatch.setattr(cli, "_assess", assess)
     monkeypatch.setattr(cli, "_report", lambda _, folder, *__: Path(folder) / "report.html")
     monkeypatch.chdir(tmp_path)
     words = ["check", "ribbed-polypropylene-child", *WHO, "--change"]

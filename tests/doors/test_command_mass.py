@@ -25,7 +25,7 @@ def margin(monkeypatch):
                 raise outcome
             return outcome
 
-        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(device=LEAF))
+        monkeypatch.setattr(cli, "_read_inputs", lambda *_, **__: SimpleNamespace(judged=LEAF))
         monkeypatch.setattr(cli, "_assess", lambda *_: LEAF)
         monkeypatch.setattr(cli, "_report", written)
         monkeypatch.setattr("fea.study.margin.margin", study)
