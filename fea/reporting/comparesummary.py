@@ -28,11 +28,12 @@ from fea.reporting.summary import (
 from fea.reporting.words import cautions
 from fea.study.compare import Comparison
 from fea.study.comparedchecks import Compared, Outcome
-from fea.study.comparednumbers import Numbers
+from fea.study.comparednumbers import MASS, Numbers
 from fea.study.tendency import Overall
 
 PER_DEGREE = math.radians(1.0)
 SHOWN: dict[str, tuple[str, str, float]] = {
+    MASS: ("mass", "g", 1000.0),
     "rotation": ("ankle_rotation", "deg", 1.0 / PER_DEGREE),
     "soft_rotation": ("ankle_rotation_warm_soft_flesh", "deg", 1.0 / PER_DEGREE),
     "stiffness": ("ankle_stiffness", "N·m/deg", PER_DEGREE / 1000.0),
@@ -78,9 +79,9 @@ class NumberSummary(Schema):
     before: float | None
     after: float | None
     unresolved_change: float | None = Field(
-        description="up to which change nothing can be told, in `unit`"
+        description="up to which change nothing can be told, in `unit`; null where not known"
     )
-    resolved: bool | None = Field(description="null where one side has no such number")
+    resolved: bool | None = Field(description="null where nobody knows")
 
 
 class ComparedCheck(Schema):

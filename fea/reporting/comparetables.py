@@ -26,6 +26,7 @@ OUTCOMES = {
     "not checked before": "was not checked before", "not checked now": "is not checked now",
 }  # fmt: skip
 NUMBER_WORDS = {
+    "mass": "mass, without liner, straps and shoe",
     "ankle_rotation": "largest turn of the ankle, new and cool",
     "ankle_rotation_warm_soft_flesh": "the same, warm and on soft flesh",
     "ankle_stiffness": "stiffness at the ankle, flesh included",
@@ -44,11 +45,7 @@ TICKS = {True: "✓", False: "✗"}
 def numbers_table(result: Comparison) -> Table:
     """Mass, ankle, shin, deflection and life of both."""
     before, after = result.numbers
-    grams = 1000.0 * before.mass, 1000.0 * after.mass
-    rows: list[tuple[object, ...]] = [
-        ("mass, without liner, straps and shoe", f"{grams[0]:.0f} g", f"{grams[1]:.0f} g",
-         signed(grams[1] - grams[0], "g", digits=0), "by the volume of the walls")]  # fmt: skip
-    rows += [_number_row(each) for each in number_summaries(result)]
+    rows = [_number_row(each) for each in number_summaries(result)]
     rows.append(("shortest life", _life_words(before), _life_words(after), None,
                  "see the checks of service life"))  # fmt: skip
     caption = "What each device weighs, gives and presses."
@@ -66,15 +63,25 @@ def _where_words(what: str, before: str, after: str) -> str:
 
 
 def _number_row(each: NumberSummary) -> tuple[object, ...]:
-    words = NUMBER_WORDS[each.name]
-    texts = [None if value is None else amount(value, each.unit)
-             for value in (each.before, each.after)]  # fmt: skip
-    if each.before is None or each.after is None or each.unresolved_change is None:
-        return (words, *texts, None, "not known of one of them")
-    change = signed(each.after - each.before, each.unit)
+    before, after, change = number_texts(each)
+    if None in (before, after):
+        return (NUMBER_WORDS[each.name], before, after, change, "not known of one of them")
+    if each.unresolved_change is None:
+        return (NUMBER_WORDS[each.name], before, after, change, "not known from one pair of meshes")
     bound = f"{quantity_text(each.unresolved_change)} {each.unit}"
     told = f"yes, it exceeds {bound}" if each.resolved else f"no, it is within {bound}"
-    return (words, *texts, change, told)
+    return (NUMBER_WORDS[each.name], before, after, change, told)
+
+
+def number_texts(each: NumberSummary) -> tuple[str | None, str | None, str | None]:
+    """Before, now and the change with their unit, mass in whole grams; None for what is missing."""
+    digits = 0 if each.unit == "g" else None
+    values = each.before, each.after
+    before, after = (None if value is None else f"{value:.0f} g" if digits == 0 else
+                     amount(value, each.unit) for value in values)  # fmt: skip
+    if each.before is None or each.after is None:
+        return before, after, None
+    return before, after, signed(each.after - each.before, each.unit, digits=digits)
 
 
 def _life_words(numbers: Numbers) -> str:

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 
 from fea.check.summarytext import IDLE
 from fea.check.verdict import HORIZONS, WHEN
-from fea.check.wording import quantity_text
 from fea.reporting.comparesummary import NumberSummary, number_summaries
 from fea.reporting.comparetables import (
     NUMBER_WORDS,
@@ -13,7 +12,7 @@ from fea.reporting.comparetables import (
     change_texts,
     factor_cell,
     hardest_use,
-    signed,
+    number_texts,
 )
 from fea.study.compare import Comparison
 from fea.study.comparedchecks import Compared
@@ -64,22 +63,15 @@ def comparison_text(result: Comparison) -> str:
 
 
 def _numbers(result: Comparison) -> str:
-    before, after = (1000.0 * each.mass for each in result.numbers)
-    grams = signed(after - before, "g", digits=0)
-    rows = [("mass", f"{before:.0f} g", f"{after:.0f} g", grams, "")]
-    rows += [_number(each) for each in number_summaries(result)]
+    rows = [_number(each) for each in number_summaries(result)]
     rows.append(("verdict", result.before.verdict, result.after.verdict, "", ""))
     return text_table(("number", "before", "now", "change", "result"), rows)
 
 
 def _number(each: NumberSummary) -> tuple[str, str, str, str, str]:
-    words = NUMBER_WORDS[each.name]
-    before, after = ("–" if value is None else f"{quantity_text(value)} {each.unit}"
-                     for value in (each.before, each.after))  # fmt: skip
-    if each.before is None or each.after is None:
-        return words, before, after, "–", "not known of one of them"
-    told = "" if each.resolved else "no difference"
-    return words, before, after, signed(each.after - each.before, each.unit), told
+    before, after, change = (text or "–" for text in number_texts(each))
+    told = {True: "", False: "no difference", None: "not known"}[each.resolved]
+    return NUMBER_WORDS[each.name], before, after, change, told
 
 
 def _row(row: Compared) -> tuple[str, ...]:

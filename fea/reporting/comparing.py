@@ -2,6 +2,7 @@
 """A comparison in files: one page for people, JSON and CSV for programs."""
 
 from collections.abc import Mapping
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -96,7 +97,7 @@ def write_comparison(result: Comparison, out: str | Path) -> ComparePaths:
         The paths; the schema of compare.json is in reports/compare-schema.json.
 
     Raises:
-        FileError: the folder or a file cannot be written; each file is written whole or not.
+        FileError: the folder or a file cannot be written; all files are written whole, or none.
     """
     folder = Path(out)
     contents = {
@@ -108,8 +109,9 @@ def write_comparison(result: Comparison, out: str | Path) -> ComparePaths:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
-    for suffix, content in contents.items():
-        with replacing(folder / f"compare.{suffix}") as draft:
+    with ExitStack() as drafts:  # all are written before the first takes its place
+        for suffix, content in contents.items():
+            draft = drafts.enter_context(replacing(folder / f"compare.{suffix}"))
             draft.write_text(content, encoding="utf-8")
     return ComparePaths(*(folder / f"compare.{suffix}" for suffix in contents))
 

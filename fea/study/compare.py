@@ -19,6 +19,7 @@ from fea.check.requirements import Requirements
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.device.device import Device, Wall
 from fea.errors import InputError, StanchionError
+from fea.limb import Limb
 from fea.loadcase.instant import LoadSet
 from fea.shipped import AUTO_STEP
 from fea.study.comparedchecks import (
@@ -29,7 +30,7 @@ from fea.study.comparedchecks import (
     compare_gaps,
     size_ratio,
 )
-from fea.study.comparednumbers import NumberChange, Numbers, cell_size, number_changes
+from fea.study.comparednumbers import MASS, NumberChange, Numbers, cell_size, number_changes
 from fea.study.refine import RATIO
 from fea.study.tendency import (
     Tendency,
@@ -53,6 +54,7 @@ BORDER = 0.1
 LOG = logging.getLogger(__name__)
 
 Pair = tuple[Assessment, Assessment]
+Judged = Callable[[int, Wearable, float | None, str], Assessment]
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,8 +90,9 @@ class Comparison:
     @cached_property
     def sentence(self) -> str:
         """Better or worse, by how much, enough or not, and how many grams."""
+        mass = next(each for each in self.changes if each.name == MASS)
         words = tendency_words(self.tendency), enough_words(self.after)
-        return f"{'; '.join((*words, grams_words(self.mass_change)))}."
+        return f"{'; '.join((*words, grams_words(self.mass_change, mass.told)))}."
 
 
 def compare(
@@ -161,17 +164,23 @@ def compare_devices(
         SolveError: the equations of a mesh have no answer that can be trusted.
     """
     size = common_size(before, after) if size is None else size
+    meshes = isinstance(before, Device) or isinstance(after, Device)
+    coarse = None if meshes or size is None or not coarser else RATIO * size
+    count = 2 if coarse is None else 4
 
-    def judged(device: Wearable, size: float | None, words: str) -> Assessment:
+    def judged(number: int, device: Wearable, size: float | None, words: str) -> Assessment:
         return assess(
             device, wearer, loads=loads, step=step, size=size, requirements=requirements,
             large_from_deg=large_from_deg, solver=solver,
-            progress=lambda message: progress(f"{words}: {message}"),
+            progress=lambda message: progress(f"{number} of {count}, {words}: {message}"),
         )  # fmt: skip
 
-    pair = judged(before, size, "before"), judged(after, size, "after")
-    again = _coarser(before, after, size, judged) if coarser else None
-    return compare(*pair, coarser=again)
+    progress("fitting both devices to the limb")  # a change that does not fit is told at once
+    fitted = [each.fit(Limb.of(wearer), size) for each in (before, after)]
+    pair = judged(1, fitted[0], size, "before"), judged(2, fitted[1], size, "after")
+    if coarse is None:
+        return compare(*pair)
+    return compare(*pair, coarser=_again(judged, before, after, coarse))
 
 
 def common_size(before: Wearable, after: Wearable) -> float | None:
@@ -180,21 +189,13 @@ def common_size(before: Wearable, after: Wearable) -> float | None:
     return min((size for size in sizes if size is not None), default=None)
 
 
-def _coarser(
-    before: Wearable,
-    after: Wearable,
-    size: float | None,
-    judged: Callable[[Wearable, float | None, str], Assessment],
-) -> Pair | None:
-    """Both devices on coarser cells; None where one is a mesh, or has no such cells."""
-    if size is None or isinstance(before, Device) or isinstance(after, Device):
-        return None
-    coarse = RATIO * size
+def _again(judged: Judged, before: Wearable, after: Wearable, size: float) -> Pair | None:
+    """Both devices on coarser cells; None where one cannot be judged on such."""
     try:
-        return (judged(before, coarse, "before, coarser cells"),
-                judged(after, coarse, "after, coarser cells"))  # fmt: skip
+        return (judged(3, before, size, "before, coarser cells"),
+                judged(4, after, size, "after, coarser cells"))  # fmt: skip
     except StanchionError as error:  # the comparison stands without them, only blunter
-        LOG.warning("changes are not read again on coarser cells of %.3g mm: %s", coarse, error)
+        LOG.warning("changes are not read again on coarser cells of %.3g mm: %s", size, error)
         return None
 
 

@@ -10,7 +10,8 @@ from fea.device.device import Device
 from fea.mesh.mesh import triangle_geometry
 from fea.study.comparedchecks import UNKNOWN_SHARE, Coarser, unresolved
 
-JUDGED = ("rotation", "soft_rotation", "stiffness", "shin_force", "pressure", "deflection")
+MASS = "mass"
+JUDGED = (MASS, "rotation", "soft_rotation", "stiffness", "shin_force", "pressure", "deflection")
 """Numbers of `Numbers` that depend on the mesh and come without an estimate of its error."""
 
 
@@ -75,7 +76,8 @@ class NumberChange:
 
     Attributes:
         name: attribute of `Numbers`;  before, after: in its unit.
-        unresolved: up to which change nothing can be told; None where there is no change.
+        unresolved: up to which change nothing can be told; None where there is no change, and of
+            a mass where only one pair of meshes was weighed.
     """
 
     name: str
@@ -85,7 +87,7 @@ class NumberChange:
 
     @property
     def told(self) -> bool | None:
-        """Whether the model can tell the change; None where there is none."""
+        """Whether the model can tell the change; None where nobody knows."""
         if self.before is None or self.after is None or self.unresolved is None:
             return None
         return abs(self.after - self.before) > self.unresolved
@@ -115,8 +117,11 @@ def _changes(
             first, second = (getattr(each, name) for each in coarse)
             ratio = sum(n.cell_size for n in coarse) / sum(n.cell_size for n in numbers)
             again = None if None in (first, second) else Coarser(first, second, ratio)
-        errors = UNKNOWN_SHARE * (abs(one) + abs(other))
-        yield NumberChange(name, one, other, unresolved(one, other, errors, again, estimated=False))
+        # Walls are weighed far better than they are solved: of a mass nothing is assumed.
+        errors = 0.0 if name == MASS else UNKNOWN_SHARE * (abs(one) + abs(other))
+        bound = unresolved(one, other, errors, again, estimated=False)
+        known = name != MASS or again is not None or one == other
+        yield NumberChange(name, one, other, bound if known else None)
 
 
 def cell_size(device: Device) -> float:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from fea.assessment import Assessment
 from fea.check.check import Check
-from fea.check.verdict import WHEN, grouped
+from fea.check.verdict import WHEN, open_count
 from fea.check.wording import percent_text
 from fea.study.comparedchecks import (
     Coarser,
@@ -197,7 +197,7 @@ def check_words(check: Check) -> str:
 
 def enough_words(after: Assessment) -> str:
     """Whether the second device is enough, by its own verdict."""
-    count = len(grouped(after.not_checked))
+    count = open_count(after.not_checked)
     left = f"{count} thing{'s were' if count != 1 else ' was'} not checked"
     if after.verdict == "met":
         return "that is enough"
@@ -210,14 +210,21 @@ def enough_words(after: Assessment) -> str:
     return f"that is enough as far as it was checked, but {left}, so it is not shown to hold"
 
 
-def grams_words(change: float) -> str:
+def grams_words(change: float, told: bool | None = None) -> str:
     """A change of mass (kg) in whole grams.
 
+    Args:
+        change: after minus before.
+        told: whether the meshes can tell it; None where that is not known.
+
     Example:
-        >>> grams_words(0.0342), grams_words(-0.012), grams_words(0.0002)
+        >>> grams_words(0.0342), grams_words(-0.012, told=True), grams_words(0.0002)
         ('34 g heavier', '12 g lighter', 'no heavier and no lighter, to the gram')
+        >>> grams_words(0.002, told=False)
+        '2 g heavier, which the meshes leave open'
     """
     grams = round(1000.0 * change)
     if grams == 0:
         return "no heavier and no lighter, to the gram"
-    return f"{abs(grams)} g {'heavier' if grams > 0 else 'lighter'}"
+    words = f"{abs(grams)} g {'heavier' if grams > 0 else 'lighter'}"
+    return f"{words}, which the meshes leave open" if told is False else words
