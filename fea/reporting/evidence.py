@@ -2,6 +2,7 @@
 """The evidence behind a verdict: mesh, gates, loads, stresses, materials, measures."""
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -31,6 +32,9 @@ BUCKLING_WORDS = (
     "the undeformed shape, on the contact between limb and device that the case has. The critical "
     "factor is what the mesh and the stiffness of the solve give; the check takes off the "
     "knock-down for imperfections and what scatter, warmth and creep take of the stiffness.")
+_COUNTED = re.compile(
+    r"(yield|tensile|shear|interlaminar_shear|bearing)_strength|(tensile|compressive|shear)_strength_\d+")
+"""Strengths that checks count on, by the name of the property."""
 
 Reading = TypeVar("Reading", ZoneReading, BarReading)
 
@@ -254,10 +258,10 @@ def _factor_table(result: Assessment) -> Table:
     for effect, row in result.factors.table.items():
         for material in materials:
             part = row[material.kind]
-            value, source, status, words = _counted(result, material, part)
-            told = ". ".join(filter(None, [part.meaning.rstrip("."), words]))
-            rows.append((f"{plain(effect)}, {material.title}", f"{value:.2f}",
-                         enters[part.applies], standing(status), source, told))
+            for value, source, status, words in _counted(result, material, part):
+                told = ". ".join(filter(None, [part.meaning.rstrip("."), words]))
+                rows.append((f"{plain(effect)}, {material.title}", f"{value:.2f}",
+                             enters[part.applies], standing(status), source, told))
     return table("Partial factors as counted here: one effect each, each effect once. A number of "
                  "the material library stands before a general one, and a requirements file before "
                  "both.",
@@ -267,16 +271,26 @@ def _factor_table(result: Assessment) -> Table:
 
 def _counted(
     result: Assessment, material: LibraryMaterial, part: PartialFactor
-) -> tuple[float, str, str, str]:
-    """Value, source, standing and words of a factor, from the library where that knows better."""
-    name = "tensile_strength_1" if material.kind == "laminate" else result.factors.against
-    strength = material.property(name)
-    if part.applies != "strength" or strength is None:
-        return part.value, part.source, part.status, part.note
-    share = strength_shares(strength, name, material, result.factors)[part.effect]
-    general = share.source == part.source and share.status == part.status
-    words = part.note if general else f"Here, of {plain(name)}: {share.words}"
-    return 1.0 / share.value, share.source, share.status, words
+) -> list[tuple[float, str, str, str]]:
+    """Value, source, standing and words of a factor, from the library where that knows better.
+
+    Strengths of one material may be known at other temperatures, or with other scatter, so each
+    value that counts has a row, with the strengths that it is of.
+    """
+    general = (part.value, part.source, part.status, part.note)
+    strengths = [name for name in material.properties if _COUNTED.fullmatch(name)]
+    if part.applies != "strength" or not strengths:
+        return [general]
+    found: dict[tuple[float, str, str, str], list[str]] = {}
+    for name in strengths:
+        share = strength_shares(
+            material.properties[name], name, material, result.factors)[part.effect]
+        words = "" if (share.source, share.status) == (part.source, part.status) else share.words
+        found.setdefault((1.0 / share.value, share.source, share.status, words), []).append(name)
+    if set(found) == {(*general[:3], "")}:
+        return [general]
+    return [(*key[:3], f"Here, of {', '.join(map(plain, names))}: {key[3] or part.note}")
+            for key, names in found.items()]
 
 
 def _wearer_table(result: Assessment) -> Table:
