@@ -180,9 +180,16 @@ app.command("fea.cli_compare:compare", name="compare",
             help="Judge a device before and after a change: is it better, and is it enough?\n\n"
             "Example: stanchion compare bare-two-upright-polypropylene-child "
             "ribbed-polypropylene-child --wearer demo-child")
-app.command("fea.cli_sweep:sweep", name="sweep")
+app.command("fea.cli_sweep:sweep", name="sweep",
+            help="Judge many designs of one plan: a table with one row each, and charts.\n\n"
+            "A sweep that was stopped, or killed, goes on where it was when the command is "
+            "repeated. The exit status is 1 where some designs could not be judged: their rows say "
+            "why. Whether a design holds stands in its row.\n\n"
+            "Example: stanchion sweep walls.toml --out out/walls")
 app.command("fea.cli_lightest:lightest", name="lightest")
-app.command("fea.cli_list:list_shipped", name="list")
+app.command("fea.cli_list:list_shipped", name="list",
+            help="List shipped devices, changes, load sets, wearers and materials, and the bench "
+            "rigs.\n\nExample: stanchion list")
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

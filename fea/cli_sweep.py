@@ -26,12 +26,6 @@ def sweep(
 ) -> int:
     """Judge many designs of one plan: a table with one row each, and charts.
 
-    A sweep that was stopped, or killed, goes on where it was when the command is repeated. The exit
-    status is 1 where some designs could not be judged: their rows say why. Whether a design holds
-    stands in its row.
-
-    Example: stanchion sweep walls.toml --out out/walls
-
     Parameters
     ----------
     out

@@ -25,7 +25,7 @@ def plan(tmp_path):
 @pytest.fixture
 def judge(monkeypatch):
     """Designs are not solved; the test says what came of them."""
-    rows = {"state": "judged", "verdict": "not fully checked", "mass_kg": 0.4, "not_checked": 2,
+    rows = {"state": "judged", "verdict": "not fully checked", "mass_g": 400.0, "not_checked": 2,
             "governing_reserve": 1.1, "governing_topic": "yield", "governing_zone": "heel"}
     monkeypatch.setattr(sweepwork, "judge_design",
                         lambda task: {"design": task.number, **rows, "seconds": 0.0})  # fmt: skip
@@ -87,6 +87,6 @@ def test_another_plan_in_the_folder_is_refused(plan, judge, capsys, tmp_path):
     assert "of another plan" in capsys.readouterr().err
 
 
-def test_it_is_listed(capsys):
+def test_it_is_listed_with_what_it_does(capsys):
     assert cli.run(["--help"]) == 0
-    assert "sweep" in capsys.readouterr().out
+    assert "sweep: Judge many designs of one plan" in " ".join(capsys.readouterr().out.split())
