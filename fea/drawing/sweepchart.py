@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 QUANTITIES = (
     ("ankle_stiffness_nm_per_deg", "ankle stiffness, N·m/deg"),
     (RESERVE, "governing factor over required"),
-    (MASS, "mass, kg"),
+    (MASS, "mass, g"),
     ("life_months", "shortest life, months"),
 )
 LIFE_AS_A_CLASS = ("service_life_reserve", "service life: factor over required")
@@ -69,7 +69,7 @@ def front_chart(result: Sweep) -> bytes:
     for row, x, y in zip(result.front, mass, reserve, strict=True):
         axes.annotate(str(row["design"]), (x, y), xytext=(4, 4), textcoords="offset points", **TEXT)
     _limit(axes)
-    axes.set_xlabel("mass, kg", **TEXT)
+    axes.set_xlabel("mass, g", **TEXT)
     axes.set_ylabel("governing factor over required", **TEXT)
     figure.suptitle(
         "Line: designs that none beats in both, with their numbers. Filled: every check that could "

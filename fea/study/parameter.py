@@ -8,9 +8,11 @@
     loads.heel strike, toes up.fz_bw          of one case
     material.polypropylene-homopolymer.youngs_modulus_mpa     a number of the library
     overlay.outer strip.width_mm              of an overlay of the change in force
+    device, wearer, loads, change             the whole of it: a shipped name, a file, or `Named`
 
 A value is a number, a word or a list; or ``{"times": 1.2}`` or ``{"add": 2.0}``, which change the
-number that is there. Each room checks its own values; nothing else knows these prefixes.
+number that is there. What is set as a whole is there before its parts are changed. Each room checks
+its own values; nothing else knows these prefixes.
 """
 
 from collections.abc import Callable, Mapping
@@ -19,14 +21,16 @@ from difflib import get_close_matches
 from typing import Any
 
 from fea.device.change import Changeable, Readable, apply_change
-from fea.device.changefile import Change
+from fea.device.changefile import Change, read_change
 from fea.device.device import Device
 from fea.device.meshdevice import changed_mesh_device
+from fea.device.reader import read_device
 from fea.errors import InputError
 from fea.loadcase.change import Change as LoadChange
 from fea.loadcase.instant import LoadSet
+from fea.loadcase.reader import read_load_set
 from fea.material.library import LibraryMaterial, read_library, with_property
-from fea.wearer import Wearer
+from fea.wearer import Wearer, read_wearer
 
 Value = Any
 """A number, a word, a list, or a mapping of one of `STEPS` to a number."""
@@ -35,6 +39,20 @@ STEPS = ("times", "add")
 """Words that change the number that is there."""
 
 ROOMS = ("device", "wearer", "loads", "material", "overlay")
+WHOLES = ("device", "wearer", "loads", "change")
+NONE = "none"
+"""Word in place of a change, or of a load set, that is to be left out."""
+
+
+@dataclass(frozen=True)
+class Named:
+    """A device, wearer, load set or change that was read before, and the name that tells it."""
+
+    name: str
+    content: Any = field(compare=False, repr=False)
+
+    def __str__(self) -> str:
+        return self.name
 
 
 @dataclass(frozen=True)
@@ -78,16 +96,12 @@ class Design:
             >>> other.wearer.mass_kg, other.device.content.gap_mm - design.device.content.gap_mm
             (30.0, 1.0)
         """
-        rooms: dict[str, dict[str, Value]] = {room: {} for room in ROOMS}
-        for path, value in values.items():
-            room, dot, key = path.partition(".")
-            if not (dot and key) or room not in rooms:
-                raise InputError(
-                    f"'{path}' names nothing that can be varied; begin with one of "
-                    f"{', '.join(f'{each}.' for each in ROOMS)}, as in "
-                    "device.walls.ankle.sheet_mm or wearer.mass_kg"
-                )
-            rooms[room][key] = value
+        wholes = {path: value for path, value in values.items() if path in WHOLES}
+        if wholes:
+            parts = {path: value for path, value in values.items() if path not in WHOLES}
+            read = {path: whole(path, value, self.library) for path, value in wholes.items()}
+            return replace(self, **read).changed(parts)
+        rooms = _by_room(values)
         library = _materials(self.library, rooms["material"])
         device = self.device
         if rooms["device"] or rooms["material"]:
@@ -120,6 +134,41 @@ class Design:
             raise InputError(f"'overlay.{next(iter(values))}' needs a change with that overlay; "
                              "name its file under `change`")  # fmt: skip
         return self.change.changed({f"overlays.{key}": value for key, value in values.items()})
+
+
+def whole(path: str, value: Value, library: Mapping[str, LibraryMaterial]) -> Any:
+    """What is set as a whole: read by its name or file, unless it was read before.
+
+    Args:
+        path: one of `WHOLES`;  value: name, file or `Named`;  library: materials by name.
+
+    Raises:
+        InputError: a value that is no name, or what its reader refuses.
+    """
+    if isinstance(value, Named):
+        return value.content
+    if not isinstance(value, str):
+        raise InputError(f"'{path}' is set to {value!r}; give a shipped name or a file, in quotes")
+    if path == "device":
+        return read_device(value, library)
+    if path == "change":
+        return None if value == NONE else read_change(value, library)
+    return read_wearer(value) if path == "wearer" else read_load_set(value)
+
+
+def _by_room(values: Mapping[str, Value]) -> dict[str, dict[str, Value]]:
+    """Room to key to value."""
+    rooms: dict[str, dict[str, Value]] = {room: {} for room in ROOMS}
+    for path, value in values.items():
+        room, dot, key = path.partition(".")
+        if not (dot and key) or room not in rooms:
+            raise InputError(
+                f"'{path}' names nothing that can be varied; begin with one of "
+                f"{', '.join(f'{each}.' for each in ROOMS)}, as in device.walls.ankle.sheet_mm "
+                f"or wearer.mass_kg, or name the whole: {', '.join(WHOLES)}"
+            )
+        rooms[room][key] = value
+    return rooms
 
 
 def _overlap(key: str, other: str) -> bool:

@@ -10,7 +10,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -32,7 +32,7 @@ from fea.study.sweepwork import Task, forget, judged, processors, workers_on
 
 REASONS = 5
 """Reasons of failures that the summary tells."""
-MASS, RESERVE = "mass_kg", "governing_reserve"
+MASS, RESERVE = "mass_g", "governing_reserve"
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,8 +80,8 @@ class Sweep:
         """Designs that no other one beats in both mass and reserve, the lightest first.
 
         Example:
-            >>> rows = [{"design": 1, MASS: 0.4, RESERVE: 0.9}, {"design": 2, MASS: 0.5,
-            ...          RESERVE: 0.8}, {"design": 3, MASS: 0.6, RESERVE: 1.4}]
+            >>> rows = [{"design": 1, MASS: 400, RESERVE: 0.9}, {"design": 2, MASS: 500,
+            ...          RESERVE: 0.8}, {"design": 3, MASS: 600, RESERVE: 1.4}]
             >>> [row["design"] for row in Sweep(None, tuple(rows)).front]
             [1, 3]
         """
@@ -129,7 +129,7 @@ class Sweep:
         open_things = int(_number(best, "not_checked") or 0)
         return (
             f"Lightest of {len(self.holding)} of which every check that could be made is met: "
-            f"design {best['design']} ({values}), {_number(best, MASS):.3f} kg, the hardest check "
+            f"design {best['design']} ({values}), {_number(best, MASS):.0f} g, the hardest check "
             f"at {share} of what is allowed ({best['governing_topic']} of the "
             f"{best['governing_zone']}); {open_things} things were not checked, so this is no "
             "proof that it holds."
@@ -184,23 +184,25 @@ def sweep(
     if parquet:
         require_tables()
     plan = plan if isinstance(plan, Plan) else read_plan(plan)
-    journal = None if out is None else Journal.of(out, plan)
-    found = {} if journal is None else journal.rows()
-    kept, started = len(found), time.perf_counter()
-    todo = [number for number in plan.order() if number + 1 not in found]
-    with _executor(executor, address, workers, len(todo)) as (pool, wide):
+    started = time.perf_counter()
+    with ExitStack() as stack:
+        journal = None if out is None else stack.enter_context(Journal.open(out, plan))
+        found = {} if journal is None else journal.rows()
+        kept = len(found)
+        todo = [number for number in plan.order() if number + 1 not in found]
+        pool, wide = stack.enter_context(_executor(executor, address, workers, len(todo)))
         for row in judged(pool, _ahead(pool, wide), _tasks(plan, todo, reuse)):
             number = int(str(row["design"]))
             found[number] = _whole(plan, row)
             if journal is not None:
                 journal.append(found[number])
             progress(_progress(plan, found, kept, started))
-    result = Sweep(plan, tuple(found[k] for k in sorted(found)), kept,
-                   time.perf_counter() - started)
-    if out is not None:
-        write_csv(Path(out) / CSV, result.columns, result.rows)
-        if parquet:
-            write_parquet(Path(out) / PARQUET, result.columns, result.rows)
+        result = Sweep(plan, tuple(found[k] for k in sorted(found)), kept,
+                       time.perf_counter() - started)
+        if out is not None:
+            write_csv(Path(out) / CSV, result.columns, result.rows)
+            if parquet:
+                write_parquet(Path(out) / PARQUET, result.columns, result.rows)
     return result
 
 

@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: MIT
 """The file of a sweep: what it may hold is shown at the head of `fea.study.sweepplan`."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
@@ -15,14 +15,11 @@ from fea.device.reader import read_device
 from fea.errors import FileError, InputError, Problem
 from fea.inputfile import Schema, read_toml
 from fea.loadcase.reader import read_load_set
-from fea.material.library import read_library
+from fea.material.library import LibraryMaterial, read_library
 from fea.shipped import AUTO_STEP
-from fea.study.parameter import Design
+from fea.study.parameter import NONE, WHOLES, Design, Named, whole
 from fea.study.sweepplan import MOST, How, Plan, Values, grid, hypercube
 from fea.wearer import read_wearer
-
-NONE = "none"
-"""Word in place of a load set that is to be left out."""
 
 Found = TypeVar("Found")
 
@@ -102,7 +99,10 @@ def read_plan(path: str | Path) -> Plan:
     change = None
     if content.change is not None:
         change = read("change", partial(read_change, named(content.change), library))
-    designs = read("vary" if content.vary else "designs", content.values)
+    listed = "vary" if content.vary else "designs"
+    designs = read(listed, content.values)
+    if designs and library:
+        designs = read(listed, partial(_with_wholes, designs, named, library))
     how = _how(content, named)
     files: list[object] = [read("requirements", lambda: read_requirements(how.requirements))]
     for key in ("fall", "step"):
@@ -116,6 +116,30 @@ def read_plan(path: str | Path) -> Plan:
         return Plan(base, designs, how, content.title, tuple(files))
     except InputError as error:
         raise FileError(path, [Problem("", str(error))]) from None
+
+
+def _with_wholes(
+    designs: tuple[Values, ...], named: Callable[[str], str], library: Mapping[str, LibraryMaterial]
+) -> tuple[Values, ...]:
+    """The designs with each device, wearer, load set and change read, once for all of them."""
+    found: dict[tuple[str, str], Named] = {}
+    mistakes = []
+    for path, value in ((path, design[path]) for design in designs for path in WHOLES
+                        if path in design):  # fmt: skip
+        if (path, str(value)) in found:
+            continue
+        try:
+            content = whole(path, named(value) if isinstance(value, str) else value, library)
+        except InputError as error:
+            mistakes.append(str(error))
+            content = None
+        found[path, str(value)] = Named(str(value), content)
+    if mistakes:
+        raise InputError("; ".join(mistakes))
+    return tuple(
+        {path: found.get((path, str(value)), value) for path, value in design.items()}
+        for design in designs
+    )
 
 
 def _how(content: SweepFile, named: Callable[[str], str]) -> How:

@@ -11,7 +11,8 @@
     "material.polypropylene-homopolymer.youngs_modulus_mpa" = { times = [0.8, 1.0] }
 
 With ``[hypercube]`` (``count``, ``seed``) so many designs are drawn instead, spread evenly over all
-values at once; ``[[designs]]`` in place of ``[vary]`` lists them one by one.
+values at once; ``[[designs]]`` in place of ``[vary]`` lists them one by one. Under ``[vary]``,
+``wearer = ["demo-child", "mine.toml"]`` varies all of the wearer; so do device, loads and change.
 """
 
 import itertools
@@ -28,7 +29,7 @@ from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.errors import InputError
 from fea.provenance import fingerprint, package_versions
 from fea.shipped import AUTO_STEP
-from fea.study.parameter import STEPS, Design, Value
+from fea.study.parameter import STEPS, Design, Named, Value
 
 MOST = 100_000
 """Designs of one plan; more are a slip in a count."""
@@ -164,7 +165,10 @@ class Plan:
     @cached_property
     def key(self) -> str:
         """Hash of all that the rows follow from."""
-        return fingerprint([self.base, self.designs, self.how, self.files, package_versions()])
+        named = {(path, value.name): value.content for design in self.designs
+                 for path, value in design.items() if isinstance(value, Named)}  # fmt: skip
+        return fingerprint(
+            [self.base, self.designs, named, self.how, self.files, package_versions()])
 
     def order(self) -> list[int]:
         """Numbers of the designs, those that share a shape together, so that they share work."""
@@ -197,7 +201,7 @@ def keeps_shape(path: str) -> bool:
         >>> keeps_shape("device.walls.ankle.sheet_mm"), keeps_shape("device.ribs.0.height_mm")
         (True, False)
     """
-    room, *_, last = path.split(".")
+    room, last = path.partition(".")[0], path.rpartition(".")[2]
     walls = ("sheet_mm", "measured_mm", "thickness_mm", "thicknesses_mm", "angles_deg", "material",
              "thinning", "depth_mm")  # fmt: skip
     return room in ("loads", "material") or (room == "device" and last in walls)
@@ -263,6 +267,8 @@ def column_of(path: str, value: Value) -> tuple[str, Any]:
     if isinstance(value, Mapping) and len(value) == 1 and next(iter(value)) in STEPS:
         ((step, value),) = value.items()
         path = f"{path} {step}"
+    if isinstance(value, Named):
+        return path, value.name
     plain = isinstance(value, (int, float, str, bool))
     return path, value if plain else json.dumps(value, default=str)
 

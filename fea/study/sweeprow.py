@@ -13,6 +13,7 @@ from fea.assessment import Assessment
 from fea.check.check import Check
 from fea.check.verdict import Outlook, grouped, outlooks
 from fea.study.benchcurve import N_M_PER_DEG
+from fea.study.comparednumbers import Numbers
 
 Cell = float | int | str | bool | None
 Row = Mapping[str, Cell]
@@ -29,15 +30,16 @@ def row_of(result: Assessment) -> dict[str, Cell]:
 
     `ankle_stiffness_nm_per_deg` is the external moment about the ankle that the device carries
     over the rotation, flesh included, in the instant that turns the ankle furthest (`ankle_case`).
+    `skin_pressure_kpa` is that of the hardest pressed pad on the shank, flesh soft or stiff.
     `life_months` is that of the zone that lasts shortest; empty where life is only known as a
-    class, which `life_state` tells.
+    class, which `life_state` tells. An `error_share` is the part of a check's demand that is
+    estimated error of the mesh; empty where there is no estimate.
     """
     worst = result.checks[0] if result.checks else None
     row: dict[str, Cell] = {
         "state": JUDGED,
         "verdict": result.verdict,
-        "mass_kg": result.device_mass_kg,
-        **_ankle(result),
+        **_numbers(result),
         **_check("governing", worst),
         "governing_horizon": worst.horizon if worst else None,
         "not_checked": len(grouped(result.not_checked)),
@@ -71,18 +73,20 @@ def columns_of(rows: Iterable[Row], varied: Iterable[str]) -> list[str]:
     return [*first, *middle, *topics, *(column for column in last if column in found)]
 
 
-def _ankle(result: Assessment) -> dict[str, Cell]:
+def _numbers(result: Assessment) -> dict[str, Cell]:
     turned = [case for case in result.cases if case.ankle_rotation]
     hardest = max(turned, key=lambda case: abs(case.ankle_rotation), default=None)
-    soft = result.turning.soft
-    stiffness = None
-    if hardest is not None:
-        stiffness = hardest.ankle.by_device / hardest.ankle_rotation / N_M_PER_DEG
+    found = Numbers.of(result, hardest.name if hardest else "")
+    soft, stiffness, pressure = found.soft_rotation, found.stiffness, found.pressure
     return {
-        "ankle_rotation_deg": math.degrees(result.turning.usual),
+        "mass_g": 1000.0 * found.mass,
+        "ankle_rotation_deg": math.degrees(found.rotation),
         "ankle_rotation_warm_soft_deg": None if soft is None else math.degrees(soft),
-        "ankle_stiffness_nm_per_deg": stiffness,
-        "ankle_case": None if hardest is None else hardest.name,
+        "ankle_stiffness_nm_per_deg": None if stiffness is None else stiffness / N_M_PER_DEG,
+        "ankle_case": hardest.name if hardest else None,
+        "shin_force_n": found.shin_force,
+        "skin_pressure_kpa": None if pressure is None else 1000.0 * pressure,
+        "skin_pressure_part": found.pressed or None,
     }
 
 
@@ -94,7 +98,14 @@ def _check(head: str, check: Check | None) -> dict[str, Cell]:
         f"{head}_factor": check.factor if check else None,
         f"{head}_required": check.required if check else None,
         f"{head}_reserve": _over(check.utilisation) if check else None,
+        f"{head}_error_share": _error_share(check) if check else None,
     }
+
+
+def _error_share(check: Check) -> float | None:
+    if check.error is None:
+        return None
+    return check.error / check.demand if check.demand > 0.0 else 0.0
 
 
 def _over(share: float) -> float:

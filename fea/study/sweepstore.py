@@ -3,18 +3,27 @@
 
 The journal is a text file: a first line that says of which plan it is, then one line for each
 design, written and synced as soon as it is judged. A process that is killed leaves at most half a
-line, which is dropped. Tables are made of the journal and can be made again.
+line, which is dropped. Tables are made of the journal and can be made again. Only one sweep at a
+time works in a folder: the system itself lets go of the journal when a process ends, killed or not.
 """
 
 import csv
 import importlib
 import io
 import json
+import logging
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
+from typing import BinaryIO
+
+try:
+    import fcntl
+except ImportError:  # not on Windows, where nobody is kept from a folder in use
+    fcntl = None  # type: ignore[assignment]
 
 from fea.errors import FileError, InputError, MissingExtraError, Problem
 from fea.outputfile import replacing
@@ -25,45 +34,53 @@ JOURNAL, CSV, PARQUET = "sweep.jsonl", "sweep.csv", "sweep.parquet"
 
 _KIND = "stanchion sweep"
 
+_LOG = logging.getLogger(__name__)
+
 
 @dataclass(frozen=True)
 class Journal:
-    """The rows of one plan in one file. Make it with `Journal.of`."""
+    """The rows of one plan in one file. Make it with `Journal.open`."""
 
     path: Path
 
     @classmethod
-    def of(cls, folder: str | Path, plan: Plan) -> "Journal":
-        """The journal of a plan in a folder, begun or gone on with.
+    @contextmanager
+    def open(cls, folder: str | Path, plan: Plan) -> Iterator["Journal"]:
+        """The journal of a plan in a folder, begun or gone on with, and kept from other sweeps.
 
         Raises:
-            InputError: the folder holds the journal of another plan.
+            InputError: the folder holds the journal of another plan, or another sweep works in it.
             FileError: it cannot be written, or is no journal.
         """
         path = Path(folder) / JOURNAL
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            if path.exists() and path.stat().st_size:
-                _drop_half_line(path)
+            stream = path.open("a+b")
         except OSError as error:
             raise FileError(path, [Problem("", f"cannot be used ({error.strerror}); choose another "
                                            "folder")]) from None  # fmt: skip
-        journal = cls(path)
-        if not path.exists() or not path.stat().st_size:
-            journal._write({"kind": _KIND, "plan": plan.key, "title": plan.title})
-            return journal
-        head = journal._lines()[0]
+        with stream:
+            _take(stream, path)
+            _drop_half_line(stream)
+            yield cls(path)._of(plan)
+
+    def _of(self, plan: Plan) -> "Journal":
+        """Itself, headed, if it is the journal of a plan."""
+        if not self.path.stat().st_size:
+            self._write({"kind": _KIND, "plan": plan.key, "title": plan.title})
+            return self
+        head = self._lines()[0]
         if head.get("kind") != _KIND:
             what = "is not the journal of a sweep; choose another folder"
-            raise FileError(path, [Problem("line 1", what)])
+            raise FileError(self.path, [Problem("line 1", what)])
         if head.get("plan") != plan.key:
-            kept = len(journal.rows())
+            kept = len(self.rows())
             raise InputError(
-                f"{path} holds {kept} designs of another plan: since then the plan, a file that it "
-                "names or the program has changed. Choose another folder (--out), or delete "
-                f"{JOURNAL} to begin anew"
+                f"{self.path} holds {kept} designs of another plan: since then the plan, a file "
+                "that it names or the program has changed. Choose another folder (--out), or "
+                f"delete {JOURNAL} to begin anew"
             )
-        return journal
+        return self
 
     def rows(self) -> dict[int, Row]:
         """Number of a design, from 1, to its row, of all that are finished."""
@@ -90,21 +107,31 @@ class Journal:
             os.fsync(stream.fileno())
 
 
-def _drop_half_line(path: Path) -> None:
+def _take(stream: BinaryIO, path: Path) -> None:
+    """Keep other sweeps from a journal until it is closed."""
+    if fcntl is None:
+        return
+    try:
+        fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        raise InputError(f"another sweep works in {path.parent} now; wait for its end, or choose "
+                         "another folder (--out)") from None  # fmt: skip
+    except OSError as error:  # some network drives keep nobody out
+        _LOG.warning("%s cannot be kept from other sweeps (%s)", path.parent, error.strerror)
+
+
+def _drop_half_line(stream: BinaryIO) -> None:
     """Cut off what a killed process left behind the last whole line."""
-    content = path.read_bytes()
-    whole = content.rfind(b"\n") + 1
-    if whole < len(content):
-        with path.open("r+b") as stream:
-            stream.truncate(whole)
+    stream.seek(0)
+    stream.truncate(stream.read().rfind(b"\n") + 1)
 
 
 def csv_text(columns: Sequence[str], rows: Sequence[Row]) -> str:
     """A table of rows as CSV; a cell that a row has not is empty.
 
     Example:
-        >>> csv_text(["design", "mass_kg"], [{"design": 1, "mass_kg": 0.5}, {"design": 2}])
-        'design,mass_kg\\n1,0.5\\n2,\\n'
+        >>> csv_text(["design", "mass_g"], [{"design": 1, "mass_g": 500.0}, {"design": 2}])
+        'design,mass_g\\n1,500.0\\n2,\\n'
     """
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
@@ -129,8 +156,20 @@ def write_parquet(path: Path, columns: Sequence[str], rows: Sequence[Row]) -> No
 
 def frame_of(columns: Sequence[str], rows: Sequence[Row]) -> object:
     """A table as a pandas data frame; needs the extra `tables`."""
-    return _extra("pandas").DataFrame([[row.get(c) for c in columns] for row in rows],
-                                      columns=list(columns))  # fmt: skip
+    cells = {column: _one_kind([row.get(column) for row in rows]) for column in columns}
+    return _extra("pandas").DataFrame(cells, columns=list(columns))
+
+
+def _one_kind(cells: Sequence[Cell]) -> Sequence[Cell]:
+    """A column with words in it has all of its numbers as words: a table has one kind a column.
+
+    Example:
+        >>> _one_kind([4.0, "thick", None])
+        ['4.0', 'thick', None]
+    """
+    if not any(isinstance(cell, str) for cell in cells):
+        return cells
+    return [cell if cell is None else str(cell) for cell in cells]
 
 
 def require_tables() -> None:

@@ -65,7 +65,7 @@ def test_a_row_a_design_in_the_order_of_the_plan_and_failures_with_their_reason(
     assert [(row["design"], row[ANKLE], row["state"]) for row in three.rows] == [
         (1, 6.0, "judged"), (2, 20.0, "failed"), (3, 7.0, "judged")]
     assert "would cut into the limb" in three.rows[1]["reason"]
-    assert three.rows[2]["mass_kg"] > three.rows[0]["mass_kg"]
+    assert three.rows[2]["mass_g"] > three.rows[0]["mass_g"]
     assert "1 not judged" in str(three) and "cut into the limb" in str(three)
 
 
@@ -75,7 +75,7 @@ def test_a_row_says_what_the_assessment_says(three):
                         size=20.0)  # fmt: skip
     row, worst = three.rows[2], result.checks[0]
     assert row["verdict"] == result.verdict
-    assert row["mass_kg"] == result.device_mass_kg
+    assert row["mass_g"] == 1000.0 * result.device_mass_kg
     assert (row["governing_topic"], row["governing_zone"]) == (worst.topic, worst.zone)
     assert row["governing_factor"] == pytest.approx(worst.factor, rel=1e-6)
     assert row["governing_reserve"] == pytest.approx(1.0 / worst.utilisation, rel=1e-6)
@@ -113,7 +113,7 @@ def counted(monkeypatch):
         calls.append(task.number)
         if task.number == 2:
             return {"design": 2, "state": "failed", "reason": "no", "seconds": 0.0}
-        return {"design": task.number, "state": "judged", "verdict": "not met", "mass_kg": 0.4,
+        return {"design": task.number, "state": "judged", "verdict": "not met", "mass_g": 400.0,
                 "governing_reserve": 0.5, "utilisation yield": 2.0, "seconds": 0.0}  # fmt: skip
 
     monkeypatch.setattr(sweepwork, "judge_design", quick)
@@ -137,7 +137,7 @@ def test_finished_rows_are_kept_and_not_repeated(counted, tmp_path):
     with (tmp_path / CSV).open(newline="", encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
     assert [row["design"] for row in rows] == ["1", "2", "3"]
-    assert rows[1]["reason"] == "no" and rows[1]["mass_kg"] == ""
+    assert rows[1]["reason"] == "no" and rows[1]["mass_g"] == ""
     assert list(rows[0])[:2] == ["design", ANKLE]
 
 
@@ -175,16 +175,25 @@ def test_a_plan_that_changed_is_refused_with_the_cure(counted, tmp_path):
 def test_what_is_no_journal_is_left_alone(tmp_path):
     (tmp_path / JOURNAL).write_text('{"a": 1}\n', encoding="utf-8")
     with pytest.raises(FileError, match="is not the journal of a sweep"):
-        Journal.of(tmp_path, THREE)
+        fea.sweep(THREE, tmp_path)
     (tmp_path / JOURNAL).write_text("{broken\n", encoding="utf-8")
     with pytest.raises(FileError, match="line 1: cannot be read"):
-        Journal.of(tmp_path, THREE)
+        fea.sweep(THREE, tmp_path)
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     with pytest.raises(FileError, match="choose another folder"):
-        Journal.of(tmp_path / "file" / "below", THREE)
+        fea.sweep(THREE, tmp_path / "file" / "below")
+
+
+def test_two_sweeps_in_one_folder_are_refused(counted, tmp_path):
+    """The first one holds it until it ends."""
+    with Journal.open(tmp_path, THREE):
+        with pytest.raises(InputError, match="another sweep works in .* now.*--out"):
+            fea.sweep(THREE, tmp_path, workers=1)
+        assert counted == []
+    assert len(fea.sweep(THREE, tmp_path, workers=1).rows) == 3
 
 
 def test_progress_tells_the_time_that_is_left(counted):
@@ -253,18 +262,18 @@ def test_parquet_holds_what_the_csv_holds(counted, tmp_path):
     frame = pandas.read_parquet(tmp_path / "sweep.parquet")
     assert list(frame.columns) == list(result.columns)
     assert frame[ANKLE].tolist() == [6.0, 20.0, 7.0]
-    assert frame["mass_kg"].isna().tolist() == [False, True, False]
+    assert frame["mass_g"].isna().tolist() == [False, True, False]
     assert result.frame().shape == frame.shape
 
 
 def test_the_lightest_that_holds_is_named_and_called_no_proof():
     row = {"state": "judged", "verdict": "not fully checked", "not_checked": 3,
            "governing_topic": "yield", "governing_zone": "heel", ANKLE: 6.0}  # fmt: skip
-    rows = ({**row, "design": 1, "mass_kg": 0.5, "governing_reserve": 1.2},
-            {**row, "design": 2, "mass_kg": 0.4, "governing_reserve": 1.1},
-            {**row, "design": 3, "mass_kg": 0.3, "governing_reserve": 0.9})  # fmt: skip
+    rows = ({**row, "design": 1, "mass_g": 500.0, "governing_reserve": 1.2},
+            {**row, "design": 2, "mass_g": 400.0, "governing_reserve": 1.1},
+            {**row, "design": 3, "mass_g": 300.0, "governing_reserve": 0.9})  # fmt: skip
     told = str(Sweep(THREE, rows))
-    assert "Lightest of 2" in told and "design 2" in told and "0.400 kg" in told
+    assert "Lightest of 2" in told and "design 2" in told and "400 g" in told
     assert "3 things were not checked, so this is no proof" in told
 
 
@@ -284,7 +293,7 @@ from fea.study.sweepfile import read_plan
 def slow(task):
     if task.number == 3:
         time.sleep(60)
-    return {{"design": task.number, "state": "judged", "verdict": "met", "mass_kg": 0.1,
+    return {{"design": task.number, "state": "judged", "verdict": "met", "mass_g": 100.0,
             "seconds": 0.0}}
 
 sweepwork.judge_design = slow
@@ -335,8 +344,9 @@ def test_an_overlay_is_varied_through_a_sweep():
     plan = plan_of(base=base, **{"overlay.strip.thickness_mm": [2.0, 4.0]})
     thin, thick = fea.sweep(plan, workers=1).rows
     assert (thin["state"], thick["state"]) == ("judged", "judged")
-    assert thick["mass_kg"] - thin["mass_kg"] == pytest.approx(
-        BASE.library["polypropylene-homopolymer"].elastic.density * 2.0 * strip_area(), rel=1e-6)
+    assert thick["mass_g"] - thin["mass_g"] == pytest.approx(
+        1e3 * BASE.library["polypropylene-homopolymer"].elastic.density * 2.0 * strip_area(),
+        rel=1e-6)
 
 
 def strip_area():

@@ -7,7 +7,7 @@ import pytest
 
 from fea.errors import FileError, InputError
 from fea.study.sweepfile import read_plan
-from fea.study.sweepplan import Axis, Plan, grid, hypercube
+from fea.study.sweepplan import Axis, Plan, column_of, grid, hypercube
 
 HEAD = """
 device = "ribbed-polypropylene-child"
@@ -146,6 +146,39 @@ def test_files_beside_the_plan_are_found(written, tmp_path, root):
     (tmp_path / "mine.toml").write_text(content, encoding="utf-8")
     head = 'device = "ribbed-polypropylene-child"\nwearer = "mine.toml"\n'
     assert read_plan(written(f'[vary]\n"{ANKLE}" = [5.0]', head)).base.wearer.mass_kg == 35.0
+
+
+def test_wearers_devices_loads_and_changes_are_varied_by_name(written, tmp_path, root):
+    content = (root / "meshes/wearers/demo-child.toml").read_text(encoding="utf-8")
+    big = tmp_path / "big.toml"
+    big.write_text(content.replace("mass_kg = 35.0", "mass_kg = 40.0"), encoding="utf-8")
+    text = """
+[vary]
+wearer = ["demo-child", "big.toml"]
+"wearer.mass_kg" = { add = [0.0, 1.0] }
+device = ["ribbed-polypropylene-child", "bare-two-upright-polypropylene-child"]
+change = ["none", "taller-ribs-thicker-ankle"]
+loads = ["sitting", "stairs"]
+"""
+    plan = read_plan(written(text))
+    assert len(plan.designs) == 32
+    columns = [dict(column_of(*item) for item in design.items()) for design in plan.designs]
+    assert columns[-1] == {"wearer": "big.toml", "wearer.mass_kg add": 1.0, "loads": "stairs",
+                           "device": "bare-two-upright-polypropylene-child",
+                           "change": "taller-ribs-thicker-ankle"}  # fmt: skip
+    design = plan.base.changed(plan.designs[-1])
+    assert (design.wearer.mass_kg, design.loads.name) == (41.0, "stairs")
+    assert design.device.name == "bare-two-upright-polypropylene-child"
+    assert plan.base.changed(plan.designs[0]).change is None and design.change is not None
+    big.write_text(big.read_text(encoding="utf-8").replace("40.0", "41.0"), encoding="utf-8")
+    assert read_plan(written(text)).key != plan.key
+
+
+def test_every_unknown_name_is_told(written):
+    with pytest.raises(FileError) as caught:
+        read_plan(written('[vary]\nwearer = ["demo-child", "who", 3]\ndevice = ["what"]'))
+    for word in ("'who' in wearers", "'what' in meshes", "'wearer' is set to 3"):
+        assert word in str(caught.value)
 
 
 def test_another_plan_has_another_key(written):
