@@ -3,6 +3,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import wrap
 
 import tomlkit
 from tomlkit.items import KeyType, SingleKey
@@ -14,15 +15,13 @@ from fea.reporting.thinmap import thin_map
 from fea.study.gradient import Gradients
 from fea.study.lightest import Lightest
 
-_DEVICE = "device."
-
 
 @dataclass(frozen=True)
 class LightestPaths:
     """Where they lie; None for what there is not.
 
     Attributes:
-        change: file of a change for the device as given.
+        change: file of a change that makes the lightest of the device's file.
         map: picture.
         caption: of the picture.
     """
@@ -33,21 +32,20 @@ class LightestPaths:
 
 
 def change_text(result: Lightest) -> str:
-    """The file of a change that makes the lightest of the device as given; empty without one.
-
-    A layout of overlays is set in the file of their own change, so there is none of it.
-    """
-    values = result.values
-    if not values or not all(path.startswith(_DEVICE) for path in values):
+    """The file of a change that makes the lightest of the device's file; empty without one."""
+    change = result.change
+    if change is None:
         return ""
     document = tomlkit.document()
-    document.add(tomlkit.comment(" " + result.sentence))
-    document.add("title", tomlkit.item("Lightest layout found"))
-    table = tomlkit.table()
-    for path, value in values.items():
-        key = SingleKey(path.removeprefix(_DEVICE), KeyType.Basic)
-        table.add(key, value)
-    document.add("set", table)
+    for line in wrap(result.sentence, 98):
+        document.add(tomlkit.comment(line))
+    for key, value in change.model_dump(mode="json", by_alias=True, exclude_defaults=True).items():
+        if key == "set":
+            table = tomlkit.table()
+            for path, setting in value.items():
+                table.add(SingleKey(path, KeyType.Basic), setting)
+            value = table
+        document.add(key, tomlkit.item(value))
     return tomlkit.dumps(document)
 
 

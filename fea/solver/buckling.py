@@ -9,7 +9,7 @@ already; a count of the negative eigenvalues of K − λ S shows whether one was
 
 import logging
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from numbers import Integral
 
 import numpy as np
@@ -53,12 +53,14 @@ class Buckling:
         proved: True when a count of negative eigenvalues shows that no factor below 0.999 of the
             last one found was missed (none at all, where fewer than asked for were found); False
             when it shows that one was; None when the pivots prove nothing.
+        moved: (k, N) the shapes with the motion of rigid bodies, as displacements of a solution.
     """
 
     case: str
     factors: Array
     shapes: Array
     proved: bool | None
+    moved: Array = field(default_factory=lambda: np.empty((0, 0)), repr=False)
 
 
 def buckle(
@@ -145,8 +147,8 @@ class _Problem:
         local = np.abs((self.scaling @ softening @ self.scaling).data)
         floor = _ROUNDING * float(local.max(initial=0.0))
         if floor == 0.0 or only_pulled(solution):
-            none = self._shapes(np.empty((self.size, 0)))
-            return Buckling(solution.case, np.empty(0), none, True)
+            none, moved = self._shapes(np.empty((self.size, 0)))
+            return Buckling(solution.case, np.empty(0), none, True, moved)
         factors, vectors = self._lowest(solution.case, softening, floor, count)
         proved = self._proved(softening, factors, count, floor)
         if proved is False:  # a cluster of factors hides some of them from a single start vector
@@ -154,8 +156,8 @@ class _Problem:
             factors, vectors = self._lowest(solution.case, softening, floor, count + 4)
             proved = self._proved(softening, factors, count + 4, floor)
         _log.info("%d buckling factors of '%s', proved: %s", len(factors), solution.case, proved)
-        shapes = self._shapes(vectors[:, :count])
-        return Buckling(solution.case, factors[:count], shapes, proved)
+        shapes, moved = self._shapes(vectors[:, :count])
+        return Buckling(solution.case, factors[:count], shapes, proved, moved)
 
     def _lowest(
         self, case: str, softening: csr_matrix, floor: float, count: int
@@ -212,8 +214,10 @@ class _Problem:
         negative, self.order = negative_eigenvalues(csr_matrix(scaled), self.order)
         return negative
 
-    def _shapes(self, vectors: Array) -> Array:
+    def _shapes(self, vectors: Array) -> tuple[Array, Array]:
         nodes = self.system.numbering.nodes
-        full = (self.system.motion.to_all @ vectors)[: 6 * nodes].T.reshape(-1, nodes, 6)
-        size = np.linalg.norm(full[:, :, :3], axis=2).max(axis=1, initial=0.0)
-        return full / np.where(size > 0.0, size, 1.0)[:, None, None]
+        moved = (self.system.motion.to_all @ vectors).T
+        shapes = moved[:, : 6 * nodes].reshape(-1, nodes, 6)
+        size = np.linalg.norm(shapes[:, :, :3], axis=2).max(axis=1, initial=0.0)
+        size = np.where(size > 0.0, size, 1.0)
+        return shapes / size[:, None, None], moved / size[:, None]

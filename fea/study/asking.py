@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from fea.assessment import Assessment
 from fea.check.bonded import layers_of
+from fea.check.buckling import TOLERANCE, read_buckle
 from fea.check.capacity import capacity_of
-from fea.check.check import Check
+from fea.check.check import BUCKLING, Check
 from fea.check.factors import Factors
 from fea.check.plies import (
     FIBRE_MATRIX,
@@ -26,16 +27,19 @@ from fea.check.plies import (
     outermost_plies,
 )
 from fea.check.purpose import factors_for
+from fea.check.stability import knock_down, stiffness_left
 from fea.check.stiffness import TOPIC as ROTATION
-from fea.device.device import Wall
+from fea.device.device import Device, Wall
 from fea.device.facing import FOOT_BODY
 from fea.judging import Acting, Loads
 from fea.material.criteria import PlyStrength, hashin, tsai_hill, tsai_wu
 from fea.material.library import LibraryMaterial
+from fea.solver.buckling import Buckling, buckle_all
 from fea.solver.recovery import Recovered
 from fea.solver.solution import Solution
 from fea.solver.system import System
 from fea.structure.sections import Section, torsion_shear
+from fea.study.buckled import buckling_response, knocked_down
 from fea.study.response import (
     Layer,
     Reading,
@@ -55,6 +59,9 @@ Measures = list[tuple[Layer, Scalar, Scalar]]
 
 ALIKE = 1e-6
 """Relative difference up to which a demand that was found again is the one of the check."""
+
+_PRECISE = 1e-10  # of a buckling factor, so that its shape is known to about 1e-5
+_APART = 1e-3  # by which the next factor must be higher for a slope to exist
 
 BAR = "bar stress"
 WALL = ("yield", "break", STRESS, KNOWN, INTERACTION, FIBRE_MATRIX)
@@ -86,6 +93,7 @@ class Asking:
     _made: dict[tuple[str, str], tuple[Worn, Loads]] = field(default_factory=dict, repr=False)
     _thickenings: dict[tuple[int, Grow], Thickening] = field(default_factory=dict, repr=False)
     _places: dict[int, Reading] = field(default_factory=dict, repr=False)
+    _modes: dict[int, Buckling] = field(default_factory=dict, repr=False)
     _softer: dict[int, Worn] = field(default_factory=dict, repr=False)
 
     def response(self, check: Check, grow: Grow = thickened) -> Response:
@@ -100,6 +108,8 @@ class Asking:
             raise NoResponseError("a life rests on many cases, not on one")
         if check.topic == ROTATION:
             return self._rotation(check)
+        if check.topic == BUCKLING and check.place is not None:
+            return self._buckling(check, grow)
         if check.topic == BAR and check.zone in device.bars:
             return self._bar(check, grow)
         if check.topic in WALL and check.zone in device.walls:
@@ -148,8 +158,13 @@ class Asking:
         if check.horizon == "first fall":
             return factors_for(result.requirements.factors, "fall")
         factors = factors_for(result.requirements.factors, result.load_set.purpose)
-        acting = self.acting(check)
-        return factors.held() if any(map(check.case.startswith, acting.held)) else factors
+        return factors.held() if self._stays(check) else factors
+
+    def _stays(self, check: Check) -> bool:
+        """Whether the load of a check is held."""
+        if check.horizon == "first fall":
+            return False
+        return any(map(check.case.startswith, self.acting(check).held))
 
     def _wall(self, check: Check, grow: Grow) -> Response:
         solution = self.solution(check)
@@ -211,6 +226,33 @@ class Asking:
         thickening = self.thickening(solution.system, grow)
         return bar_response(solution, thickening, int(numbers[row]), int(end), int(fibre))
 
+    def _buckling(self, check: Check, grow: Grow) -> Response:
+        solution, device = self.solution(check), self.result.device
+        if id(check) not in self._modes:
+            self._modes[id(check)] = self._mode(check, solution)
+        mode = self._modes[id(check)]
+        thickening = self.thickening(solution.system, grow)
+        response = buckling_response(solution, thickening, float(mode.factors[0]), mode.moved[0])
+        if grow is not thickened or check.zone not in device.walls:
+            return response
+        slenderness = read_buckle(device, solution.system, mode).slenderness
+        return knocked_down(response, _cell_at(device, check), slenderness)
+
+    def _mode(self, check: Check, solution: Solution) -> Buckling:
+        """The shape in which the device buckles, more exactly than a check needs it."""
+        device = self.result.device
+        mode = buckle_all({check.case: solution}, 2, tolerance=_PRECISE)[check.case]
+        if len(mode.factors) > 1 and mode.factors[1] < (1.0 + _APART) * mode.factors[0]:
+            raise NoResponseError("two shapes buckle at nearly the same factor")
+        buckle = read_buckle(device, solution.system, mode)
+        left = stiffness_left(device.materials, self.factors(check), self._stays(check))
+        borne = float(mode.factors[0]) * knock_down(buckle.slenderness).value * left.value
+        if (buckle.zone, buckle.place) != (check.zone, check.place) or (
+            abs(borne - check.capacity) > 2.0 * TOLERANCE * check.capacity
+        ):
+            raise NoResponseError("its factor was not found again")
+        return mode
+
     def _rotation(self, check: Check) -> Response:
         try:
             solution = self.solution(check)
@@ -248,6 +290,13 @@ class Asking:
 
 def _case_of(check: Check) -> tuple[str, str]:
     return check.horizon, check.case
+
+
+def _cell_at(device: Device, check: Check) -> int:
+    """Number of the triangle in the middle of which a check is."""
+    middles = device.mesh.points[device.mesh.zone_cells(check.zone)].mean(axis=1)
+    row = int(np.argmin(np.linalg.norm(middles - np.asarray(check.place), axis=1)))
+    return int(device.mesh.zone(check.zone)[1][row])
 
 
 def _degrees_of(solution: Solution) -> Array:

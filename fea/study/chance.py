@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from scipy.stats import norm, qmc, t
 
 from fea.assessment import Assessment
-from fea.check.check import Check
+from fea.check.check import BUCKLING, Check
 from fea.check.judgement import judge
 from fea.check.stiffness import TOPIC as ROTATION
 from fea.device.device import Device
@@ -40,6 +40,7 @@ CONFIDENCE = 0.95
 FEWEST = 8
 """Samples from which a confidence interval says anything."""
 _SHOWN = 12  # checks in the table
+_STIFF = (ROTATION, BUCKLING)  # topics in which strength takes no part
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -263,7 +264,7 @@ def _first_order(asking: Asking, check: Check, scatter: Scatter) -> Chance:
         "load": scatter.log("load") ** 2,
         "wall": 0.0,
         "modulus": 0.0,
-        "strength": 0.0 if check.topic == ROTATION else scatter.log("strength") ** 2,
+        "strength": 0.0 if check.topic in _STIFF else scatter.log("strength") ** 2,
     }
     for name, grow, groups in _varied(asking.result.device):
         exponents = _exponents(asking, check, grow, groups)
@@ -312,13 +313,15 @@ def _sample(
     progress: Callable[[str], None],
 ) -> Sampled:
     """Solve the case of a check anew for walls and moduli that scatter."""
+    if check.topic == BUCKLING:
+        raise NoResponseError("only its first order is known")
     device, solution = asking.result.device, asking.response(check).solution
     varied = list(_varied(device))
     size = sum(len(groups) for _, _, groups in varied)
     drawn = norm.ppf(qmc.LatinHypercube(size, rng=np.random.default_rng(seed)).random(count))
     rest = math.sqrt(
         scatter.log("body_weight") ** 2 + scatter.log("load") ** 2
-        + (0.0 if check.topic == ROTATION else scatter.log("strength") ** 2)
+        + (0.0 if check.topic in _STIFF else scatter.log("strength") ** 2)
     )  # fmt: skip
     breaks, misses = np.empty(count), np.empty(count)
     for number, row in enumerate(drawn):

@@ -6,24 +6,27 @@ Sensitivities only say where to look (`fea.study.layout`). So what is found hold
 lighter does is known for one size less of each part by itself, not for every layout there is.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.assessment import Assessment, assess
-from fea.check.check import BUCKLING, Check
+from fea.assessment import Assessment
+from fea.check.check import Check
 from fea.check.requirements import Requirements
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.check.wording import percent_text
+from fea.device.changefile import Change
+from fea.device.device import Device
+from fea.device.meshdevice import changed_mesh_device
 from fea.errors import InputError, StanchionError
 from fea.shipped import AUTO_STEP
-from fea.study.gradient import Gradients, gradient
-from fea.study.layout import Key, Layout, Search, Trial, search
+from fea.study.layout import Search, search
 from fea.study.parameter import Design, Value
 from fea.study.stock import Choice, choices, read_stock, together
+from fea.study.trying import Trying, judged
 from fea.tables import text_table
 
 Array = NDArray[np.float64]
@@ -32,8 +35,7 @@ MOST = 40
 """Layouts that are judged, unless more are asked for."""
 ACTIVE = 0.9
 """Share used from which a check is called a limit that is reached."""
-_STEERS = 0.3  # share used from which a check is worth a sensitivity
-_BUCKLES = -2.0  # guessed slope of buckling by its own wall; stress at a buckle goes as t²
+_TITLE = "Lightest layout found"
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,12 +43,14 @@ class Lightest:
     """The lightest layout that was found to hold.
 
     Attributes:
+        design: as given.
         parts: what was chosen for.
         before: the device as given.
         after: the lightest that holds; None where none did.
         search: every trial.
     """
 
+    design: Design
     parts: tuple[Choice, ...]
     before: Assessment
     after: Assessment | None
@@ -70,6 +74,28 @@ class Lightest:
             for part, number in zip(self.parts, best.layout, strict=True)
             for path in part.paths
         }
+
+    @property
+    def change(self) -> Change | None:
+        """What makes the lightest of the device's own file; None where nothing holds.
+
+        It holds what the change in force asks for, with the sizes that were found.
+        """
+        if not self.values:
+            return None
+        rooms: dict[str, dict[str, Value]] = {"device": {}, "overlay": {}}
+        for path, value in self.values.items():
+            room, _, key = path.partition(".")
+            rooms[room][key] = value
+        design = self.design.changed({f"overlay.{k}": v for k, v in rooms["overlay"].items()})
+        given = design.change
+        if given is None:
+            return Change(title=_TITLE, values=rooms["device"])
+        names = " and ".join(each.name for each in given.overlays)
+        title = f"{_TITLE}, with {names}" if names else _TITLE
+        return given.model_copy(
+            update={"title": title, "values": given.values | rooms["device"]}
+        )
 
     @property
     def active(self) -> tuple[Check, ...]:
@@ -198,25 +224,34 @@ def lightest(
         "large_from_deg": large_from_deg, "solver": solver,
     }  # fmt: skip
     progress("judging the device as given")
-    before = _judged(design, how, None)
+    before = judged(design, how, None)
+    given, design = design, _in_its_file(design)
     parts = choices(design, before.device, read_stock(stock))
     parts = together(parts) if one_sheet else parts
     progress("looking which sizes can be made")
     parts = tuple(_buildable(part, design, before, size) for part in parts)
-    trying = _Trying(design, parts, how, before, progress)
+    trying = Trying(design, parts, how, before, progress, most)
     found = search(
         [part.sizes for part in parts], trying, tuple(part.nearest for part in parts), most=most
     )
-    return Lightest(parts, before, trying.kept, found)
+    return Lightest(given, parts, before, trying.kept, found)
 
 
-def _judged(
-    design: Design, how: Mapping[str, object], last: Assessment | None
-) -> Assessment:
-    return assess(
-        design.device_as_changed(), design.wearer, loads=design.loads,
-        start=() if last is None else last.run.worn, **how,  # type: ignore[arg-type]
-    )  # fmt: skip
+def _in_its_file(design: Design) -> Design:
+    """The same with what the change sets and adds in the file of the device, where it can vary."""
+    change, device = design.change, design.device
+    if change is None:
+        return design
+    if isinstance(device, Device):
+        if change.values or change.added:
+            device = changed_mesh_device(
+                device, change.values, change.added, library=design.library
+            )
+    else:
+        device = device.changed(change.values, change.added, library=design.library)
+    rest = change.model_copy(update={"values": {}, "added": {}})
+    left = rest.model_dump(exclude_defaults=True, exclude={"title"})
+    return replace(design, device=device, change=rest if left else None)
 
 
 def _buildable(part: Choice, design: Design, given: Assessment, size: float | None) -> Choice:
@@ -231,102 +266,3 @@ def _buildable(part: Choice, design: Design, given: Assessment, size: float | No
         except StanchionError:
             count -= 1
     return replace(part, values=part.values[:count], sizes=part.sizes[:count])
-
-
-class _Trying:
-    """Judges layouts in full, and keeps the lightest that holds."""
-
-    def __init__(
-        self, design: Design, parts: tuple[Choice, ...], how: Mapping[str, object],
-        before: Assessment, progress: Callable[[str], None],
-    ):
-        self._design, self._parts, self._how, self._say = design, parts, how, progress
-        self._usual = frozenset(_open(before))
-        self._last: tuple[Layout | None, Assessment] = (None, before)
-        if all(part.now is not None for part in parts):  # the device as given is a layout
-            self._last = (tuple(part.nearest for part in parts), before)
-        self.kept: Assessment | None = None
-        self._count = 0
-
-    def __call__(self, layout: Layout, slopes: bool) -> Trial:
-        try:
-            result = self._result(layout)
-        except StanchionError as error:
-            return Trial(layout, failure=" ".join(str(error).split()))
-        found = self._gradients(result) if slopes else None
-        trial = Trial(
-            layout,
-            result.device_mass_kg,
-            {_key(check): check.utilisation for check in result.checks},
-            {} if found is None else self._slopes(found),
-            self._masses(gradient(result, ()), layout),
-            extra=tuple(sorted(set(_open(result)) - self._usual)),
-        )
-        if trial.holds and (
-            self.kept is None or result.device_mass_kg < self.kept.device_mass_kg
-        ):
-            self.kept = result
-        return trial
-
-    def _result(self, layout: Layout) -> Assessment:
-        if self._last[0] != layout:
-            self._count += 1
-            words = ", ".join(
-                f"{part.name} {part.words(number)}"
-                for part, number in zip(self._parts, layout, strict=True)
-            )
-            self._say(f"layout {self._count}: {words}")
-            values = {
-                path: part.values[number]
-                for part, number in zip(self._parts, layout, strict=True)
-                for path in part.paths
-            }
-            result = _judged(self._design.changed(values), self._how, self._last[1])
-            self._last = (layout, result)
-        return self._last[1]
-
-    def _gradients(self, result: Assessment) -> Gradients:
-        self._say("sensitivities of the checks")
-        return gradient(result, [one for one in result.checks if one.utilisation >= _STEERS])
-
-    def _slopes(self, found: Gradients) -> dict[Key, Array]:
-        slopes = {
-            _key(one.check): np.array([
-                sum(share * found.exponent(one, zone)
-                    for zone, share in self._shares(found.result, part))
-                for part in self._parts
-            ])
-            for one in found.gradients
-        }  # fmt: skip
-        for check in found.result.checks:
-            if check.topic == BUCKLING:
-                own = [check.zone in part.zones for part in self._parts]
-                slopes[_key(check)] = _BUCKLES * np.array(own, dtype=float)
-        return slopes
-
-    def _masses(self, found: Gradients, layout: Layout) -> Array:
-        return np.array([
-            sum(share * found.masses[zone] for zone, share in self._shares(found.result, part))
-            for part in self._parts
-        ])  # fmt: skip
-
-    @staticmethod
-    def _shares(result: Assessment, part: Choice) -> Iterator[tuple[str, float]]:
-        """Zones of a part, and the share of their wall that grows with it."""
-        device = result.device
-        for zone in part.zones:
-            if zone in device.bars:
-                yield zone, 1.0
-            elif zone in device.walls:
-                whole = float(np.mean(np.asarray(device.walls[zone].thickness)))
-                bonded = part.paths[0].startswith("overlay.")
-                yield zone, min(1.0, part.size_now / whole) if bonded else 1.0
-
-
-def _key(check: Check) -> Key:
-    return check.topic, check.zone, check.horizon
-
-
-def _open(result: Assessment) -> Iterator[str]:
-    """What could not be judged, in words that do not change with its numbers."""
-    return (f"{each.topic} of {each.zone}" for each in result.not_checked)

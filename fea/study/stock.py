@@ -2,7 +2,7 @@
 """What may be chosen for each wall and bar of a device: sheets that exist, and whole plies."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any, get_args
@@ -50,6 +50,21 @@ class StockTable(Schema):
         return self
 
 
+class StripTable(Schema):
+    """Widths that strips to be bonded on are cut to, with their source."""
+
+    width_mm: Annotated[tuple[Positive, ...], Field(min_length=1)]
+    source: str
+    status: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _rises(self) -> "StripTable":
+        if list(self.width_mm) != sorted(set(self.width_mm)):
+            raise ValueError("width_mm must rise from the narrowest to the widest")
+        return self
+
+
 class Stock(Schema):
     """Everything that a file of stock may hold."""
 
@@ -57,6 +72,7 @@ class Stock(Schema):
     metal: StockTable | None = None
     printed: StockTable | None = None
     laminate: StockTable | None = None
+    strips: StripTable | None = None
 
     def of(self, kind: Kind) -> StockTable | None:
         """What exists of a kind of material."""
@@ -64,7 +80,7 @@ class Stock(Schema):
         return found
 
 
-assert set(Stock.model_fields) == set(get_args(Kind))
+assert set(Stock.model_fields) == {*get_args(Kind), "strips"}
 
 
 def read_stock(path: str | Path | None = None) -> Stock:
@@ -92,9 +108,9 @@ class Choice:
         paths: dotted, to what is set, see `fea.study.parameter`.
         zones: walls and bars of the fitted device that it makes; of an overlay the parts that it
             covers.
-        values: that may be set, from thin to thick;  sizes: thickness of each, mm.
+        values: that may be set, from thin to thick;  sizes: thickness of each, or width, mm.
         now: number of the value that is there; None where that is none of them.
-        size_now: thickness that is there, mm.
+        size_now: thickness or width that is there, mm.
         unit: of the size in words, such as "mm" or "plies of 0.24 mm".
     """
 
@@ -122,8 +138,14 @@ class Choice:
         """A value in words."""
         value = self.values[number]
         if isinstance(value, Mapping):
-            return f"{len(value['angles_deg'])} plies"
-        return f"{self.sizes[number]:g} mm"
+            count = len(value["angles_deg"])
+            return f"{count} plies" if count > 1 else "1 ply"
+        return f"{self.sizes[number]:g} {self.unit}"
+
+    @property
+    def is_bonded(self) -> bool:
+        """Whether it is something of an overlay."""
+        return self.paths[0].startswith("overlay.")
 
 
 def choices(design: Design, fitted: Device, stock: Stock) -> tuple[Choice, ...]:
@@ -138,10 +160,18 @@ def choices(design: Design, fitted: Device, stock: Stock) -> tuple[Choice, ...]:
         InputError: there is nothing to choose.
     """
     found = list(_of_device(design, stock))
+    settled: set[str] = set()
     if design.change is not None:
         found += _of_overlays(design.change, design.library, fitted, stock)
-    there = {*fitted.walls, *fitted.bars}
-    kept = [each for each in found if there & set(each.zones)]
+        settled = _settled(design.change)
+    open_ = [
+        replace(each, zones=tuple(
+            zone for zone in each.zones
+            if zone not in settled and (zone in fitted.bars or fitted.parts(zone))
+        ))
+        for each in found
+    ]  # fmt: skip
+    kept = [each for each in open_ if each.zones]
     if not kept:
         raise InputError(
             f"device '{design.device.name}' has no wall whose sheet or plies could be chosen: give "
@@ -151,10 +181,11 @@ def choices(design: Design, fitted: Device, stock: Stock) -> tuple[Choice, ...]:
 
 
 def together(parts: Sequence[Choice]) -> tuple[Choice, ...]:
-    """Parts that are of one size now and have the same choices, as one part."""
+    """Walls and bars that are of one size now and have the same choices, as one part."""
     groups: dict[Any, list[Choice]] = {}
     for part in parts:
-        groups.setdefault((part.size_now, part.sizes, repr(part.values)), []).append(part)
+        alone = part.paths if part.is_bonded else ()
+        groups.setdefault((part.size_now, part.sizes, repr(part.values), alone), []).append(part)
     return tuple(
         Choice(
             " and ".join(each.name for each in group),
@@ -204,9 +235,31 @@ def _of_overlays(
     change: Change, library: Mapping[str, LibraryMaterial], fitted: Device, stock: Stock
 ) -> Iterator[Choice]:
     for overlay in change.overlays:
-        zones = tuple(zone for zone in fitted.walls if zone.startswith(f"{overlay.name} on "))
-        yield from _choice(f"overlay.{overlay.name}", overlay.name, zones, "thickness_mm",
-                           library[overlay.material], overlay.thickness_mm, overlay.layup, stock)
+        path, name = f"overlay.{overlay.name}", overlay.name
+        zones = tuple(zone for zone in fitted.walls if zone.startswith(f"{name} on "))
+        yield from _choice(path, name, zones, "thickness_mm", library[overlay.material],
+                           overlay.thickness_mm, overlay.layup, _of_few_plies(stock))
+        if overlay.width_mm is not None and stock.strips is not None:
+            widths = stock.strips.width_mm
+            yield Choice(f"{name}, width", (f"{path}.width_mm",), zones, widths, widths,
+                         overlay.width_mm)
+
+
+def _of_few_plies(stock: Stock) -> Stock:
+    """The same, where a single ply may be bonded on, which is no wall by itself."""
+    table = stock.laminate
+    if table is None or table.plies is None:
+        return stock
+    plies = table.plies.model_copy(update={"least": 1})
+    return stock.model_copy(
+        update={"laminate": table.model_copy(update={"plies": plies})}
+    )
+
+
+def _settled(change: Change) -> set[str]:
+    """Zones whose wall the change says for good."""
+    whole = (part for part in change.zones if not (part.boxes or part.planes))
+    return {zone for part in whole for zone in part.zones}
 
 
 def _choice(
