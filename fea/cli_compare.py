@@ -47,6 +47,7 @@ def compare(
     materials: Materials | None = None,
     requirements: Path | None = None,
     out: str | None = None,
+    size_mm: float | None = None,
     quick: Annotated[bool, Parameter(negative="")] = False,
     large_rotation: bool | None = None,
     debug: Debug = False,
@@ -71,6 +72,8 @@ def compare(
     out
         Folder for compare.html, compare.json and compare.csv; out/NAME OF THE DEVICE AFTER if left
         out.
+    size_mm
+        Cell size of recipes; smaller tells more and takes longer.
     quick
         Leave out the coarser cells; then fewer changes can be told from errors of the meshes.
     large_rotation
@@ -86,7 +89,7 @@ def compare(
     with progress() as say:
         result = compare_devices(
             given.device, given.after, given.wearer, loads=given.loads, step=step,
-            coarser=not quick, requirements=given.requirements,
+            size=size_mm, coarser=not quick, requirements=given.requirements,
             large_from_deg=large_from(large_rotation), progress=say,
         )
         show(comparison_text(result))  # first: a page that fails does not cost the verdict

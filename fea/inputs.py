@@ -127,6 +127,11 @@ def _after(
     shipped = not Path(after).suffix and Path(after).name == after
     if shipped and after in shipped_names("changes"):
         change = read_change(after, library)
+    elif shipped and after not in shipped_names("meshes"):
+        raise InputError(
+            f"no shipped device and no shipped change '{after}'; there are the devices "
+            f"{', '.join(shipped_names('meshes'))}, and the changes "
+            f"{', '.join(shipped_names('changes'))}; a file is named with its suffix")
     elif shipped or read_toml(resolve("meshes", after), _Head).construction is not None:
         return read_device(after, library)
     else:

@@ -20,7 +20,7 @@ from fea.drawing.inks import INK, MARKS, NO_VALUE, SERIES
 from fea.drawing.picture import Beside, Callout, Mark, Picture, PushArrow, Scale
 
 DPI = 200
-PANEL_HEIGHT = 4.8
+PANEL_HEIGHT, ROW_HEIGHT = 4.8, 3.6
 WIDTH = 9.0
 NAME_HEIGHT = 0.34
 BAR_HEIGHT = 0.72
@@ -32,31 +32,34 @@ def compose(
 ) -> bytes:
     """The PNG of a picture from its painted panels, one image (h, w, 3 or 4) per view.
 
-    Of pictures beside each other there is one image per view and picture, view by view.
+    Of pictures beside each other there is one image per view and picture, view by view, and one row
+    of panels per view.
     """
     pictures, names = _sheets(shown)
     first, count = pictures[0], len(pictures)
-    ratios = [camera.half_width / camera.half_height for camera in cameras]
     # Callouts stand beside the object, so every panel gets some paper around it.
     paper = 0.5 if any(picture.callouts for picture in pictures) else 0.1
-    shares = [ratio + paper for ratio in ratios]
-    height = min(PANEL_HEIGHT, WIDTH / sum(shares))
+    shares = [camera.half_width / camera.half_height + paper for camera in cameras]
+    length = len(cameras) if count == 1 else count  # of a row
+    longest = max(sum(shares[k : k + length]) for k in range(0, len(shares), length))
+    height = min(PANEL_HEIGHT if count == 1 else ROW_HEIGHT, WIDTH / longest)
+    line = height + NAME_HEIGHT * (1.0 if count == 1 else 1.5)
     named = [mark for mark in first.marks if mark.text]
-    bar = BAR_HEIGHT if first.scale else 0.45 if named else 0.0
-    foot = bar + NAME_HEIGHT * (1.0 if count == 1 else 1.5)
-    total = height + foot
-    width = height * sum(shares) if first.tight else WIDTH
+    total = line * (len(cameras) // length)
+    total += BAR_HEIGHT if first.scale else 0.45 if named else 0.0
+    width = height * longest if first.tight else WIDTH
     figure = Figure(figsize=(width, total), dpi=DPI, facecolor="white")
-    left = 0.5 * (width - height * sum(shares))
     for number, (image, camera, share) in enumerate(zip(images, cameras, shares, strict=True)):
+        row, place = divmod(number, length)
         view, one = divmod(number, count)
-        axes = figure.add_axes(
-            (left / width, foot / total, share * height / width, height / total))
+        inside = shares[row * length : (row + 1) * length]
+        left = 0.5 * (width - height * sum(inside)) + height * sum(inside[:place])
+        axes = figure.add_axes((left / width, 1.0 - (row * line + height) / total,
+                                share * height / width, height / total))  # fmt: skip
         _panel(axes, image, camera, share)
         _draw_over(axes, pictures[one], cameras[one::count], view)
         name = f"{names[one]}\n{first.views[view].name}".strip()
         axes.text(0.5, -0.02, name, transform=axes.transAxes, ha="center", va="top", **TEXT)
-        left += share * height
     _mark_samples(figure, named, total)
     if first.scale:
         _bar(figure, first.scale, total)

@@ -24,6 +24,7 @@ class Pair:
         before, after: values, 0 or more.
         open: half width of the band round `before` in which no change can be told.
         told: whether the change can be told.
+        judged: value after that is judged, with its error in it.
     """
 
     name: str
@@ -31,11 +32,14 @@ class Pair:
     after: float
     open: float
     told: bool
+    judged: float
 
 
 def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tuple[str, str]
                ) -> bytes:  # fmt: skip
     """An SVG chart: an open mark before, a full one after, an arrow where the change can be told.
+
+    A thin line with a stop leads from the value after to the one that is judged.
 
     Args:
         pairs: lines, from the top.
@@ -44,14 +48,15 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
         names: of the open and of the full mark.
 
     Example:
-        >>> pair_chart([Pair("heel", 80.0, 50.0, 9.0, True)], x_label="%",
+        >>> pair_chart([Pair("heel", 80.0, 50.0, 9.0, True, 55.0)], x_label="%",
         ...            limit=Limit(100.0, "limit"), names=("before", "now"))[:5]
         b'<?xml'
     """
     figure, axes = sheet((WIDTH, FRAME_HEIGHT + ROW_HEIGHT * len(pairs)))
     axes.grid(visible=False, axis="y")
     axes.grid(axis="x", color=RULE, linewidth=0.6)
-    values = [value for pair in pairs for value in (pair.before, pair.after)] + [limit.value]
+    values = [value for pair in pairs for value in (pair.before, pair.after, pair.judged)]
+    values.append(limit.value)
     if max(values) > WIDE * min(values) > 0.0:
         axes.set_xscale("log")
     else:
@@ -64,6 +69,10 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
         low = max(pair.before - pair.open, 0.2 * pair.before)
         axes.plot([low, pair.before + pair.open], [level, level], color=RULE, linewidth=7.0,
                   solid_capstyle="butt", zorder=1)
+        axes.plot([pair.after, pair.judged], [level, level], color=SERIES[0], linewidth=1.1,
+                  zorder=2)
+        axes.plot(pair.judged, level, "|", color=SERIES[0], markersize=9.0, zorder=2,
+                  label=f"{names[1]}, as judged" if level == 0 else None)
         if pair.told:
             axes.annotate("", (pair.after, level), (pair.before, level), zorder=2,
                           arrowprops={"arrowstyle": "-|>", "color": SERIES[0], "linewidth": 1.3,

@@ -115,7 +115,8 @@ def _chart(result: Comparison) -> list[Figure]:
     )  # fmt: skip
     text = ("How much of what is allowed each check uses, before and now, without the errors of "
             "the meshes. The grey band is what the meshes leave open; a change that ends within it "
-            "cannot be told, and has no arrow.")
+            "cannot be told, and has no arrow. The thin line to the upright stroke adds the error "
+            "of the mesh now: there the device is judged.")
     if len(shown) < len(rows):
         text += f" Shown are the {len(shown)} hardest-worked checks of {len(rows)}."
     return [Figure("changes", chart, "image/svg+xml", f"Chart with a line for each check. {text} "
@@ -131,4 +132,5 @@ def _pair(row: Compared) -> Pair:
     assert row.before is not None and row.after is not None and row.unresolved is not None
     when = " (fall)" if row.horizon == "first fall" else ""
     return Pair(f"{requirement(row.topic, row.zone)}{when}", 100.0 * share(row.before),
-                100.0 * share(row.after), 100.0 * row.unresolved, row.outcome != "no difference")
+                100.0 * share(row.after), 100.0 * row.unresolved, row.outcome != "no difference",
+                100.0 * row.after.utilisation)  # fmt: skip

@@ -128,6 +128,7 @@ class CompareSummary(Schema):
     schema_version: Literal["1.0"] = "1.0"
     overall: Overall
     sentence: str
+    points: tuple[str, ...] = Field(description="what stands behind the sentence")
     before: ComparedDevice
     after: ComparedDevice
     wearer: WearerSummary
@@ -155,6 +156,7 @@ def summarise_comparison(result: Comparison) -> CompareSummary:
     return CompareSummary(
         overall=result.tendency.overall,
         sentence=result.sentence,
+        points=result.points,
         before=_device(before, result.numbers[0]),
         after=_device(after, result.numbers[1]),
         wearer=wearer_summary(after.wearer),

@@ -68,7 +68,7 @@ def _number_row(each: NumberSummary) -> tuple[object, ...]:
         return (NUMBER_WORDS[each.name], before, after, change, "not known of one of them")
     if each.unresolved_change is None:
         return (NUMBER_WORDS[each.name], before, after, change, "not known from one pair of meshes")
-    bound = f"{quantity_text(each.unresolved_change)} {each.unit}"
+    bound = amount(each.unresolved_change, each.unit)
     told = f"yes, it exceeds {bound}" if each.resolved else f"no, it is within {bound}"
     return (NUMBER_WORDS[each.name], before, after, change, told)
 
@@ -158,10 +158,15 @@ def hardest_use(row: Compared) -> float:
     return max(check.utilisation for check in (row.before, row.after) if check is not None)
 
 
+def outcome_words(row: Compared) -> str:
+    """What can be told of a row; a requirement that is just missed now is never passed over."""
+    return OUTCOMES[row.outcome] + (", but not met any more" if row.flipped else "")
+
+
 def _check_cells(row: Compared) -> tuple[object, ...]:
     one, other = row.before, row.after
     assert one is not None and other is not None
-    return (requirement(row.topic, row.zone), OUTCOMES[row.outcome], _demand(one), _demand(other),
+    return (requirement(row.topic, row.zone), outcome_words(row), _demand(one), _demand(other),
             factor_cell(one), factor_cell(other), " ".join(change_texts(row)))  # fmt: skip
 
 
@@ -205,6 +210,10 @@ def _check_detail(row: Compared) -> str:
     cases = [row.before.case, row.after.case]
     words = [f"Case: {cases[0]}" if cases[0] == cases[1] else
              f"Case before: {cases[0]}; now: {cases[1]}"]  # fmt: skip
+    if row.estimated:
+        errors = [percent_text((check.error or 0.0) / check.demand) if check.demand else "0 %"
+                  for check in (row.before, row.after)]  # fmt: skip
+        words.append(f"Error of the mesh: {errors[0]} of the demand before, {errors[1]} now")
     coarse = row.coarser
     if coarse is not None and coarse.before > 0.0:
         again = 100.0 * (coarse.after / coarse.before - 1.0)
@@ -224,7 +233,7 @@ def one_sided_table(result: Comparison) -> Table:
     rows = [
         (requirement(row.topic, row.zone), row.horizon,
          *(None if check is None else factor_cell(check) for check in (row.before, row.after)),
-         f"{OUTCOMES[row.outcome]}: {row.because}")
+         _lack_words(row))
         for row in shown
     ]  # fmt: skip
     caption = "Requirements that only one of the devices was judged by; none counts as better."
@@ -234,6 +243,12 @@ def one_sided_table(result: Comparison) -> Table:
     strong = [k for k, row in enumerate(shown) if row.after is not None and not row.after.met]
     return table(caption, ["requirement", "question", ">factor before", ">factor now", "why"], rows,
                  strong=strong)  # fmt: skip
+
+
+def _lack_words(row: Compared) -> str:
+    if row.why == "part":
+        return "a part that is new" if row.before is None else "a part that is gone"
+    return f"{OUTCOMES[row.outcome]}: {row.because}"
 
 
 def gaps_table(result: Comparison) -> Table:
@@ -285,6 +300,8 @@ def signed(change: float, unit: str, *, digits: int | None = None) -> str:
         >>> signed(-12.34, "mm"), signed(34.4, "g", digits=0)
         ('-12.3 mm', '+34 g')
     """
-    text = quantity_text(abs(change)) if digits is None else f"{abs(change):.{digits}f}"
-    sign = "" if float(text) == 0.0 else "-" if change < 0.0 else "+"
-    return f"{sign}{text} {unit}"
+    if digits is None:
+        text, number = amount(abs(change), unit), float(quantity_text(abs(change)))
+    else:
+        text, number = f"{abs(change):.{digits}f} {unit}", round(abs(change), digits)
+    return f"{'' if number == 0.0 else '-' if change < 0.0 else '+'}{text}"

@@ -8,11 +8,11 @@ from fea.check.verdict import HORIZONS, WHEN
 from fea.reporting.comparesummary import NumberSummary, number_summaries
 from fea.reporting.comparetables import (
     NUMBER_WORDS,
-    OUTCOMES,
     change_texts,
     factor_cell,
     hardest_use,
     number_texts,
+    outcome_words,
 )
 from fea.study.compare import Comparison
 from fea.study.comparedchecks import Compared
@@ -49,17 +49,17 @@ def comparison_text(result: Comparison) -> str:
                      "before and now; the page lists them")  # fmt: skip
     parts += ["", NOTE]
     parts += _single([row for row in result.rows if row.because])
-    opened = [gap for gap in result.gaps if gap.after and not gap.before]
+    opened = [(gap.topic, gap.zone) for gap in result.gaps if gap.after and not gap.before]
     if opened:
-        parts += ["", "Not checked now, and not left out before:"]
-        parts += _joined([(gap.topic, gap.zone, gap.after) for gap in opened])
-    closed = [f"  {gap.topic}, {gap.zone}" for gap in result.gaps if gap.before and not gap.after]
+        parts += ["", "Not checked now, and not left out before; the page gives the reasons:"]
+        parts += _joined(opened)
+    closed = [(gap.topic, gap.zone) for gap in result.gaps if gap.before and not gap.after]
     if closed:
-        parts += ["", "Left out before, and not now:", *closed]
+        parts += ["", "Left out before, and not now:", *_joined(closed)]
     still = sum(bool(gap.before and gap.after) for gap in result.gaps)
     if still:
         parts += ["", f"Not checked before or now: {still}; the page lists them with the reasons."]
-    return "\n".join([*parts, "", result.sentence])
+    return "\n".join([*parts, "", result.sentence, "", *result.points])
 
 
 def _numbers(result: Comparison) -> str:
@@ -77,29 +77,31 @@ def _number(each: NumberSummary) -> tuple[str, str, str, str, str]:
 def _row(row: Compared) -> tuple[str, ...]:
     assert row.before is not None and row.after is not None
     return (row.topic, row.zone, factor_cell(row.before), factor_cell(row.after),
-            *change_texts(row), OUTCOMES[row.outcome])  # fmt: skip
+            *change_texts(row), outcome_words(row))  # fmt: skip
 
 
 def _single(rows: Sequence[Compared]) -> list[str]:
-    """What one device lacks: a table, and the reasons that are more than a missing part."""
+    """What one device lacks: a table of what is not met or lost, and how many more there are."""
     if not rows:
         return []
-    shown = [row for row in rows if row.lost or hardest_use(row) >= IDLE]
+    shown = [row for row in rows if row.lost or not all(
+        check.met for check in (row.before, row.after) if check is not None)]  # fmt: skip
     cells = [(row.topic, row.zone, row.horizon,
               *("–" if check is None else factor_cell(check) for check in (row.before, row.after)),
               LACKS[row.why]) for row in shown]  # fmt: skip
-    reasons = [(row.topic, row.zone, row.because) for row in shown if row.why == "gap"]
-    idle = len(rows) - len(shown)
-    return ["", "Judged on one of the devices only, never counted as better:",
-            text_table(("check", "zone", "question", "before", "now", "why"), cells),
-            *([f"and {idle} more that use less than {100.0 * IDLE:.0f} %"] if idle else []),
-            *_joined(reasons)]  # fmt: skip
+    reasons = [f"  {row.topic}, {row.zone}: {row.because}" for row in shown if row.why == "gap"]
+    lines = ["", "Judged on one of the devices only, never counted as better:"]
+    if shown:
+        lines.append(text_table(("check", "zone", "question", "before", "now", "why"), cells))
+    if more := len(rows) - len(shown):
+        others = "others of parts that only one has" if shown else "of parts that only one has"
+        lines.append(f"and {more} {others}, all met; the page lists them")
+    return [*lines, *dict.fromkeys(reasons)]
 
 
-def _joined(found: Sequence[tuple[str, str, str]]) -> list[str]:
-    """Lines of topic, zone and reason; those with the same topic and reason share one."""
-    groups: dict[tuple[str, str], list[str]] = {}
-    for topic, zone, reason in found:
-        groups.setdefault((topic, reason), []).append(zone)
-    return [f"  {topic}, {', '.join(dict.fromkeys(zones))}: {reason}"
-            for (topic, reason), zones in groups.items()]  # fmt: skip
+def _joined(found: Sequence[tuple[str, str]]) -> list[str]:
+    """Lines of topic and zones, one for each topic."""
+    groups: dict[str, list[str]] = {}
+    for topic, zone in found:
+        groups.setdefault(topic, []).append(zone)
+    return [f"  {topic}, {', '.join(dict.fromkeys(zones))}" for topic, zones in groups.items()]

@@ -25,7 +25,6 @@ from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
 from fea.reporting.words import STATE_MARKS, STATE_WORDS, cautions
 from fea.study.compare import Comparison
-from fea.study.tendency import OPENINGS
 
 CHECKS_NOTE = (
     "Before and now: demand of capacity; the demand is the upper end of what is asked, with the "
@@ -56,6 +55,7 @@ class ComparePage:
     facts: tuple[tuple[str, str], ...]
     opening: str
     sentence: str
+    points: tuple[str, ...]
     answers: tuple[Question, ...]
     numbers: Table
     checks_note: str
@@ -128,10 +128,11 @@ def build_compare_page(result: Comparison, drawing_note: str = "") -> ComparePag
     return ComparePage(
         kind="Floor-reaction orthosis: comparison of two devices",
         before=before.device.title,
-        after=after.device.title,
+        after=_heading(before.device.title, after.device.title),
         facts=_facts(result),
-        opening=OPENINGS[result.tendency.overall],
-        sentence=result.sentence,
+        opening=result.opening,
+        sentence=_capital(result.sentence.removeprefix(f"{result.opening}: ")),
+        points=result.points,
         answers=_answers(result),
         numbers=numbers_table(result),
         checks_note=CHECKS_NOTE,
@@ -146,6 +147,16 @@ def build_compare_page(result: Comparison, drawing_note: str = "") -> ComparePag
         provenance=_provenance(result),
         made_notes=(drawing_note,) if drawing_note else (),
     )
+
+
+def _heading(before: str, after: str) -> str:
+    """The title of the second device; of a changed one only what was changed."""
+    changed = after.removeprefix(f"{before}; ")
+    return _capital(changed) if changed else after
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _facts(result: Comparison) -> tuple[tuple[str, str], ...]:

@@ -36,7 +36,9 @@ from fea.study.tendency import (
     Tendency,
     enough_words,
     grams_words,
+    opening_words,
     tendency,
+    tendency_points,
     tendency_words,
 )
 from fea.wearer import Wearer
@@ -50,6 +52,11 @@ the band of a change grows tenfold by then."""
 
 BORDER = 0.1
 """Share of the cells of a part that may lie nearest to a zone it only borders on; judgement."""
+
+ALONE = (
+    "The changes were not read again on coarser cells, which a device given as a mesh does not "
+    "have and a quick comparison leaves out: only large ones can be told, and smaller ones may "
+    "be real.")
 
 LOG = logging.getLogger(__name__)
 
@@ -87,12 +94,23 @@ class Comparison:
         """kg, of after against before."""
         return self.numbers[1].mass - self.numbers[0].mass
 
+    @property
+    def opening(self) -> str:
+        """Better or worse, in a few words."""
+        return opening_words(self.tendency)
+
     @cached_property
     def sentence(self) -> str:
         """Better or worse, by how much, enough or not, and how many grams."""
         mass = next(each for each in self.changes if each.name == MASS)
         words = tendency_words(self.tendency), enough_words(self.after)
         return f"{'; '.join((*words, grams_words(self.mass_change, mass.told)))}."
+
+    @property
+    def points(self) -> tuple[str, ...]:
+        """What stands behind the sentence, one sentence each."""
+        alone = () if self.coarser_size is not None else (ALONE,)
+        return (*tendency_points(self.tendency), *alone)
 
 
 def compare(

@@ -145,29 +145,69 @@ def _hardest(checks: Sequence[Check]) -> Check | None:
     return max(checks, key=lambda check: check.utilisation, default=None)
 
 
+def opening_words(found: Tendency) -> str:
+    """Better or worse, in a few words; what was met and is not shown to be any more is said."""
+    less = found.overall == "no difference" and found.broken
+    return OPENINGS[found.overall] + (", but less is shown to hold" if less else "")
+
+
 def tendency_words(found: Tendency) -> str:
     """Better or worse, and by how much, as the first part of a sentence."""
     before, after = found.hardest
     if before is None or after is None:
         return "Nothing can be compared: no check says anything of both devices"
-    parts = [
-        f"{OPENINGS[found.overall]}: the hardest-worked check uses "
-        f"{percent_text(after.utilisation)} of what is allowed ({check_words(after)}), where it "
-        f"was {percent_text(before.utilisation)} ({check_words(before)})"
-    ]
-    if found.better or found.worse:
-        every = found.better + found.worse + found.same
-        parts.append(f"{found.better} of {every} checks of both better, {found.worse} worse")
+    parts = [f"{opening_words(found)}: the hardest-worked check uses {_use_words(after)}, where it "
+             f"was {_use_words(before, of='')}"]  # fmt: skip
     if found.broken:
         parts.append(f"not met any more: {_named(found.broken)}")
-    if found.mended:
-        parts.append(f"met now: {_named(found.mended)}")
     if found.lost:
         names = [f"{topic} of {zone}" for topic, zone in found.lost]
         parts.append(f"not checked any more: {_few(names)}")
-    if found.opened:
-        parts.append(f"not checked, and no question before: {_few(found.opened)}")
     return "; ".join(parts)
+
+
+def _use_words(check: Check, of: str = " of what is allowed") -> str:
+    """The share that a check uses as it is judged, its name, and what the mesh adds to the share.
+
+    Example:
+        >>> _use_words(Check(topic="yield", zone="heel", case="push", place=None, demand=12.0,
+        ...                  capacity=20.0, unit="MPa", required=1.5, basis="", sources=(),
+        ...                  error=4.0))
+        '90 % of what is allowed (yield of heel; 60 % without the error of the mesh)'
+    """
+    judged, computed = percent_text(check.utilisation), percent_text(share(check))
+    less = "" if judged == computed else f"; {computed} without the error of the mesh"
+    return f"{judged}{of} ({check_words(check)}{less})"
+
+
+def tendency_points(found: Tendency) -> tuple[str, ...]:
+    """What the sentence leaves out: how far the change is told, counts, and what is new."""
+    if None in found.hardest:
+        return ()
+    points = [f"Without the errors of the meshes, the largest share of what is allowed changes by "
+              f"{_points_text(found.change)} percentage points; a change of up to "
+              f"{_points_text(found.unresolved).lstrip('+')} cannot be told."]  # fmt: skip
+    every = found.better + found.worse + found.same
+    points.append(f"Checks that both were judged by: {every}. Better: {found.better}; worse: "
+                  f"{found.worse}; no difference that can be told: {found.same}.")  # fmt: skip
+    if found.mended:
+        points.append(f"Met now, and not before: {_named(found.mended)}.")
+    blurred = [row for row in found.broken if row.flipped]
+    if blurred and (worst := blurred[0].after) is not None:
+        points.append(
+            f"Of what is asked now in {check_words(worst)}, "
+            f"{percent_text((worst.error or 0.0) / worst.demand)} is error of the mesh, which "
+            "counts against the device; smaller cells tell more.")
+    if found.opened:
+        points.append(f"Not checked, and no question before: {_few(found.opened)}.")
+    return tuple(points)
+
+
+def _points_text(change: float) -> str:
+    """A change of a share in percentage points, with its sign and two digits or more."""
+    points = 100.0 * change
+    text = f"{points:+.0f}" if abs(points) >= 10.0 else f"{points:+.2g}"
+    return "0" if float(text) == 0.0 else text.replace("-", "−")
 
 
 def _named(rows: Sequence[Compared]) -> str:

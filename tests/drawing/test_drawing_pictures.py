@@ -10,6 +10,7 @@ from matplotlib.image import imread
 
 from fea.drawing.camera import fit_camera, is_hidden
 from fea.drawing.colours import band_colours, shades
+from fea.drawing.compose import DPI, NAME_HEIGHT, ROW_HEIGHT
 from fea.drawing.picture import Beside, Callout, Mark, Picture, Scale, View
 from fea.drawing.render import render
 from fea.drawing.scene import build_scene, free_edges, strong_edges
@@ -203,10 +204,14 @@ def test_pictures_that_no_eye_can_compare_are_refused(pictures, names, message):
         Beside(pictures, names)
 
 
-def test_pictures_beside_each_other_are_one_image_with_a_panel_for_each_view():
+def test_pictures_beside_each_other_are_one_image_with_a_row_for_each_view():
     first = coloured(views=(SIDE, View("from behind", (-1.0, 0.0, 0.0))))
     rendering = render([Beside((first, smaller(first, 0.5)), ("before", "now"))], child="no.such")
     image = imread(io.BytesIO(rendering.images[0]))
     assert image.shape[1] == 1800
-    drawn = (image[: image.shape[0] // 3, :, :3].min(axis=(0, 2)) < 0.9).astype(int)
-    assert (np.diff(np.concatenate([[0], drawn, [0]])) == 1).sum() >= 4  # white between panels
+    panels = 2 * (ROW_HEIGHT + 1.5 * NAME_HEIGHT) * DPI
+    for top in (0.0, 0.5 * panels):
+        row = image[int(top) : int(top + ROW_HEIGHT * DPI), :, :3]
+        drawn = (row.min(axis=(0, 2)) < 0.9).astype(int)
+        assert drawn[:900].any() and drawn[900:].any()
+        assert not drawn[880:920].any()  # white between the two

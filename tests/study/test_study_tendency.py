@@ -7,7 +7,14 @@ import pytest
 
 from fea.check.check import Check, NotChecked
 from fea.study.comparedchecks import Side, compare_checks, compare_gaps
-from fea.study.tendency import enough_words, tendency, tendency_words
+from fea.study.tendency import (
+    enough_words,
+    grams_words,
+    opening_words,
+    tendency,
+    tendency_points,
+    tendency_words,
+)
 
 
 def check(zone, used, *, error=0.05, topic="yield"):
@@ -59,7 +66,7 @@ def test_what_nobody_knows_of_a_new_part_is_named():
     gaps = [NotChecked(topic=topic, zone="strip", because="why") for topic in ("peel", "bond")]
     found = judged([check("ankle", 1.3)], [check("ankle", 0.6)], gaps_after=gaps)
     assert (found.overall, found.lost, found.opened) == ("better", (), ("peel", "bond"))
-    assert tendency_words(found).endswith("not checked, and no question before: peel, bond")
+    assert tendency_points(found)[-1] == "Not checked, and no question before: peel, bond."
 
 
 def test_with_nothing_in_common_nothing_is_said():
@@ -83,8 +90,36 @@ def test_the_words_name_both_checks_and_what_breaks():
     words = tendency_words(found)
     assert words == (
         "Better in one thing, worse in another: the hardest-worked check uses 126 % of what is "
-        "allowed (yield of upright), where it was 165 % (yield of ankle); "
-        "1 of 2 checks of both better, 1 worse; not met any more: yield of upright")
+        "allowed (yield of upright; 121 % without the error of the mesh), where it was 165 % "
+        "(yield of ankle; 160 % without the error of the mesh); "
+        "not met any more: yield of upright")
+    assert tendency_points(found) == (
+        "Without the errors of the meshes, the largest share of what is allowed changes by −39 "
+        "percentage points; a change of up to 10 cannot be told.",
+        "Checks that both were judged by: 2. Better: 1; worse: 1; no difference that can be "
+        "told: 0.")
+
+
+def test_what_is_just_missed_for_the_error_of_the_mesh_alone_is_said_first():
+    """0.9 to 0.8, with an error of 0.4 now: the change cannot be told, and it is not met any more.
+
+    Of 1.2 that is asked now, a third is error.
+    """
+    found = judged([check("ankle", 0.9)], [check("ankle", 0.8, error=0.4)])
+    assert found.overall == "no difference"
+    assert opening_words(found) == (
+        "No difference that the model can resolve, but less is shown to hold")
+    assert "not met any more: yield of ankle" in tendency_words(found)
+    assert any("34 % is error of the mesh, which counts against the device" in point
+               for point in tendency_points(found))
+
+
+@pytest.mark.parametrize(("told", "words"), [
+    (True, "4 g heavier"), (None, "4 g heavier"),
+    (False, "4 g heavier, which the meshes leave open"),
+])
+def test_grams_that_the_meshes_leave_open_say_so(told, words):
+    assert grams_words(0.004, told) == words
 
 
 def test_a_peak_hidden_behind_the_error_of_another_widens_the_bound():
