@@ -13,6 +13,7 @@ from fea.device.meshdevice import changed_mesh_device
 from fea.device.moulded import MouldedRecipe
 from fea.device.overlay import overlaid
 from fea.device.rewalling import rewalled
+from fea.device.riveting import riveted
 from fea.errors import DeviceError, FileError
 from fea.limb import Limb
 from fea.material.library import LibraryMaterial, read_library
@@ -120,11 +121,13 @@ def apply_change(
 def _walls_changed(
     device: Device, change: Change, library: Mapping[str, LibraryMaterial]
 ) -> Device:
-    """The device with other walls, and with what is bonded on."""
+    """The device with other walls, and with what is bonded and riveted on."""
     for part in change.zones:
         device = rewalled(device, part, library)
     for overlay in change.overlays:
         device = overlaid(device, overlay, library)
+    for bar in change.bars:
+        device = riveted(device, bar, library)
     return replace(device, notes=(*device.notes, f"Changed: {change.title}."))
 
 

@@ -12,10 +12,11 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Field, model_validator
 
 from fea.device.dotted import changed_content
-from fea.device.meshfile import Layup, Positive, WallMm, material_problems
+from fea.device.meshfile import BarMm, Layup, Positive, WallMm, material_problems
 from fea.device.selection import Box, Plane, Point
+from fea.device.strapping import hole_refusals
 from fea.errors import FileError, Problem
-from fea.inputfile import Schema, read_toml
+from fea.inputfile import Schema, read_toml, refuse
 from fea.material.library import LibraryMaterial, read_library
 from fea.shipped import resolve
 
@@ -59,39 +60,105 @@ class ZoneChange(PartTable):
         return self
 
 
-class Overlay(PartTable):
-    """A strip or patch that is bonded on.
+class Run(PartTable):
+    """What runs along the middle of each part that zones form together.
 
-    Keys: `face` the "outer" one, away from the limb, or the "inner" one. It runs "up" or "forward"
-    (`along`), `from` one landmark `to` another, each moved on by `from_mm` and `to_mm`; without
-    landmarks these are heights above the floor, or distances ahead of the ankle's axis; without
-    either it runs to the end of the zones. `width_mm` of a strip, along the middle of each part
-    that the zones form together, moved across by `aside_mm`, forward or to the left; without a
-    width it covers them. `layup` of plies from the inner to the outer face, or `thickness_mm` of a
-    sheet; 0° lies along the strip, on a wall of plies along their 0°.
+    Keys: it runs "up" or "forward" (`along`), `from` one landmark `to` another, each moved on by
+    `from_mm` and `to_mm`; without landmarks these are heights above the floor, or distances ahead
+    of the ankle's axis; without either it runs to the end of the zones. `aside_mm` moves it across,
+    forward or to the left.
     """
 
     name: Text
-    face: Literal["outer", "inner"]
-    material: str
     along: Literal["up", "forward"] = "up"
     from_: str | None = Field(None, alias="from")
     to: str | None = None
     from_mm: float | None = None
     to_mm: float | None = None
-    width_mm: Annotated[float, Field(gt=1.0, le=400.0)] | None = None
     aside_mm: float = 0.0
+
+    @model_validator(mode="after")
+    def _says_where(self) -> "Run":
+        if not (self.zones or self.boxes or self.planes):
+            raise ValueError("must say what it covers: zones, boxes or planes")
+        return self
+
+
+class Overlay(Run):
+    """A strip or patch that is bonded on.
+
+    Keys: those of `Run`, and `face` the "outer" one, away from the limb, or the "inner" one.
+    `width_mm` of a strip; without a width it covers the zones. `layup` of plies from the inner to
+    the outer face, or `thickness_mm` of a sheet; 0° lies along the strip, on a wall of plies along
+    their 0°.
+    """
+
+    face: Literal["outer", "inner"]
+    material: str
+    width_mm: Annotated[float, Field(gt=1.0, le=400.0)] | None = None
     layup: Layup | None = None
     thickness_mm: WallMm | None = None
 
     @model_validator(mode="after")
     def _is_an_overlay(self) -> "Overlay":
-        if not (self.zones or self.boxes or self.planes):
-            raise ValueError("must say what it covers: zones, boxes or planes")
         if (self.layup is None) == (self.thickness_mm is None):
             raise ValueError("needs exactly one of layup and thickness_mm")
         if self.aside_mm and self.width_mm is None:
             raise ValueError("aside_mm moves a strip: give width_mm")
+        return self
+
+
+class BarRivets(Schema):
+    """Rivets or screws of a bar that is added, evenly spaced between its ends.
+
+    Keys: `count`, or the `spacing_mm` that they keep or fall short of; `end_distance_mm` from the
+    ends of the bar to the middles of the outermost; `diameter_mm` of a thread is that of its core,
+    and `hole_diameter_mm` what is drilled for it.
+    """
+
+    count: Annotated[int, Field(ge=2, le=40)] | None = None
+    spacing_mm: Positive | None = None
+    diameter_mm: Positive
+    hole_diameter_mm: Positive | None = None
+    washer_diameter_mm: Positive
+    end_distance_mm: Positive
+    material: str | None = None
+
+    @model_validator(mode="after")
+    def _fit_together(self) -> "BarRivets":
+        refuse({
+            **hole_refusals(self.diameter_mm, self.hole_diameter_mm),
+            "takes one of count and spacing_mm": (self.count is None) == (self.spacing_mm is None),
+            "washer_diameter_mm must exceed diameter_mm and hole_diameter_mm":
+                self.washer_diameter_mm <= (self.hole_diameter_mm or self.diameter_mm),
+        })  # fmt: skip
+        return self
+
+
+class AddedBar(Run):
+    """A flat bar that is riveted on the outer face, bent to follow the wall.
+
+    Keys: those of `Run`, upwards only; `width_mm` across the wall and `thickness_mm` off it.
+    """
+
+    along: Literal["up"] = "up"
+    face: Literal["outer", "inner"] = "outer"
+    material: str
+    width_mm: BarMm
+    thickness_mm: BarMm
+    rivets: BarRivets
+
+    @model_validator(mode="after")
+    def _is_a_flat_bar(self) -> "AddedBar":
+        hole = self.rivets.hole_diameter_mm or self.rivets.diameter_mm
+        refuse({
+            'a bar on the "inner" face would press on the skin, which cannot be judged: rivet it '
+            'on the outer face': self.face == "inner",
+            f"rivet holes of {hole:g} mm leave nothing of a bar {self.width_mm:g} mm wide":
+                hole >= self.width_mm,
+            "the rivets' holes reach over the ends of the bar: end_distance_mm must exceed half a "
+            "hole": self.rivets.end_distance_mm <= 0.5 * hole,
+        })  # fmt: skip
         return self
 
 
@@ -102,7 +169,7 @@ class Change(Schema):
         title: one line for people.
         values: of the device's file, by dotted key (`set` in a file; see `fea.device.dotted`).
         added: entries for lists of the device's file (`add` in a file), such as ribs.
-        zones: other walls;  overlays: what is bonded on, in that order.
+        zones: other walls;  overlays: what is bonded on;  bars: riveted on, in that order.
 
     Example:
         >>> strip = Overlay(name="strip", zones=("heel",), face="outer", width_mm=25.0,
@@ -119,18 +186,20 @@ class Change(Schema):
     added: dict[str, tuple[dict[str, Any], ...]] = Field(default={}, alias="add")
     zones: tuple[ZoneChange, ...] = ()
     overlays: tuple[Overlay, ...] = ()
+    bars: tuple[AddedBar, ...] = ()
 
     @model_validator(mode="after")
     def _says_something(self) -> "Change":
-        if not (self.values or self.added or self.zones or self.overlays):
-            raise ValueError("changes nothing: give [set], [[add.LIST]], [[zones]] or [[overlays]]")
+        if not (self.values or self.added or self.zones or self.overlays or self.bars):
+            raise ValueError("changes nothing: give [set], [[add.LIST]], [[zones]], [[overlays]] "
+                             "or [[bars]]")
         for key, value in self.values.items():
             if "." not in key and isinstance(value, Mapping) and not {"times", "add"} & set(value):
                 raise ValueError(f"[set] {key}: write the way to a value as one key in quotes, as "
                                  f'in "{key}.{next(iter(value), "KEY")}" = ...')
-        names = [each.name for each in self.overlays]
+        names = [each.name for each in (*self.overlays, *self.bars)]
         if len(set(names)) < len(names):
-            raise ValueError("two overlays have the same name; give each its own")
+            raise ValueError("two overlays or bars have the same name; give each its own")
         return self
 
     def changed(self, values: Mapping[str, object]) -> "Change":
@@ -147,6 +216,10 @@ class Change(Schema):
         for number, strip in enumerate(self.overlays):
             found += material_problems(f"overlays.{number}", strip.material, library,
                                        layup=strip.layup is not None)  # fmt: skip
+        for number, bar in enumerate(self.bars):
+            found += material_problems(f"bars.{number}", bar.material, library)
+            if bar.rivets.material is not None:
+                found += material_problems(f"bars.{number}.rivets", bar.rivets.material, library)
         for number, part in enumerate(self.zones):
             if part.material is None:
                 continue

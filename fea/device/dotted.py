@@ -147,8 +147,9 @@ def _new(old: object, value: object) -> object:
 def _no_list(key: str, every: Mapping[str, object]) -> str:
     lists = ", ".join(name for name, value in every.items() if isinstance(value, list)) or "none"
     if key == "bars" and key in every:
-        return "the bars of this device are there already; exchange them by setting bars.KEY"
+        return ("the bars of this device are there already; exchange them by setting bars.KEY, or "
+                "rivet another on with [[bars]]")
     if key == "bars":
-        return ("a bar cannot be added to this device, which has no place for one; take a recipe "
-                f"of bars, or bond a strip on ([[overlays]]); rows can be added to {lists}")
+        return ("the file of this device has no bars; rivet one on with [[bars]] of the change; "
+                f"rows can be added to {lists}")
     return f"the file has no list '{key}' that takes more entries; it has {lists}"

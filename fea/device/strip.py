@@ -10,7 +10,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from fea.device.carving import cut_walls
-from fea.device.changefile import Overlay, PartTable
+from fea.device.changefile import Overlay, PartTable, Run
 from fea.device.device import Device
 from fea.device.facing import landmark
 from fea.device.selection import Ground, inside
@@ -80,13 +80,15 @@ def covered(device: Device, overlay: Overlay) -> Covered:
     """
     chosen, axis = meant(device, overlay, overlay.name), _AXES[overlay.along]
     low, high = _ends(device, overlay, axis)
+    triangles = device.mesh.cells["triangle"]
     values = np.stack([device.mesh.points[:, axis], np.zeros(len(device.mesh.points))], axis=1)
     half, length = _FAR, None
     if overlay.width_mm is not None:
         half = 0.5 * overlay.width_mm
-        lines = _lines(device, overlay, chosen, (low, high))
+        lines = lines_along(device, overlay, chosen)
         values[:, 1] = _FAR
-        for nodes, line in lines:
+        for part, line in lines:
+            nodes = np.unique(triangles[part])
             values[nodes, 1] = line.beside(device.mesh.points[nodes])
         length = sum(line.length for _, line in lines)
     bounds = ((low, high), (-half, half))
@@ -104,8 +106,8 @@ def covered(device: Device, overlay: Overlay) -> Covered:
     return Covered(device, chosen, length)
 
 
-def _ends(device: Device, overlay: Overlay, axis: int) -> tuple[float, float]:
-    """Where the overlay begins and ends along an axis; infinite where it is not said."""
+def _ends(device: Device, overlay: Run, axis: int) -> tuple[float, float]:
+    """Where an overlay or bar begins and ends along an axis; infinite where it is not said."""
     ends = []
     for name, by, open_end in ((overlay.from_, overlay.from_mm, -np.inf),
                                (overlay.to, overlay.to_mm, np.inf)):
@@ -119,12 +121,15 @@ def _ends(device: Device, overlay: Overlay, axis: int) -> tuple[float, float]:
     return ends[0], ends[1]
 
 
-def _lines(
-    device: Device, overlay: Overlay, chosen: Mask, ends: tuple[float, float]
-) -> list[tuple[NDArray[np.int64], Midline]]:
-    """Nodes and middle line of each part that zones form end to end, where the strip runs."""
+def lines_along(device: Device, overlay: Run, chosen: Mask) -> list[tuple[Mask, Midline]]:
+    """Cells (c,) and middle line of each part that zones form end to end, where a strip runs.
+
+    Raises:
+        DeviceError: there is no such part, or one without a middle line.
+    """
     mesh, axis = device.mesh, _AXES[overlay.along]
     triangles, found = mesh.cells["triangle"], []
+    ends = _ends(device, overlay, axis)
     part = _end_to_end(device, overlay, chosen)
     area, _ = triangle_geometry(mesh.points, triangles)
     for number in np.unique(part[chosen]):
@@ -132,13 +137,12 @@ def _lines(
         if area[under].sum() < _CRUMB * area[chosen].sum():
             continue
         own = triangles[under]
-        nodes = np.unique(own)
-        reach = mesh.points[nodes, axis]
+        reach = mesh.points[own][..., axis]
         low, high = max(ends[0], float(reach.min())), min(ends[1], float(reach.max()))
         if low >= high:
             continue
         try:
-            found.append((nodes, midline(mesh.points, own, axis, low, high, overlay.aside_mm)))
+            found.append((under, midline(mesh.points, own, axis, low, high, overlay.aside_mm)))
         except MeshError as error:
             raise DeviceError(f"'{overlay.name}': {error}") from None
     if not found:
@@ -146,7 +150,7 @@ def _lines(
     return found
 
 
-def _end_to_end(device: Device, overlay: Overlay, chosen: Mask) -> NDArray[np.int64]:
+def _end_to_end(device: Device, overlay: Run, chosen: Mask) -> NDArray[np.int64]:
     """The part (c,) that each triangle belongs to: zones that follow on each other along the strip.
 
     Zones that lie side by side, so that their common border runs along the strip, are parts of
@@ -175,7 +179,7 @@ def _end_to_end(device: Device, overlay: Overlay, chosen: Mask) -> NDArray[np.in
     return np.asarray(connected_components(graph, directed=False)[1])
 
 
-def _place(device: Device, overlay: Overlay) -> str:
+def _place(device: Device, overlay: Run) -> str:
     zones: Sequence[str] = overlay.zones or tuple(device.walls)
     cells = meant(device, overlay, overlay.name)
     axis = _AXES[overlay.along]

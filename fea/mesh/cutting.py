@@ -1,12 +1,12 @@
 # SPDX-License-Identifier: MIT
-"""Triangles cut along a line, such as the edge of a strip, so that cells end on it.
+"""Triangles cut along a line, such as the edge of a strip, so that cells end on it, or made finer.
 
 The line is where a value given at the nodes passes a level. Each edge that it crosses gets a node
 there, on the flat facets of the mesh: the shape of the part stays as it is. A node near to the line
-is taken to lie on it, so that no slivers arise.
+is taken to lie on it, so that no slivers arise. Finer cells lie on the same facets.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fea.errors import UnsupportedError
 from fea.mesh.mesh import Mesh
-from fea.mesh.topology import edges_of
+from fea.mesh.topology import Edges, edges_of
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -58,11 +58,7 @@ def cut(mesh: Mesh, values: Array, column: int, level: float, cells: Mask | None
         >>> cut(flat, flat.points, 0, 1.0).mesh.points[3:].tolist()
         [[1.0, 0.0, 0.0], [1.0, 1.0, 0.0]]
     """
-    if others := set(mesh.cells) - {"triangle", "line"}:
-        raise UnsupportedError(f"cells of the kind {', '.join(sorted(others))} cannot be cut; only "
-                               "triangles and lines can")
-    triangles, count = mesh.table("triangle"), len(mesh.points)
-    edges = edges_of(triangles)
+    edges = edges_of(_cuttable(mesh))
     wanted = np.zeros(len(edges.ends), dtype=bool)
     wanted[edges.of_triangle if cells is None else edges.of_triangle[cells]] = True
     values = np.array(values, dtype=float)
@@ -75,7 +71,56 @@ def cut(mesh: Mesh, values: Array, column: int, level: float, cells: Mask | None
 
     added = between(values)
     added[:, column] = level
-    points = np.concatenate([mesh.points, between(mesh.points)])
+    made, parts = _divided(mesh, edges, on_edge, between(mesh.points))
+    return Cut(made, np.concatenate([values, added]), parts)
+
+
+def refined(mesh: Mesh, size: Callable[[Array], Array]) -> tuple[Mesh, IntArray]:
+    """Triangles whose edges are halved, with lines along them, until none is too long.
+
+    Args:
+        mesh: of triangles and lines.
+        size: of points (k, 3) the longest edge (k,) that may have its middle there.
+
+    Returns:
+        The mesh, as of `Cut`, and (c,) how many cells each triangle has become.
+
+    Raises:
+        UnsupportedError: the mesh has cells of another kind.
+
+    Example:
+        >>> flat = Mesh([[0, 0, 0], [2, 0, 0], [0, 2, 0]], {"triangle": [[0, 1, 2]]})
+        >>> fine, parts = refined(flat, lambda points: np.where(points[:, 1] > 0.0, 9.0, 1.5))
+        >>> fine.points[3:].tolist(), parts.tolist()
+        ([[1.0, 0.0, 0.0]], [2])
+    """
+    before = np.arange(len(_cuttable(mesh)))
+    while True:
+        edges = edges_of(mesh.table("triangle"))
+        ends = mesh.points[edges.ends]
+        middle = ends.mean(axis=1)
+        length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+        long = np.flatnonzero(length > size(middle))
+        if not len(long):
+            return mesh, np.bincount(before)
+        mesh, parts = _divided(mesh, edges, long, middle[long])
+        before = np.repeat(before, parts["triangle"])
+
+
+def _cuttable(mesh: Mesh) -> IntArray:
+    """The triangles; raises `UnsupportedError` where there are cells that cannot be cut."""
+    if others := set(mesh.cells) - {"triangle", "line"}:
+        raise UnsupportedError(f"cells of the kind {', '.join(sorted(others))} cannot be cut; only "
+                               "triangles and lines can")
+    return mesh.table("triangle")
+
+
+def _divided(
+    mesh: Mesh, edges: Edges, on_edge: IntArray, added: Array
+) -> tuple[Mesh, dict[str, IntArray]]:
+    """The mesh with points (k, 3) added on edges (k,), and how many cells each has become."""
+    triangles, count, ends = mesh.table("triangle"), len(mesh.points), edges.ends[on_edge]
+    points = np.concatenate([mesh.points, added])
     middle = np.full(len(edges.ends), -1)
     middle[on_edge] = count + np.arange(len(on_edge))
     tables, parts = {}, {}
@@ -83,7 +128,7 @@ def cut(mesh: Mesh, values: Array, column: int, level: float, cells: Mask | None
         tables["triangle"], parts["triangle"] = _split(points, triangles, middle[edges.of_triangle])
     if "line" in mesh.cells:
         tables["line"], parts["line"] = _split_lines(mesh.cells["line"], ends, count)
-    return Cut(_named(mesh, points, tables, parts, ends), np.concatenate([values, added]), parts)
+    return _named(mesh, points, tables, parts, ends), parts
 
 
 def parts_of(numbers: IntArray, parts: IntArray) -> IntArray:

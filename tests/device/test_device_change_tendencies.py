@@ -17,8 +17,9 @@ from standing_walls import LIBRARY, tube, upright
 
 import fea
 from fea.device.change import apply_change
-from fea.device.changefile import Change, Overlay, ZoneChange
+from fea.device.changefile import AddedBar, Change, Overlay, ZoneChange
 from fea.limb import Limb
+from fea.mesh.mesh import Mesh
 from fea.structure.realise import realise
 
 CANTILEVER = upright()
@@ -31,8 +32,9 @@ def solved(device, force):
     z = device.mesh.points[:, 2]
     mesh = device.mesh.with_places({"feet": np.flatnonzero(z < 1e-6),
                                     "lid": np.flatnonzero(z > z.max() - 1e-6)})
-    structure = fea.Structure(mesh, realise(device).sections,
-                              [fea.Support("feet", "ux uy uz rx ry rz")])
+    made = realise(device)
+    structure = fea.Structure(mesh, made.sections, [fea.Support("feet", "ux uy uz rx ry rz")],
+                              ties=made.ties)
     loads = [fea.PointForce("lid", tuple(force[:3]), tuple(force[3:]) or None)]
     return fea.solve(structure.with_cases({"push": loads}))["push"]
 
@@ -71,6 +73,39 @@ def test_added_material_never_raises_the_compliance(overlay, force):
     force = np.array(force) * [1, 1, 1, 50, 50, 50] + [0.1, 0, 0, 0, 0, 0]
     patched = apply_change(TUBE, Change(title="A patch", overlays=(overlay,)), LIBRARY)
     assert compliance(patched, force) <= compliance(without(patched), force) * (1 + 1e-9)
+
+
+@st.composite
+def bars(draw):
+    low = draw(st.floats(4.0, 60.0))
+    return AddedBar.model_validate({
+        "name": "bar",
+        "zones": [draw(st.sampled_from(sorted(TUBE.walls)))],
+        "material": draw(st.sampled_from(["soft", "stiff", "stainless-steel-316l"])),
+        "from_mm": low,
+        "to_mm": low + draw(st.floats(60.0, 95.0)),
+        "aside_mm": draw(st.floats(-8.0, 8.0)),
+        "width_mm": draw(st.floats(8.0, 20.0)),
+        "thickness_mm": draw(st.floats(1.0, 6.0)),
+        "rivets": {"count": draw(st.integers(2, 4)), "diameter_mm": 4.0, "washer_diameter_mm": 10.0,
+                   "end_distance_mm": 6.0},
+    })
+
+
+def bare(device):
+    """The same walls on the same cells without the bars."""
+    mesh, count = device.mesh, device.mesh.cells["triangle"].max() + 1
+    walls = {zone: mesh.zones[zone] for zone in device.walls}
+    alone = Mesh(mesh.points[:count], {"triangle": mesh.cells["triangle"]}, zones=walls)
+    return replace(device, mesh=alone, bars={}, fastenings=())
+
+
+@settings(max_examples=5, deadline=None)
+@given(bar=bars(), force=st.lists(st.floats(-1.0, 1.0), min_size=6, max_size=6))
+def test_an_added_bar_never_raises_the_compliance(bar, force):
+    force = np.array(force) * [1, 1, 1, 50, 50, 50] + [0.1, 0, 0, 0, 0, 0]
+    riveted = apply_change(TUBE, Change(title="A bar", bars=(bar,)), LIBRARY)
+    assert compliance(riveted, force) <= compliance(bare(riveted), force) * (1 + 1e-9)
 
 
 @settings(max_examples=10, deadline=None)

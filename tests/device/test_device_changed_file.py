@@ -72,7 +72,7 @@ def test_what_the_file_may_not_hold_is_refused_by_its_own_schema():
     assert "no number" in refusal(MOULDED, {"walls.ankle.sheet_mm": {"times": "2"}})
 
 
-def test_a_bar_cannot_be_added_to_a_moulded_device():
+def test_bars_are_no_list_of_a_device_file():
     told = refusal(MOULDED, {}, {"bars": [{"width_mm": 20.0}]})
-    assert "a bar cannot be added to this device" in told and "ribs, straps, holes" in told
+    assert "rivet one on with [[bars]]" in told and "ribs, straps, holes" in told
     assert "exchange them by setting bars.KEY" in refusal(BARS, {}, {"bars": [{"width_mm": 20.0}]})
