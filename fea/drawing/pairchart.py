@@ -71,8 +71,6 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
                   solid_capstyle="butt", zorder=1)
         axes.plot([pair.after, pair.judged], [level, level], color=SERIES[0], linewidth=1.1,
                   zorder=2)
-        axes.plot(pair.judged, level, "|", color=SERIES[0], markersize=9.0, zorder=2,
-                  label=f"{names[1]}, as judged" if level == 0 else None)
         if pair.told:
             axes.annotate("", (pair.after, level), (pair.before, level), zorder=2,
                           arrowprops={"arrowstyle": "-|>", "color": SERIES[0], "linewidth": 1.3,
@@ -81,6 +79,8 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
                   markersize=6.0, label=names[0] if level == 0 else None)
         axes.plot(pair.after, level, "o", color=SERIES[0], zorder=3, markersize=6.0,
                   label=names[1] if level == 0 else None)
+        axes.plot(pair.judged, level, "|", color=SERIES[0], markersize=9.0, zorder=2,
+                  label=f"{names[1]}, as judged" if level == 0 else None)
     axes.axvline(limit.value, color=INK, linewidth=1.4, zorder=1)
     axes.annotate(limit.text, (limit.value, 1.0), xycoords=("data", "axes fraction"), ha="center",
                   xytext=(0, 3), textcoords="offset points", fontsize=9, color=INK)

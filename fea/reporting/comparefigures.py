@@ -24,7 +24,6 @@ from fea.reporting.sketch import (
     drawn_times,
     round_up,
     side_view,
-    two_views,
 )
 from fea.study.compare import Comparison
 from fea.study.comparedchecks import Compared, share
@@ -53,11 +52,14 @@ def _hardest(result: Comparison) -> Drawing:
     """Utilisation of both; one colour is the same share of what is allowed on both."""
     drawn = [hardest_today(each) for each in (result.before, result.after)]
     pictures = tuple(picture for _, picture, _, _ in drawn)
-    words = [caption for _, _, _, caption in drawn]
-    text = f"Before: {words[0]} Now: {words[1]}"
+    told = [caption.removesuffix(".").split(". ") for *_, caption in drawn]
+    same = [each for each in told[0] if each in told[1]]
+    own = [". ".join(each for each in one if each not in same) for one in told]
+    text = ". ".join([*same, *(f"{name}: {words}" for name, words in zip(
+        ("Before", "Now"), own, strict=True) if words)]) + "."  # fmt: skip
     alt = ("Both devices from the front and outer side and from behind and the inner side, to one "
            f"scale, coloured by utilisation on one scale of colours. {text}")
-    caption = f"Colours and lengths mean the same in all four panels. {text}"
+    caption = f"Colours and lengths mean the same in all panels. {text}"
     return "hardest", Beside(pictures, NAMES), alt, caption
 
 
@@ -96,7 +98,7 @@ def _moved_picture(
     triangles, length = mesh.cells["triangle"], np.linalg.norm(motion, axis=1)
     return Picture(
         mesh.points + times * motion, triangles,
-        (two_views(result.device.side)[0], side_view(result)),
+        (side_view(result),),
         triangle_values=length[triangles].mean(axis=1), lines=lines,
         line_values=length[lines].mean(axis=1), line_radius=bar_radius(result), scale=scale,
         outline=mesh.points[free_edges(triangles)],

@@ -109,8 +109,11 @@ class Comparison:
     @property
     def points(self) -> tuple[str, ...]:
         """What stands behind the sentence, one sentence each."""
+        missed = [sum(not check.met for check in each.checks)
+                  for each in (self.before, self.after)]  # fmt: skip
         alone = () if self.coarser_size is not None else (ALONE,)
-        return (*tendency_points(self.tendency), *alone)
+        return (*tendency_points(self.tendency),
+                f"Checks that are not met: {missed[0]} before, {missed[1]} now.", *alone)
 
 
 def compare(
