@@ -120,7 +120,7 @@ def check(
             show(f"\n{_study_text(study)}")
         margin, failure = _margin(result, say) if max_mass else (None, None)
         say("writing the report")
-        path = _report(result, _folder(out, given.judged), study, margin)
+        path = _report(result, _folder(out, given.judged), study, margin, say)
         if failure:
             raise failure
     show(f"\n{caution()}\n\nReport: {path}")
@@ -322,11 +322,12 @@ def _write_bench(result: "Bench", folder: str) -> str:
 
 
 def _report(
-    result: "Assessment", folder: str, study: "Refinement | None", margin: "Margin | None"
+    result: "Assessment", folder: str, study: "Refinement | None", margin: "Margin | None",
+    say: Callable[[str], None],
 ) -> Path:
     from fea.reporting import report
 
-    return report(result, folder, refinement=study, margin=margin).html
+    return report(result, folder, refinement=study, margin=margin, progress=say).html
 
 
 def _study_text(study: "Refinement") -> str:

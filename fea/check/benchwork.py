@@ -7,13 +7,15 @@ All of it is read off the shares of what is allowed that cells and checks use; n
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from fea.check.check import BUCKLING, Check, Finding, Point
+from fea.check.check import BUCKLING, Check, Finding, Horizon, Point
+from fea.check.neededwall import least_wall, wall_times
 from fea.device.device import Device
 from fea.material.library import Kind
 from fea.mesh.mesh import Mesh, triangle_geometry
@@ -33,6 +35,10 @@ APART, MOST_PLACES = 30.0, 6
 PLAIN = frozenset({"yield", "break", "life", "early cracks"})
 """Topics of the stress of cells; others are about single places."""
 
+Slopes = Mapping[tuple[str, str, Horizon], float]
+"""Topic, zone and horizon of checks to the relative change of their demand over that of their own
+wall: −2 where all of a bending stress hangs on it."""
+
 UNEVEN = 0.01  # share by which a wall's thickness varies before its thinnest place counts too
 
 Why = Literal["hardest worked", "thinnest", "middle"]
@@ -50,7 +56,8 @@ class MeasurePoint:
         sheet: mm, before forming; equal to `wall` where no thinning is contained.
         utilisation: of the cell; None where it is not judged.
         least: mm, estimate of the thinnest wall that still keeps every required factor of strength
-            and buckling in the zone; None for a laminate, and where a zone is not judged.
+            and buckling in the zone; infinite where a thicker wall does not help; None for a
+            laminate, and where a zone is not judged.
     """
 
     zone: str
@@ -117,6 +124,7 @@ def bench_work(
     cells: NDArray[np.float64],
     checks: Sequence[Check],
     findings: Sequence[Finding] = (),
+    slopes: Slopes = MappingProxyType({}),
 ) -> BenchWork:
     """What the numbers of an assessment ask of the bench.
 
@@ -126,6 +134,7 @@ def bench_work(
         checks: the governing ones, with their places.
         findings: all of all cases. The governing check of a joint may be one of its bar; what its
             wall bears stands here only.
+        slopes: of the checks whose sensitivity is known.
     """
     cells = _hardest_question(device, cells, checks)
     drill = _not_to_drill(device, cells)
@@ -133,7 +142,7 @@ def bench_work(
     measure = [
         point
         for zone in device.walls
-        for point in _measure(device, zone, cells, [*checks, *findings])
+        for point in _measure(device, zone, cells, [*checks, *findings], slopes)
     ]
     clear = [_clear(device.mesh, zone, cells, drill, trim) for zone in device.walls]
     return BenchWork(
@@ -143,31 +152,6 @@ def bench_work(
         trim,
         (*_worked(device, cells, checks), *_fastened(device, checks), *_pressed(checks)),
     )
-
-
-def least_wall(wall: float, strength: float, buckling: float = 0.0) -> float:
-    """The thinnest wall that keeps its required factors, if the loads in it stay as they are.
-
-    Stress of bending goes with the inverse square of the thickness, that of tension with the
-    inverse, and the load of buckling with at least the square and at most the cube; the rules that
-    ask for more wall are taken.
-
-    Args:
-        wall: mm, as judged.
-        strength, buckling: shares of what is allowed that are used at this wall.
-
-    Returns:
-        mm, rounded up to a tenth.
-
-    Example:
-        >>> least_wall(4.5, 0.81), least_wall(4.5, 0.5, 0.729), least_wall(4.0, 1.44)
-        (4.1, 4.1, 5.8)
-    """
-    needed = max(
-        math.sqrt(strength) if strength <= 1.0 else strength,
-        math.cbrt(buckling) if buckling <= 1.0 else math.sqrt(buckling),
-    )
-    return math.ceil(round(10.0 * wall * needed, 6)) / 10.0
 
 
 def _hardest_question(
@@ -201,7 +185,8 @@ def _urgency(point: MeasurePoint) -> tuple[int, float]:
 
 
 def _measure(
-    device: Device, zone: str, cells: NDArray[np.float64], findings: Sequence[Finding]
+    device: Device, zone: str, cells: NDArray[np.float64], findings: Sequence[Finding],
+    slopes: Slopes,
 ) -> list[MeasurePoint]:
     wall, numbers = device.walls[zone], device.mesh.zone(zone)[1]
     if wall.material.kind == "metal":  # neither formed nor laid up on the bench
@@ -209,11 +194,10 @@ def _measure(
     if wall.layers:  # the wall is measured beside what is bonded on
         return []
     thickness = np.broadcast_to(np.asarray(wall.thickness, dtype=float), len(numbers))
-    strength, buckling = _shares(zone, findings)
+    times = _times(zone, findings, slopes)
 
     def point(k: int, why: Why) -> MeasurePoint:
         here, used = float(thickness[k]), float(cells[numbers[k]])
-        known = wall.layup is None and strength is not None
         return MeasurePoint(
             zone=zone,
             place=_middle(device.mesh, zone, k),
@@ -221,7 +205,7 @@ def _measure(
             wall=here,
             sheet=here / wall.thinning,
             utilisation=None if math.isnan(used) else used,
-            least=least_wall(here, strength or 0.0, buckling) if known else None,
+            least=None if wall.layup or times is None else least_wall(here, times),
         )
 
     hardest, found = _hardest(device.mesh, zone, cells)
@@ -232,15 +216,23 @@ def _measure(
     return points
 
 
-def _shares(zone: str, findings: Iterable[Finding]) -> tuple[float | None, float]:
-    """The highest share of strength and of buckling in a wall; None where no strength is judged.
+def _times(zone: str, findings: Iterable[Finding], slopes: Slopes) -> float | None:
+    """Needed over judged thickness of a wall; None where no strength of it is judged.
 
     What is judged of a wall at its joints and holes counts too, not what is judged of their bars.
     """
     own = [one for one in findings if isinstance(one, Check) and zone == (one.part or one.zone)]
-    strength = [check.utilisation for check in own if check.unit == "MPa"]
-    buckling = [check.utilisation for check in own if check.topic == BUCKLING]
-    return max(strength, default=None), max(buckling, default=0.0)
+    if not any(check.unit == "MPa" for check in own):
+        return None
+    return max(
+        wall_times(
+            check.utilisation,
+            buckling=check.topic == BUCKLING,
+            slope=slopes.get((check.topic, check.zone, check.horizon)),
+        )
+        for check in own
+        if check.unit == "MPa" or check.topic == BUCKLING
+    )
 
 
 def _hardest(mesh: Mesh, zone: str, cells: NDArray[np.float64]) -> tuple[int, bool]:

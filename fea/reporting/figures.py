@@ -36,6 +36,7 @@ from fea.reporting.skin import pressure_map
 from fea.reporting.stepfigures import step_charts, step_strip
 from fea.reporting.verdictfigures import governing_pictures
 from fea.reporting.words import counted, listed, place_text, plain
+from fea.study.advice import Advice
 
 
 @dataclass(frozen=True)
@@ -46,9 +47,9 @@ class Figures:
     note: str
 
 
-def draw_figures(result: Assessment) -> Figures:
-    """Draw every picture and chart of a report."""
-    drafts = [*governing_pictures(result), *step_pictures(result)]
+def draw_figures(result: Assessment, found: Advice | None = None) -> Figures:
+    """Draw every picture and chart of a report, in which ``found`` orders the walls to measure."""
+    drafts = [*governing_pictures(result), *step_pictures(result, found)]
     drafts += [*hardest_pictures(result), _deformed(result), _mesh(result)]
     others = (_buckled(result), step_strip(result), pressure_map(result))
     drafts += [draft for draft in others if draft]

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """What a bench person does next: measure, leave uncut, look at; words, tables and pictures."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -19,10 +20,12 @@ from fea.check.benchwork import (
 from fea.check.check import Point
 from fea.check.wording import percent_text
 from fea.drawing.picture import Callout, Mark, Picture
+from fea.reporting.advising import advice_part
 from fea.reporting.evidence import Part
 from fea.reporting.sketch import Draft, bar_lines, bar_radius, two_views
 from fea.reporting.table import Table, table
 from fea.reporting.words import plain
+from fea.study.advice import Advice
 
 SIGNS: dict[Watched, str] = {
     "thermoplastic": "whitening, a crease that stays, cracks; at rims, nicks",
@@ -38,9 +41,11 @@ MEASURE_WORDS = (
     "Measure the wall at these points after forming, with a calliper or an ultrasonic gauge, "
     "before straps and padding hide them. The assessment holds for the wall in the column "
     "“assumed”. “Needed” estimates the wall that keeps every required factor of strength, joints "
-    "and buckling in the zone, if loads stay as they are: room to spare is reckoned as for "
-    "bending, which goes with the square of the wall, what is missing as for tension; for a "
-    "laminate nothing is estimated, so count its plies. Where "
+    "and buckling in the zone. What is missing is taken from the sensitivity of the check, where "
+    "“What to change first” has one, and walls that are named together there get thicker "
+    "together; else, and where there is room to spare, loads are taken to stay as they are: room "
+    "is reckoned as for bending, which goes with the square of the wall, what is missing as for "
+    "tension. For a laminate nothing is estimated, so count its plies. Where "
     "the device comes out thinner than assumed, judge it again with the measured wall before it is "
     "worn.")
 CLEAR_WORDS = (
@@ -57,11 +62,10 @@ WATCH_WORDS = (
     "takes the device out of use until it has been judged.")
 
 
-def next_steps(result: Assessment) -> tuple[Part, ...]:
-    """The three tasks, in order."""
-    work = bench_work(
-        result.device, result.cell_utilisation, result.checks, result.findings)
-    parts = []
+def next_steps(result: Assessment, found: Advice | None = None) -> tuple[Part, ...]:
+    """What to change first, where it was looked for, and the three tasks, in order."""
+    work = work_of(result, found)
+    parts = [advice_part(found)] if found else []
     if work.measure:
         parts.append(Part("Measure after forming", (MEASURE_WORDS, _floor(result)), ("measure",),
                           (_measure_table(result, work.measure),)))
@@ -70,6 +74,12 @@ def next_steps(result: Assessment) -> tuple[Part, ...]:
     parts.append(Part("Look at it at each visit", (WATCH_WORDS,), ("watch",),
                       (_watch_table(result, work.watch),)))
     return tuple(parts)
+
+
+def work_of(result: Assessment, found: Advice | None) -> BenchWork:
+    """The tasks of an assessment, its needed walls by sensitivities where there are some."""
+    return bench_work(result.device, result.cell_utilisation, result.checks, result.findings,
+                      found.own_slopes if found else {})
 
 
 def _floor(result: Assessment) -> str:
@@ -81,10 +91,9 @@ def _floor(result: Assessment) -> str:
     )
 
 
-def step_pictures(result: Assessment) -> list[Draft]:
+def step_pictures(result: Assessment, found: Advice | None = None) -> list[Draft]:
     """A picture for each task."""
-    work = bench_work(
-        result.device, result.cell_utilisation, result.checks, result.findings)
+    work = work_of(result, found)
     drafts = [_clear_picture(result, work)]
     if work.measure:
         drafts.append(_numbered(
@@ -112,6 +121,8 @@ def needed_words(point: MeasurePoint) -> str:
     """The wall that is needed at a point, and whether the assumed one is enough."""
     if point.least is None:
         return "not estimated"
+    if math.isinf(point.least):
+        return "thicker does not help: change the design"
     if point.least > FAR * point.wall:
         return "far more than assumed: change the design"
     return f"{point.least:.1f} mm" + (", more than assumed" if point.least > point.wall else "")

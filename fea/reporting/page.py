@@ -29,6 +29,7 @@ from fea.reporting.step import screening_table, step_parts
 from fea.reporting.summary import cited
 from fea.reporting.table import Table, table
 from fea.reporting.words import VERDICT_MARKS, VERDICT_WORDS, cautions, plain
+from fea.study.advice import Advice
 from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
@@ -121,6 +122,7 @@ def build_page(
     drawing_note: str = "",
     refinement: Refinement | None = None,
     margin: Margin | None = None,
+    advice: Advice | None = None,
 ) -> Page:
     """Everything on the page but the figures."""
     return Page(
@@ -133,7 +135,7 @@ def build_page(
         answers=answers(result),
         governing=governing_cards(result),
         hardest=hardest_parts(result),
-        next_steps=next_steps(result),
+        next_steps=next_steps(result, advice),
         step=step_parts(result),
         checks_note=CHECKS_NOTE,
         checks=check_tables(result),

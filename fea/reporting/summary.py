@@ -7,15 +7,22 @@ from typing import Any, Literal
 from pydantic import Field
 
 from fea.assessment import Assessment
-from fea.check.buckling import Buckle
 from fea.check.check import Check, Horizon
-from fea.check.readings import BarReading, ZoneReading
 from fea.check.requirements import GIVEN
 from fea.check.verdict import grouped
 from fea.inputfile import Schema
 from fea.judging import AppliedResult
 from fea.loadcase.instant import LoadSet
 from fea.reporting import verdictsummary as told
+from fea.reporting.advising import AdviceSummary, summarise_advice
+from fea.reporting.extremesummary import (
+    BarSummary,
+    BucklingSummary,
+    ShellSummary,
+    bar_summary,
+    buckle_summary,
+    shell_summary,
+)
 from fea.reporting.margin import MarginSummary, summarise_margin
 from fea.reporting.refining import STUDY_SOURCES, RefinementSummary, summarise_refinement
 from fea.reporting.skinsummary import TouchSummary, touch_summary
@@ -30,13 +37,12 @@ from fea.reporting.stepsummary import (
 from fea.reporting.words import cautions
 from fea.sources import cite
 from fea.stance import CaseResult, peaks
+from fea.study.advice import Advice
 from fea.study.margin import Margin
 from fea.study.refine import Refinement
 from fea.wearer import Wearer
 
 Vector = tuple[float, float, float]
-Proof = Literal["proved", "unproved", "missed"]
-PROOFS: dict[bool | None, Proof] = {True: "proved", None: "unproved", False: "missed"}
 
 
 class CheckSummary(Schema):
@@ -103,51 +109,6 @@ class AppliedSummary(Schema):
     strength_utilisation: dict[str, float] = Field(description="by zone; above 1 is not met")
 
 
-class ShellSummary(Schema):
-    """Extremes of one shell zone in one case; equivalent stress after von Mises."""
-
-    zone: str
-    case: str
-    mises_top_mpa: float
-    mises_middle_mpa: float
-    mises_bottom_mpa: float
-    error_mpa: float = Field(description="estimated error of the largest, not added to it")
-    place_mm: Vector
-    section_forces: tuple[float, ...] = Field(
-        description="largest magnitudes of N11 N22 N12 in N/mm, M11 M22 M12 in N, Q13 Q23 in N/mm"
-    )
-
-
-class BarSummary(Schema):
-    """Extremes of one bar in one case."""
-
-    zone: str
-    case: str
-    fibre_stress_mpa: float = Field(description="axial, tension positive")
-    forces: tuple[float, ...] = Field(
-        description="largest magnitudes of N Qy Qz in N, T My Mz in N·mm"
-    )
-    place_mm: Vector
-
-
-class BucklingSummary(Schema):
-    """How one case that the verdict rests on buckles."""
-
-    case: str
-    critical_factor: float | None = Field(
-        description="of the case's loads, as computed, before knock-down and loss of stiffness; "
-        "null where no load of this direction makes the device buckle"
-    )
-    proof: Proof = Field(
-        description="whether a count of lower factors shows that none was missed, was not to be "
-        "had, or shows that one was missed"
-    )
-    zone: str = Field(description="where the shape strains the device hardest")
-    place_mm: Vector | None
-    moves_most_mm: Vector | None
-    radius_over_wall: float | None = Field(description="there; null where infinite, and of a bar")
-
-
 class MeasureSummary(Schema):
     """One measure of the wearer."""
 
@@ -189,11 +150,12 @@ class LoadSetSummary(Schema):
 class Summary(Schema):
     """Everything that was decided, without the fields."""
 
-    schema_version: Literal["1.6"] = "1.6"
+    schema_version: Literal["1.7"] = "1.7"
     verdict: Literal["met", "not met", "not fully checked"]
     verdict_sentence: str
     outlooks: tuple[told.OutlookSummary, ...] = Field(description="the answer to each question")
     governing: tuple[told.GoverningSummary, ...] = Field(description="the worst three checks")
+    advice: AdviceSummary | None = Field(description="what to change first; null without it")
     bench_work: told.BenchWorkSummary
     requirements: told.RequirementsSummary
     life: tuple[told.LifeSummary, ...] = Field(description="of each zone, the shortest first")
@@ -235,7 +197,8 @@ class Summary(Schema):
 
 
 def summarise(
-    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None,
+    advice: Advice | None = None,
 ) -> Summary:
     """The summary of an assessment, and of the studies that were made of it."""
     return Summary(
@@ -243,7 +206,8 @@ def summarise(
         verdict_sentence=result.verdict_sentence,
         outlooks=told.outlook_summaries(result),
         governing=told.governing_summaries(result),
-        bench_work=told.bench_work_summary(result),
+        advice=summarise_advice(advice) if advice else None,
+        bench_work=told.bench_work_summary(result, advice),
         requirements=told.requirements_summary(result.requirements),
         life=told.life_summaries(result),
         device=device_summary(result),
@@ -263,9 +227,9 @@ def summarise(
         peaks=tuple(peak_summary(peak) for peak in peaks(result.every_case)),
         step_peaks=tuple(peak_summary(peak) for peak in peaks(result.step)),
         screening=tuple(flag_summary(flag) for flag in result.wearer.clinical.flags),
-        shells=tuple(_shell(item) for item in result.zones),
-        bars=tuple(_bar(item) for item in result.bars),
-        buckling=tuple(_buckle(item) for item in result.buckles),
+        shells=tuple(shell_summary(item) for item in result.zones),
+        bars=tuple(bar_summary(item) for item in result.bars),
+        buckling=tuple(buckle_summary(item) for item in result.buckles),
         touch=touch_summary(result),
         relative_energy_error=dict(result.energy_error),
         refinement=summarise_refinement(refinement) if refinement else None,
@@ -278,10 +242,11 @@ def summarise(
 
 
 def summary_json(
-    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None
+    result: Assessment, refinement: Refinement | None = None, margin: Margin | None = None,
+    advice: Advice | None = None,
 ) -> str:
     """The summary as JSON text."""
-    return summarise(result, refinement, margin).model_dump_json(indent=2) + "\n"
+    return summarise(result, refinement, margin, advice).model_dump_json(indent=2) + "\n"
 
 
 def cited(result: Assessment, refinement: Refinement | None = None) -> dict[str, str]:
@@ -364,28 +329,6 @@ def _applied(case: AppliedResult) -> AppliedSummary:
         name=case.name, description=case.title, percent_of_cycle=case.percent,
         ankle_dorsiflexion_deg=math.degrees(case.ankle_rotation),
         max_deflection_mm=case.max_deflection, strength_utilisation=dict(case.utilisation),
-    )
-
-
-def _shell(item: ZoneReading) -> ShellSummary:
-    return ShellSummary(
-        zone=item.zone, case=item.case, mises_top_mpa=item.mises_top,
-        mises_middle_mpa=item.mises_middle, mises_bottom_mpa=item.mises_bottom,
-        error_mpa=item.error, place_mm=item.place, section_forces=item.section_forces,
-    )
-
-
-def _bar(item: BarReading) -> BarSummary:
-    return BarSummary(zone=item.zone, case=item.case, fibre_stress_mpa=item.fibre_stress,
-                      forces=item.forces, place_mm=item.place)
-
-
-def _buckle(item: Buckle) -> BucklingSummary:
-    ratio = item.slenderness
-    return BucklingSummary(
-        case=item.case, critical_factor=item.factor, proof=PROOFS[item.proved], zone=item.zone,
-        place_mm=item.place, moves_most_mm=item.moves_most,
-        radius_over_wall=ratio if ratio is not None and math.isfinite(ratio) else None,
     )
 
 

@@ -7,12 +7,13 @@ from typing import Literal
 from pydantic import Field
 
 from fea.assessment import Assessment
-from fea.check.benchwork import bench_work
 from fea.check.check import Horizon
 from fea.check.requirements import Requirements
 from fea.check.verdict import State, governing_three, open_count, outlook_words, outlooks
 from fea.inputfile import Schema
 from fea.reporting.answers import place_of
+from fea.reporting.nextsteps import work_of
+from fea.study.advice import Advice
 
 Vector = tuple[float, float, float]
 
@@ -52,7 +53,8 @@ class MeasureSummary(Schema):
     wall_mm: float = Field(description="as assumed")
     sheet_mm: float = Field(description="before forming")
     least_wall_mm: float | None = Field(
-        description="estimate of the thinnest wall that keeps every required factor"
+        description="estimate of the thinnest wall that keeps every required factor; null where "
+        "none is made, and where a thicker wall does not help"
     )
     utilisation: float | None
 
@@ -143,17 +145,14 @@ def governing_summaries(result: Assessment) -> tuple[GoverningSummary, ...]:
     )  # fmt: skip
 
 
-def bench_work_summary(result: Assessment) -> BenchWorkSummary:
+def bench_work_summary(result: Assessment, advice: Advice | None) -> BenchWorkSummary:
     """The three tasks."""
-    work, words = (
-        bench_work(result.device, result.cell_utilisation, result.checks, result.findings),
-        result.where.words,
-    )
+    work, words = work_of(result, advice), result.where.words
     return BenchWorkSummary(
         measure=tuple(
             MeasureSummary(
                 zone=one.zone, place=words(one.place), place_mm=one.place, why=one.why,
-                wall_mm=one.wall, sheet_mm=one.sheet, least_wall_mm=one.least,
+                wall_mm=one.wall, sheet_mm=one.sheet, least_wall_mm=_finite(one.least),
                 utilisation=one.utilisation,
             )
             for one in work.measure
@@ -190,8 +189,8 @@ def life_summaries(result: Assessment) -> tuple[LifeSummary, ...]:
     )  # fmt: skip
 
 
-def _finite(months: float | None) -> float | None:
-    return None if months is None or not math.isfinite(months) else months
+def _finite(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else value
 
 
 def requirements_summary(asked: Requirements) -> RequirementsSummary:

@@ -8,6 +8,7 @@ import re
 import shutil
 import tempfile
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from fea.reporting.pdf import HOW_TO_GET, PdfError, can_write_pdf, pdf_bytes
 from fea.reporting.step import step_csv
 from fea.reporting.summary import summary_json
 from fea.reporting.summarycsv import summary_csv
+from fea.study.advice import Advice, advice
 from fea.study.margin import Margin
 from fea.study.refine import Refinement
 
@@ -49,14 +51,16 @@ def report(
     *,
     refinement: Refinement | None = None,
     margin: Margin | None = None,
+    progress: Callable[[str], None] = lambda message: None,
 ) -> ReportPaths:
-    """Write the report of an assessment.
+    """Write the report of an assessment, with what to change first.
 
     Args:
         result: the assessment.
         out: folder, made if missing; a former report in it is replaced, other files stay.
         refinement: study of the same assessment on finer meshes, if one was made.
         margin: its largest body mass and sensitivity, if they were asked for.
+        progress: called with a few words as the work goes on.
 
     Returns:
         The paths of `report.html` (one file, opens without a network), `report.pdf` (the same in
@@ -70,10 +74,11 @@ def report(
             files of a former report stay until all new ones are complete.
     """
     folder = Path(out)
+    changes = advice(result, progress=progress)
     _remove_leftovers(folder)  # before the own draft, which coarse file clocks may date too early
     draft = _make_draft(folder)
     try:
-        _write_all(result, draft, refinement, margin)
+        _write_all(result, draft, refinement, margin, changes)
         for made, place in zip(_files(draft), _files(folder), strict=True):
             if made.exists():
                 os.replace(made, place)
@@ -133,15 +138,16 @@ def _remove_leftovers(folder: Path) -> None:
 
 
 def _write_all(
-    result: Assessment, folder: Path, refinement: Refinement | None, margin: Margin | None
+    result: Assessment, folder: Path, refinement: Refinement | None, margin: Margin | None,
+    changes: Advice,
 ) -> None:
-    figures = draw_figures(result)
-    page = build_page(result, figures.note, refinement, margin)
+    figures = draw_figures(result, changes)
+    page = build_page(result, figures.note, refinement, margin, changes)
     if missing := _write_pdf(folder / PDF, page, figures):
         page = replace(page, made_notes=(*page.made_notes, missing))
     paths = _paths(folder)
     paths.html.write_text(render_page(page, figures, refinement, margin), encoding="utf-8")
-    paths.json.write_text(summary_json(result, refinement, margin), encoding="utf-8")
+    paths.json.write_text(summary_json(result, refinement, margin, changes), encoding="utf-8")
     paths.csv.write_text(summary_csv(result, refinement, margin), encoding="utf-8")
     paths.step.write_text(step_csv(result), encoding="utf-8")
     save_fields(paths.fields, result)

@@ -22,12 +22,13 @@ from fea.check.check import Check
 from fea.check.wording import factor_texts
 from fea.errors import SolveError
 from fea.solver.solution import Solution
-from fea.study.asking import Asking, NoResponseError
+from fea.study.asking import WALL, Asking, NoResponseError
 from fea.study.response import Response
 from fea.study.thickening import Thickening, cell_mass
 from fea.tables import text_table
 
 Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 _RESIDUAL = 1e-11  # of the adjoint equations over their right side
 _ROUNDS = 400  # conjugate gradients, as many as contact takes
@@ -40,13 +41,17 @@ class Gradient:
 
     Attributes:
         check: of the assessment.
-        triangles, lines: (c,), (m,) relative change of the demand over relative change of the
-            thickness of each cell: −2 where all of a bending stress hangs on that cell.
+        triangles, lines: (c,), (m,) relative change of the demand (of buckling: of one over what is
+            borne) over relative change of the thickness of each cell: −2 where all of a bending
+            stress hangs on that cell.
+        read: numbers of the triangles that a stress is read from, of one smooth patch. Where they
+            are of several walls, a change of one of these alone would part the patch.
     """
 
     check: Check
     triangles: Array
     lines: Array
+    read: IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -138,10 +143,8 @@ def gradient(
     Returns:
         Gradients of the checks of strength of walls, plies and bars and of the rotation of the
         ankle, each with the error that its demand contains. Buckling, joints, peaks, pressure on
-        the skin, life, and what was solved with large rotations are named as missing.
-
-    Raises:
-        SolveError: the equations have no answer that can be trusted.
+        the skin, life, and what was solved with large rotations are named as missing; so is a
+        check whose equations have no answer that can be trusted.
 
     Example:
         >>> import fea
@@ -158,14 +161,15 @@ def gradient(
         progress(f"sensitivity of {check.topic} of the {check.zone}")
         try:
             response = asking.response(check)
-        except NoResponseError as reason:
+            if not response.value > 0.0:
+                raise NoResponseError("nothing is asked")
+            rates = total_rates(response, asking.thickening(response.solution.system))
+        except (NoResponseError, SolveError) as reason:
             missing.append((check, str(reason)))
             continue
-        if not response.value > 0.0:
-            missing.append((check, "nothing is asked"))
-            continue
-        rates = total_rates(response, asking.thickening(response.solution.system))
-        found.append(Gradient(check, *(each / response.value for each in rates)))
+        read = np.flatnonzero(response.triangles) if check.topic in WALL else np.empty(0, int)
+        triangles, lines = (each / response.value for each in rates)
+        found.append(Gradient(check, triangles, lines, read))
     mass = cell_mass(result.run.structure)
     return Gradients(result, tuple(found), tuple(missing), *mass)
 

@@ -9,10 +9,11 @@ import pytest
 from fake_assessment import assessment
 from riveted import LIBRARY, WALL, riveted, solved
 
-from fea.check.benchwork import APART, HOLE, bench_work, least_wall
+from fea.check.benchwork import APART, HOLE, bench_work
 from fea.check.check import Check, governing
 from fea.check.factors import read_factors
 from fea.check.judgement import judge
+from fea.check.neededwall import least_wall, wall_times
 from fea.device.device import Fastening, Hole, Strap, Wall
 
 # Kirsch: stress round a hole is 3 s1 - s2 at most; over von Mises stress for r = s2/s1.
@@ -54,10 +55,36 @@ def test_every_wall_is_measured_where_it_works_hardest(result, work):
 
 
 def test_a_wall_that_fails_asks_for_more_and_a_buckle_asks_for_its_own():
-    assert least_wall(4.0, 0.25) == 2.0  # 4 √0.25
-    assert least_wall(4.0, 0.25, 0.512) == 3.2  # 4 ∛0.512
-    assert least_wall(4.0, 1.25) == 5.0  # in tension: 4 × 1.25
-    assert least_wall(4.0, 0.25, 1.44) == 4.8  # 4 √1.44
+    assert least_wall(4.0, wall_times(0.25)) == 2.0  # 4 √0.25
+    assert least_wall(4.0, wall_times(0.512, buckling=True)) == 3.2  # 4 ∛0.512
+    assert least_wall(4.0, wall_times(1.25)) == 5.0  # in tension: 4 × 1.25
+    assert least_wall(4.0, wall_times(1.44, buckling=True)) == 4.8  # 4 √1.44
+
+
+def test_what_is_missing_is_taken_from_the_slope_of_the_check_where_it_is_known():
+    assert wall_times(1.44, slope=-2.0) == pytest.approx(1.2)  # 1.2² = 1.44
+    assert wall_times(1.44, slope=-0.5) == pytest.approx(1.44**2)
+    assert wall_times(1.44, slope=-0.05) == math.inf  # hardly by this wall
+    assert wall_times(1.44, slope=0.4) == math.inf  # a thicker one hurts
+    assert least_wall(4.0, math.inf) == math.inf
+
+
+def test_room_to_spare_is_never_more_than_for_bending():
+    for slope in (None, 0.4, -0.5, -2.0):
+        assert wall_times(0.25, slope=slope) == 0.5
+    assert wall_times(0.25, slope=-4.0) == pytest.approx(0.25**0.25)
+
+
+def test_needed_walls_take_the_slopes_that_are_given():
+    result = assessment(1.44)
+    own = {("yield", "calf-shell", "today"): -2.0}
+    plain, known = (
+        {one.zone: one.least for one in bench_work(
+            result.device, result.cell_utilisation, result.checks, (), slopes).measure}
+        for slopes in ({}, own)
+    )  # fmt: skip
+    assert (plain["calf-shell"], known["calf-shell"]) == (5.8, 4.8)  # 4 × 1.44; 4 √1.44
+    assert plain["foot-plate"] == known["foot-plate"]
 
 
 def test_where_a_hole_would_break_the_wall_it_is_not_drilled(result, work):

@@ -33,7 +33,7 @@ def result():
 def test_the_summary_keeps_its_schema_and_its_numbers(result):
     text = summary_json(result)
     read = Summary.model_validate_json(text)
-    assert read.schema_version == "1.6"
+    assert read.schema_version == "1.7"
     assert read.verdict == "not met"
     assert [check.met for check in read.checks] == [False, True, True]
     assert read.checks[0].utilisation == result.checks[0].utilisation
@@ -127,7 +127,7 @@ def figures():
 @pytest.fixture
 def drawn(figures, monkeypatch):
     """Pictures that were drawn already, and no PDF."""
-    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "draw_figures", lambda *_: figures)
     monkeypatch.setattr(writing, "can_write_pdf", lambda: False)
 
 
@@ -144,7 +144,7 @@ def test_a_report_is_five_files_and_nothing_else_and_says_how_to_get_the_sixth(r
 def test_the_pdf_lies_beside_the_page_and_never_outlives_its_report(
     result, figures, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "draw_figures", lambda *_: figures)
     monkeypatch.setattr(writing, "can_write_pdf", lambda: True)
     monkeypatch.setattr(writing, "pdf_bytes", lambda page, figures: b"%PDF-1.7")
     paths = report(result, tmp_path)
@@ -160,7 +160,7 @@ def test_the_pdf_lies_beside_the_page_and_never_outlives_its_report(
 def test_letters_that_the_pdf_lacks_cost_the_pdf_alone(
     result, figures, tmp_path, monkeypatch, name, caplog
 ):
-    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "draw_figures", lambda *_: figures)
     (tmp_path / "report.pdf").write_bytes(b"former")
     paths = report(replace(result, wearer=replace(result.wearer, name=name)), tmp_path)
     html = paths.html.read_text(encoding="utf-8")
@@ -175,7 +175,7 @@ def test_letters_that_the_pdf_lacks_cost_the_pdf_alone(
 def test_a_device_without_a_title_is_headed_by_its_name(
     result, figures, tmp_path, monkeypatch, title
 ):
-    monkeypatch.setattr(writing, "draw_figures", lambda _: figures)
+    monkeypatch.setattr(writing, "draw_figures", lambda *_: figures)
     untitled = replace(result, device=replace(result.device, title=title))
     paths = report(untitled, tmp_path)
     assert paths.pdf is not None and paths.pdf.read_bytes().startswith(b"%PDF-")

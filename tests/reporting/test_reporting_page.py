@@ -263,7 +263,7 @@ def few(monkeypatch):
     """Plain pictures, and without those of the verdict."""
     monkeypatch.setattr(drawing, "_paint_in_child", _dead)
     for name in ("governing_pictures", "step_pictures"):
-        monkeypatch.setattr(figures_room, name, lambda _: [])
+        monkeypatch.setattr(figures_room, name, lambda *_: [])
 
 
 @pytest.mark.usefixtures("few")

@@ -220,7 +220,8 @@ def assessment(peak=0.9, not_checked=True):
         {"inputs": "sha256:" + 64 * "0", "versions": {"stanchion": "0.1.0", "numpy": "2.4"},
          "gates": {"backward error": {"worst": 3e-14, "limit": 1e-12}}, "seconds": 3.2},
         ("The heel is loaded through the shoe.",),
-        SimpleNamespace(solutions=solutions, modes={"cop-7": _mode(mesh)},
+        SimpleNamespace(solutions=solutions, modes={"cop-7": _mode(mesh)}, worn=(),
+                        structure=solutions["cop-7"].system.structure,
                         step={case.name: _solution(mesh, case) for case in step}),
     )
 
@@ -257,7 +258,7 @@ def _solution(mesh, case):
     beds = [Bed(zone, body, 0.02) for zone, body in (("calf-shell", "shank"),
                                                      ("foot-plate", "foot"))]
     bodies = [Body("shank", (0, 0, 70)), Body("foot", (0, 0, 70))]
-    plastic = Isotropic(youngs_modulus=1400.0, poisson_ratio=0.4)
+    plastic = Isotropic(youngs_modulus=1400.0, poisson_ratio=0.4, density=0.9e-6)
     sections = {"calf-shell": ShellSection(plastic, thickness=4.0),
                 "foot-plate": ShellSection(plastic, thickness=5.0),
                 "lateral-bar": StrutSection.rectangle(plastic, width=12, depth=4, up=(1, 0, 0))}
