@@ -215,11 +215,7 @@ def summarise(
         load_set=load_set_summary(result.load_set),
         fall_set=load_set_summary(result.fall_set) if result.fall_set else None,
         checks=tuple(check_summary(check) for check in result.checks),
-        not_checked=tuple(
-            NotCheckedSummary(topic=gap.topic, because=gap.because, zones=gap.zones,
-                              horizons=gap.horizons)
-            for gap in grouped(result.not_checked)
-        ),
+        not_checked=_not_checked(result),
         cases=tuple(_case(case) for case in result.cases),
         applied=tuple(_applied(case) for case in result.applied),
         step_set=load_set_summary(result.step_set) if result.step_set else None,
@@ -239,6 +235,14 @@ def summarise(
         sources=cited(result, refinement),
         provenance=plain_values(result.provenance),
     )
+
+
+def _not_checked(result: Assessment) -> tuple[NotCheckedSummary, ...]:
+    return tuple(
+        NotCheckedSummary(topic=gap.topic, because=gap.because, zones=gap.zones,
+                          horizons=gap.horizons)
+        for gap in grouped(result.not_checked)
+    )  # fmt: skip
 
 
 def summary_json(
