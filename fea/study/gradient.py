@@ -141,10 +141,10 @@ def gradient(
         progress: called with a few words as the work goes on.
 
     Returns:
-        Gradients of the checks of strength of walls, plies and bars and of the rotation of the
-        ankle, each with the error that its demand contains. Buckling, joints, peaks, pressure on
-        the skin, life, and what was solved with large rotations are named as missing; so is a
-        check whose equations have no answer that can be trusted.
+        Gradients of the checks of strength of walls, plies and bars, each with the error that its
+        demand contains, of the rotation of the ankle and of buckling. Joints, peaks, shear between
+        plies, pressure on the skin, life, and what was solved with large rotations are named as
+        missing; so is a check whose equations have no answer that can be trusted.
 
     Example:
         >>> import fea
