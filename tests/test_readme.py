@@ -4,6 +4,7 @@
 import re
 import tomllib
 from pathlib import Path
+from types import SimpleNamespace
 
 import meshio
 import numpy as np
@@ -15,6 +16,7 @@ from fea.check.factors import EffectTable, factor_problems
 from fea.check.requirements import read_requirements
 from fea.device.drilling import HoleTable
 from fea.device.strapping import RivetsTable, SlotTable, StrapTable
+from fea.limb import Limb
 from fea.screening import ScreeningSchema
 from fea.study.sweepfile import read_plan
 
@@ -52,6 +54,19 @@ def test_the_solver_example_bends_and_buckles_a_strip(readme, capsys):
     euler = np.pi**2 * 1400.0 * inertia / (4 * 100.0**2)
     factor = fea.buckle(space["model"], "push", count=1).factors[0]
     assert euler < factor < euler / held
+
+
+def test_the_example_of_a_change_compares_the_changed_device(readme, capsys):
+    """Nothing is judged: `assess` hands on what it is to judge."""
+    bench = SimpleNamespace(
+        apply_change=fea.apply_change, read_change=fea.read_change,
+        assess=lambda device, wearer: device.name,
+        compare=lambda before, after: SimpleNamespace(sentence=f"{before} to {after}"))
+    device = fea.read_device("ribbed-polypropylene-child")
+    (example,) = [block for block in blocks(readme, "python") if "fea.compare" in block]
+    exec(compile(example, "README.md", "exec"),
+         {"fea": bench, "device": device, "wearer": None, "result": device.name})  # fmt: skip
+    assert capsys.readouterr().out == f"{device.name} to {device.name}-changed\n"
 
 
 def test_the_first_example_is_about_ten_lines(readme):
@@ -120,6 +135,16 @@ def test_the_example_plan_is_read(readme, tmp_path):
     path = tmp_path / "sweep.toml"
     path.write_text(files(readme)["sweep.toml"], encoding="utf-8")
     assert len(read_plan(path).designs) == 3 * 3 * 2 * 2 * 2
+
+
+def test_the_example_change_fits_the_shipped_device(readme, tmp_path):
+    path = tmp_path / "change.toml"
+    path.write_text(files(readme)["change.toml"], encoding="utf-8")
+    recipe = fea.read_device("ribbed-polypropylene-child")
+    limb = Limb.of(fea.read_wearer("demo-child"))
+    device = fea.apply_change(recipe, fea.read_change(path)).fit(limb, 14.0)
+    assert "strip on upright medial" in device.walls
+    assert not any("asked for" in note for note in device.notes)
 
 
 def test_every_key_of_the_clinical_facts_is_named(readme):

@@ -10,11 +10,12 @@ from fea.device.bars import BarsRecipe
 from fea.device.changefile import Change
 from fea.device.device import Device
 from fea.device.meshdevice import changed_mesh_device
+from fea.device.meshfile import MeshDeviceFile
 from fea.device.moulded import MouldedRecipe
 from fea.device.overlay import overlaid
 from fea.device.rewalling import rewalled
 from fea.device.riveting import riveted
-from fea.errors import DeviceError, FileError
+from fea.errors import DeviceError, FileError, Problem
 from fea.limb import Limb
 from fea.material.library import LibraryMaterial, read_library
 
@@ -112,10 +113,29 @@ def apply_change(
                           "into one")
     if isinstance(device, Device):
         if change.values or change.added:
-            device = changed_mesh_device(device, change.values, change.added, library)
+            device = _made_again(device, change, library)
         device = _walls_changed(device, change, library)
         return replace(device, name=f"{device.name}-{_NAME}", title=_title(device.title, change))
     return ChangedRecipe(device.changed(change.values, change.added, library), change, library)
+
+
+def _made_again(
+    device: Device, change: Change, library: Mapping[str, LibraryMaterial]
+) -> Device:
+    """A mesh device with other values in its file, which does not say what shape it has."""
+    try:
+        return changed_mesh_device(device, change.values, change.added, library)
+    except FileError as error:
+        raise FileError(error.path, [_of_a_mesh(each) for each in error.problems]) from None
+
+
+def _of_a_mesh(problem: Problem) -> Problem:
+    first = problem.where.removeprefix("add.").partition(".")[0]
+    if first in (*MeshDeviceFile.model_fields, "device", ""):
+        return problem
+    return replace(problem, what=(
+        f"{problem.what}; this device is a mesh, whose shape stays: change walls by [[zones]], "
+        "bond on by [[overlays]], rivet on by [[bars]]"))
 
 
 def _walls_changed(

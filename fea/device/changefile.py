@@ -22,6 +22,8 @@ from fea.shipped import resolve
 
 Text = Annotated[str, Field(min_length=1)]
 
+_LISTS = ("ribs", "holes", "straps")  # of device files, to which a change adds
+
 
 class PartTable(Schema):
     """Keys that say which cells of the walls are meant; all that are given must hold for a cell."""
@@ -188,6 +190,15 @@ class Change(Schema):
     overlays: tuple[Overlay, ...] = ()
     bars: tuple[AddedBar, ...] = ()
 
+    @model_validator(mode="before")
+    @classmethod
+    def _adds_by_add(cls, data: Any) -> Any:
+        for key in _LISTS:
+            if isinstance(data, Mapping) and key in data:
+                raise ValueError(f"{key} are a list of the device's file: write [[add.{key}]] to "
+                                 f'add one, or "{key}.0.KEY" = ... under [set] to change one')
+        return data
+
     @model_validator(mode="after")
     def _says_something(self) -> "Change":
         if not (self.values or self.added or self.zones or self.overlays or self.bars):
@@ -196,7 +207,7 @@ class Change(Schema):
         for key, value in self.values.items():
             if "." not in key and isinstance(value, Mapping) and not {"times", "add"} & set(value):
                 raise ValueError(f"[set] {key}: write the way to a value as one key in quotes, as "
-                                 f'in "{key}.{next(iter(value), "KEY")}" = ...')
+                                 f"in {_way(key, value)}")
         names = [each.name for each in (*self.overlays, *self.bars)]
         if len(set(names)) < len(names):
             raise ValueError("two overlays or bars have the same name; give each its own")
@@ -228,6 +239,19 @@ class Change(Schema):
             if not keeps:
                 found += material_problems(f"zones.{number}", part.material, library, layup=True)
         return found
+
+
+def _way(key: str, value: object) -> str:
+    """A table as the dotted key of its first value.
+
+    Example:
+        >>> _way("walls", {"ankle": {"sheet_mm": 4.0}})
+        '"walls.ankle.sheet_mm" = 4.0'
+    """
+    if isinstance(value, Mapping) and value:
+        first, inner = next(iter(value.items()))
+        return _way(f"{key}.{first}", inner)
+    return f'"{key}" = {value!r}'
 
 
 def read_change(

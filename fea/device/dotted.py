@@ -20,6 +20,12 @@ Rows = Mapping[str, Sequence[Mapping[str, object]]]
 """Entries to append, by the key of their list."""
 
 _STEPS = ("times", "add")
+_INSTEAD = {
+    "bars": "; a bar is riveted on with [[bars]]",
+    "device": "; leave 'device.' out",
+    "zones": "; walls are changed zone by zone with [[zones]]",
+}
+"""What to do in place of a key that many think of and this file does not have."""
 
 
 class _WrongKeyError(Exception):
@@ -68,7 +74,19 @@ def changed_content(
         given[key] = [*given.get(key, ()), *map(dict, rows)]
     if problems:
         raise FileError(name, problems)
-    return check_schema(name, given, type(content))
+    try:
+        return check_schema(name, given, type(content))
+    except FileError as error:
+        raise FileError(name, [_kept(problem, values) for problem in error.problems]) from None
+
+
+def _kept(problem: Problem, values: Mapping[str, object]) -> Problem:
+    """A refusal of a table of which one key was set, with what that leaves in place."""
+    if not any(key.startswith(f"{problem.where}.") for key in values if problem.where):
+        return problem
+    return Problem(problem.where, (
+        f"{problem.what}; what else the file has there stays: set the table as a whole, as in "
+        f'"{problem.where}" = {{ ... }}, or change walls by [[zones]]'))
 
 
 def value_at(content: Schema, key: str) -> object:
@@ -124,7 +142,9 @@ def _place(table: object, part: str) -> str | int:
         return part
     if isinstance(table, dict):
         nearest = sorted(table, key=lambda key: -SequenceMatcher(None, part, key).ratio())
-        raise _WrongKeyError(f"there is no '{part}'; the file has here {', '.join(nearest)}")
+        cure = _INSTEAD.get(part, "")
+        raise _WrongKeyError(f"there is no '{part}'; the file has here "
+                             f"{', '.join(nearest) or 'nothing'}{cure}")
     raise _WrongKeyError(f"'{part}' cannot be a key here, where the file has {table!r}")
 
 

@@ -110,9 +110,11 @@ def drilled(
         gaps = np.linalg.norm(mesh.points[nodes] - at, axis=1)
         if gaps.min() > REACH:
             key = "at" if table.landmark is None else "offset_mm"
+            x, y, z = mesh.points[nodes[np.argmin(gaps)]]
             wrong.append(Problem(f"holes.{number}.{key}", (
                 f"hole '{table.name}' lies {gaps.min():.1f} mm from zone '{table.zone}', more "
-                f"than {REACH:g} mm; move it onto the wall")))
+                f"than {REACH:g} mm; move it onto the wall, which comes nearest at "
+                f"({x:.0f}, {y:.0f}, {z:.0f}) mm of the device frame")))
         if not wrong:
             node, point = _on_the_wall(mesh, table.zone, at)
             place = f"{table.name} hole"

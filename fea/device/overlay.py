@@ -176,4 +176,4 @@ def _notes(under: Covered, overlay: Overlay, layers: Sequence[_Layer]) -> list[s
         words += ", of unknown mass"
     if overlay.face == "inner":
         words += ". It takes as much of the room between wall and skin"
-    return [words + "."]
+    return [f"{words}.{under.shortfall}"]

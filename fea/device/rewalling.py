@@ -32,12 +32,13 @@ def rewalled(
     """
     name = change.name or ", ".join(change.zones)
     cells = meant(device, change, name)
-    whole = {zone for zone in device.walls if cells[device.mesh.zone(zone)[1]].all()}
+    whole = [zone for zone in device.walls if cells[device.mesh.zone(zone)[1]].all()]
     walls = {
         zone: _changed(zone, wall, change, library) if zone in whole else wall
         for zone, wall in device.walls.items()
     }
-    device = replace(device, file=None, walls=walls)
+    notes = [*device.notes, *(_note(zone, device.walls[zone], walls[zone]) for zone in whole)]
+    device = replace(device, file=None, walls=walls, notes=tuple(notes))
     for zone in whole:
         cells[device.mesh.zone(zone)[1]] = False
     if not cells.any():
@@ -45,9 +46,22 @@ def rewalled(
     require_free(device, cells, name, joints=False)
 
     def made(zone: str, wall: Wall, areas: Array) -> Wall:
-        return _changed(zone, wall, change, library)
+        new = _changed(zone, wall, change, library)
+        notes.append(_note(f"{name} on {zone}", wall, new))
+        return new
 
-    return carved(device, np.where(cells, 0, -1), name, made)
+    return replace(carved(device, np.where(cells, 0, -1), name, made), notes=tuple(notes))
+
+
+def _note(zone: str, before: Wall, after: Wall) -> str:
+    """What a wall was and what it is, as built."""
+    sizes = [np.asarray(wall.thickness) for wall in (before, after)]
+    was, now = (f"{each.min():.1f}" + (f" to {each.max():.1f}" if np.ptp(each) > 0.05 else "")
+                for each in sizes)
+    words = f"Wall of '{zone}' as built: {now} mm in place of {was} mm"
+    if after.material.name != before.material.name:
+        words += f", {after.material.title} in place of {before.material.title}"
+    return words + "."
 
 
 def _changed(

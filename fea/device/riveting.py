@@ -20,7 +20,7 @@ from fea.device.device import Bar, Device
 from fea.device.drilling import nearest_points
 from fea.device.facing import FOOT_BODY, SHANK_BODY, limb_face
 from fea.device.fastening import fasten
-from fea.device.strip import lines_along, meant
+from fea.device.strip import ends_of, lines_along, meant, shortfall
 from fea.errors import DeviceError
 from fea.material.library import LibraryMaterial, find_material
 from fea.mesh.cutting import refined
@@ -174,6 +174,12 @@ class _Laid:
         """Of the bar, mm."""
         return float(_run(self.middle)[-1])
 
+    @property
+    def shortfall(self) -> str:
+        """A sentence where the wall ends before the ends asked for; else empty."""
+        low, high = (float(value) for value in self.line.points[[0, -1], 2])
+        return shortfall(ends_of(self.device, self.bar, 2), (low, high))
+
     @cached_property
     def rivet_runs(self) -> Array:
         """(r,) mm along the bar from its lower end."""
@@ -314,7 +320,7 @@ def _note(name: str, laid: _Laid, material: LibraryMaterial) -> str:
     return (f"Riveted on the outer face, '{name}': {material.title}, {bar.width_mm:g} x "
             f"{bar.thickness_mm:g} mm, {laid.length:.0f} mm long, {len(runs)} rivets "
             f"{runs[1] - runs[0]:.0f} mm apart, {mass}. It is held by its rivets alone: what bar "
-            "and wall press on each other between them is not counted.")
+            f"and wall press on each other between them is not counted.{laid.shortfall}")
 
 
 def _cell_at(mesh: Mesh, cells: Mask, point: Array) -> int:

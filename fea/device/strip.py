@@ -24,6 +24,7 @@ Mask = NDArray[np.bool_]
 
 _AXES = {"forward": 0, "up": 2}
 _CRUMB = 0.02  # share of the area below which a part is a corner that the cells cut off
+_SHORT = 5.0  # mm, about half a cell, by which a strip may fall short without a word
 _FAR = 1e6  # mm beside a strip, of nodes of no part under it
 
 
@@ -35,11 +36,13 @@ class Covered:
         device: with walls cut along its edges.
         cells: (c,) True of the triangles under it.
         length: mm, of the strips of all parts together; None of a patch without a width.
+        shortfall: a sentence where zones end before the ends asked for; else empty.
     """
 
     device: Device
     cells: Mask
     length: float | None
+    shortfall: str
 
     @property
     def area(self) -> float:
@@ -79,7 +82,7 @@ def covered(device: Device, overlay: Overlay) -> Covered:
             nothing between them.
     """
     chosen, axis = meant(device, overlay, overlay.name), _AXES[overlay.along]
-    low, high = _ends(device, overlay, axis)
+    low, high = ends_of(device, overlay, axis)
     triangles = device.mesh.cells["triangle"]
     values = np.stack([device.mesh.points[:, axis], np.zeros(len(device.mesh.points))], axis=1)
     half, length = _FAR, None
@@ -103,10 +106,29 @@ def covered(device: Device, overlay: Overlay) -> Covered:
         chosen &= (middle[:, column] > least) & (middle[:, column] < most)
     if not chosen.any():
         raise DeviceError(f"'{overlay.name}' covers nothing: {_place(device, overlay)}")
-    return Covered(device, chosen, length)
+    reach = device.mesh.points[device.mesh.cells["triangle"][chosen], axis]
+    short = shortfall((low, high), (float(reach.min()), float(reach.max())))
+    return Covered(device, chosen, length, short)
 
 
-def _ends(device: Device, overlay: Run, axis: int) -> tuple[float, float]:
+def shortfall(asked: tuple[float, float], got: tuple[float, float]) -> str:
+    """A sentence where zones end well before both ends that were asked for, mm; else empty.
+
+    Example:
+        >>> shortfall((80.0, 200.0), (125.0, 200.5))
+        ' Its zones begin at 125 mm, not at the 80 mm asked for.'
+        >>> shortfall((-np.inf, 200.0), (125.0, 198.0))
+        ''
+    """
+    words = []
+    if np.isfinite(asked[0]) and got[0] - asked[0] > _SHORT:
+        words.append(f"begin at {got[0]:.0f} mm, not at the {asked[0]:.0f} mm asked for")
+    if np.isfinite(asked[1]) and asked[1] - got[1] > _SHORT:
+        words.append(f"end at {got[1]:.0f} mm, not at the {asked[1]:.0f} mm asked for")
+    return f" Its zones {', and '.join(words)}." if words else ""
+
+
+def ends_of(device: Device, overlay: Run, axis: int) -> tuple[float, float]:
     """Where an overlay or bar begins and ends along an axis; infinite where it is not said."""
     ends = []
     for name, by, open_end in ((overlay.from_, overlay.from_mm, -np.inf),
@@ -129,7 +151,7 @@ def lines_along(device: Device, overlay: Run, chosen: Mask) -> list[tuple[Mask, 
     """
     mesh, axis = device.mesh, _AXES[overlay.along]
     triangles, found = mesh.cells["triangle"], []
-    ends = _ends(device, overlay, axis)
+    ends = ends_of(device, overlay, axis)
     part = _end_to_end(device, overlay, chosen)
     area, _ = triangle_geometry(mesh.points, triangles)
     for number in np.unique(part[chosen]):
@@ -184,7 +206,7 @@ def _place(device: Device, overlay: Run) -> str:
     cells = meant(device, overlay, overlay.name)
     axis = _AXES[overlay.along]
     at = device.mesh.points[device.mesh.cells["triangle"][cells]][..., axis]
-    begins, ends = _ends(device, overlay, axis)
+    begins, ends = ends_of(device, overlay, axis)
     runs = [f"{word} at {end:.0f} mm" for word, end in (("begins", begins), ("ends", ends))
             if np.isfinite(end)]  # fmt: skip
     return (f"it {' and '.join(runs)}, where {', '.join(zones)} reach from {at.min():.0f} to "

@@ -62,12 +62,15 @@ def test_entries_are_appended():
 def test_every_wrong_key_is_told_with_what_there_is():
     told = refusal(MOULDED, {"walls.ancle.sheet_mm": 7.0, "ribs.7.height_mm": 5.0, "gap": 1.0})
     assert "there is no 'ancle'; the file has here ankle" in told
+    assert "leave 'device.' out" in refusal(MOULDED, {"device.gap_mm": 6.0})
     assert "there is no entry '7'" in told and "there is no 'gap'; the file has here gap_mm" in told
 
 
 def test_what_the_file_may_not_hold_is_refused_by_its_own_schema():
     assert "exactly one of" in refusal(MOULDED, {"walls.ankle.measured_mm": 5.0})
     assert "unknown material" in refusal(MOULDED, {"walls.ankle.material": "wood"})
+    told = refusal(MOULDED, {"walls.ankle.measured_mm": 5.0})
+    assert 'set the table as a whole, as in "walls.ankle" = { ... }' in told
     assert "nothing is set there" in refusal(MOULDED, {"walls.ankle.measured_mm": {"times": 2}})
     assert "no number" in refusal(MOULDED, {"walls.ankle.sheet_mm": {"times": "2"}})
 

@@ -278,12 +278,50 @@ def test_a_change_file_tells_every_mistake_at_once(tmp_path):
 
 
 def test_bare_keys_an_empty_change_and_equal_names_are_refused(tmp_path):
-    assert 'as in "walls.ankle" = ' in refused(
+    assert 'as in "walls.ankle.sheet_mm" = 4.0' in refused(
         tmp_path, 'title = "x"\n[set.walls.ankle]\nsheet_mm = 4.0\n')
     assert "changes nothing" in refused(tmp_path, 'title = "x"\n')
     assert "unknown key" in refused(tmp_path, 'title = "x"\n[sets]\n"gap_mm" = 4.0\n')
     with pytest.raises(InputError, match="shipped are: .*carbon-strips-outside"):
         read_change("carbon-strips")
+
+
+def test_lists_of_the_device_file_are_added_to_by_their_own_tables(tmp_path):
+    told = refused(tmp_path, """
+        title = "A hole"
+        [[holes]]
+        name = "vent"
+        zone = "heel"
+        diameter_mm = 6.0
+        """)
+    assert 'write [[add.holes]] to add one, or "holes.0.KEY" = ... under [set]' in told
+
+
+def of_the_surface(**parts):
+    with pytest.raises(FileError) as caught:
+        apply_change(fea.read_device(SURFACE), Change(title="Other", **parts))
+    return str(caught.value)
+
+
+def test_keys_of_a_recipe_on_a_mesh_say_what_a_mesh_takes():
+    for told in (of_the_surface(values={"ankle.anterior_trim_mm": 20.0}),
+                 of_the_surface(values={"walls.ankle.sheet_mm": 7.0}),
+                 of_the_surface(added={"ribs": ({"height_mm": 5.0},)})):
+        assert "this device is a mesh, whose shape stays: change walls by [[zones]]" in told
+    told = of_the_surface(values={"zones.heel.thickness_mm": 6.0})
+    assert "needs exactly one of" in told and "or change walls by [[zones]]" in told
+    assert "the file has here nothing" in of_the_surface(values={"bars.width_mm": 16.0})
+
+
+def test_what_falls_short_and_what_a_wall_was_stands_in_the_notes():
+    (note,) = [each for each in with_overlay(upright(), from_mm=50.0, to_mm=260.0).notes
+               if "Bonded" in each]
+    assert note.endswith("Its zones end at 200 mm, not at the 260 mm asked for.")
+    part = {"keep": "above", "landmark": "crest", "by": 0.0}
+    notes = with_zones(tube(), zones=("front",), planes=(part,), name="top", thickness_mm=5.0,
+                       material="stiff").notes
+    assert "Wall of 'top on front' as built: 5.0 mm in place of 3.0 mm, stiff in place of soft." \
+        in notes
 
 
 def test_values_of_a_change_can_be_changed():
