@@ -129,7 +129,10 @@ def test_it_is_written_as_a_device_file_and_read_again(worn, tmp_path):
     write_mesh_device(worn, tmp_path / "bars.toml")
     again = fea.read_device(tmp_path / "bars.toml")
     assert list(again.bars) == list(worn.bars)
-    assert [each.name for each in again.fastenings] == [each.name for each in worn.fastenings]
+    for one, other in zip(again.fastenings, worn.fastenings, strict=True):
+        assert one.name == other.name
+        for place in (one.bar_place, one.shell_place):
+            assert set(again.mesh.place(place)) == set(worn.mesh.place(place))
 
 
 @pytest.mark.parametrize(("keys", "told"), [
