@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.device.carving import repeated, require_free
+from fea.device.carving import cut_walls, repeated, require_free
 from fea.device.changefile import AddedBar
 from fea.device.device import Bar, Device
 from fea.device.drilling import nearest_points
@@ -65,6 +65,8 @@ def riveted(
         require_free(device, each.under, bar.name, joints=True)
     names = _names(device, bar, laid)
     device = _finer(device, bar, np.concatenate([each.on_wall for each in laid]))
+    for each in laid:
+        device = _pierced(device, each)
     for name, each in zip(names, laid, strict=True):
         device = _fastened(_with_strut(device, name, each, library), name, each, library)
     return device
@@ -268,6 +270,25 @@ def _finer(device: Device, bar: AddedBar, rivets: Array) -> Device:
     walls = {zone: repeated(wall, parts[device.mesh.zone(zone)[1]])
              for zone, wall in device.walls.items()}
     return replace(device, file=None, mesh=mesh, walls=walls)
+
+
+def _pierced(device: Device, laid: _Laid) -> Device:
+    """The device with nodes where the rivets go through the wall, as near as lines are cut."""
+    for point in laid.on_wall:
+        away, axes = device.mesh.points - point, None
+        for column in (0, 1):
+            cells = np.zeros(len(device.mesh.cells["triangle"]), dtype=bool)
+            for zone in laid.zones:
+                cells[device.mesh.zone(zone)[1]] = True
+            cell = _cell_at(device.mesh, cells, point)
+            if axes is None:
+                corners = device.mesh.points[device.mesh.cells["triangle"][cell]]
+                first, other = corners[1:] - corners[0]
+                axes = np.stack([first, np.cross(np.cross(first, other), first)])
+                values = away @ (axes / np.linalg.norm(axes, axis=1, keepdims=True)).T
+            only = np.arange(len(cells)) == cell
+            device, values, _ = cut_walls(device, values, column, 0.0, only)
+    return device
 
 
 def _with_strut(

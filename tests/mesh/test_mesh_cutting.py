@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fea.errors import MeshError
-from fea.mesh.cutting import cut, parts_of
+from fea.mesh.cutting import cut, parts_of, refined
 from fea.mesh.mesh import Mesh, triangle_geometry
 from fea.mesh.midline import midline
 from fea.mesh.topology import edges_of
@@ -125,3 +125,28 @@ def test_beside_an_opening_the_line_runs_on_straight():
     line = midline(mesh.points, mesh.cells["triangle"][legs], 0, 0.0, 60.0)
     assert line.points[:, 1] == pytest.approx(20.0, abs=0.01)
     assert line.points[0, 0] == pytest.approx(0.0) and line.points[-1, 0] == pytest.approx(60.0)
+
+
+def test_refined_cells_are_as_small_as_asked_and_keep_shape_zones_and_lines():
+    rng = np.random.default_rng(3)
+    x, y = (each.ravel() for each in np.meshgrid(np.arange(6.0), np.arange(5.0), indexing="ij"))
+    a = (np.arange(5)[:, None] * 5 + np.arange(4)).ravel()
+    triangles = np.concatenate([np.stack([a, a + 5, a + 6], 1), np.stack([a, a + 6, a + 1], 1)])
+    points = np.stack([x, y, 0.3 * rng.random(30)], axis=1)
+    mesh = Mesh(points, {"triangle": triangles, "line": [[0, 5], [5, 10]]},
+                places={"side": [0, 5, 10]},
+                zones={"low": ("triangle", np.arange(20)), "high": ("triangle", np.arange(20, 40)),
+                       "bar": ("line", [0, 1])})  # fmt: skip
+
+    def size(at):
+        return 0.4 + 0.5 * np.linalg.norm(at[:, :2] - [0.5, 0.5], axis=1)
+
+    fine, parts = refined(mesh, size)
+    assert (fine.points[:30] == points).all() and parts.sum() == len(fine.cells["triangle"])
+    ends = fine.points[edges_of(fine.cells["triangle"]).ends]
+    assert (np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1) <= size(ends.mean(axis=1))).all()
+    old = triangle_geometry(points, triangles)[0]
+    new = triangle_geometry(fine.points, fine.cells["triangle"])[0]
+    assert np.add.reduceat(new, np.cumsum(parts) - parts) == pytest.approx(old)
+    assert len(fine.zone("low")[1]) == parts[:20].sum() and len(fine.zone_cells("bar")) > 2
+    assert set(fine.place("side")) == set(fine.zone_nodes("bar"))
