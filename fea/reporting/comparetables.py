@@ -67,7 +67,7 @@ def _number_row(each: NumberSummary) -> tuple[object, ...]:
     if None in (before, after):
         return (NUMBER_WORDS[each.name], before, after, change, "not known of one of them")
     if each.unresolved_change is None:
-        return (NUMBER_WORDS[each.name], before, after, change, "not known from one pair of meshes")
+        return (NUMBER_WORDS[each.name], before, after, change, "not known from one pair of unlike meshes")
     bound = amount(each.unresolved_change, each.unit)
     told = f"yes, it exceeds {bound}" if each.resolved else f"no, it is within {bound}"
     return (NUMBER_WORDS[each.name], before, after, change, told)

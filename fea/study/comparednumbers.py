@@ -5,12 +5,17 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fea.assessment import Assessment
 from fea.device.device import Device
 from fea.mesh.mesh import triangle_geometry
-from fea.study.comparedchecks import UNKNOWN_SHARE, Coarser, unresolved
+from fea.study.comparedchecks import SAME, UNKNOWN_SHARE, Coarser, unresolved
 
 MASS = "mass"
+LEAST_MASS = 1e-4
+"""kg that nobody tells on the scales of a workshop; judgement."""
 JUDGED = (MASS, "rotation", "soft_rotation", "stiffness", "shin_force", "pressure", "deflection")
 """Numbers of `Numbers` that depend on the mesh and come without an estimate of its error."""
 
@@ -22,6 +27,7 @@ class Numbers:
     Attributes:
         mass: kg, without liner, straps and shoe.
         cell_size: mm, edge of an equilateral triangle of the mean area of the cells.
+        area: mm², of all walls.
         rotation: rad, largest of the ankle, as new and cool, with usual flesh.
         soft_rotation: rad, warm and on soft flesh; None where it could not be solved.
         stiffness: N·mm/rad, external moment about the ankle that the device carries, over the
@@ -46,6 +52,7 @@ class Numbers:
     life: float | None = None
     life_state: str = ""
     life_zone: str = ""
+    area: float = 0.0
 
     @classmethod
     def of(cls, result: Assessment, case: str) -> "Numbers":
@@ -67,6 +74,7 @@ class Numbers:
             life=None if row is None else row.months,
             life_state="" if row is None else row.state,
             life_zone="" if row is None else row.zone,
+            area=float(_areas(result.device).sum()),
         )
 
 
@@ -77,7 +85,7 @@ class NumberChange:
     Attributes:
         name: attribute of `Numbers`;  before, after: in its unit.
         unresolved: up to which change nothing can be told; None where there is no change, and of
-            a mass where only one pair of meshes was weighed.
+            a mass where only one pair of meshes of unlike surfaces was weighed.
     """
 
     name: str
@@ -117,17 +125,30 @@ def _changes(
             first, second = (getattr(each, name) for each in coarse)
             ratio = sum(n.cell_size for n in coarse) / sum(n.cell_size for n in numbers)
             again = None if None in (first, second) else Coarser(first, second, ratio)
-        # Walls are weighed far better than they are solved: of a mass nothing is assumed.
-        errors = 0.0 if name == MASS else UNKNOWN_SHARE * (abs(one) + abs(other))
-        bound = unresolved(one, other, errors, again, estimated=False)
-        known = name != MASS or again is not None or one == other
-        yield NumberChange(name, one, other, bound if known else None)
+        if name == MASS:
+            yield NumberChange(name, one, other, _unresolved_mass(numbers, again))
+            continue
+        errors = UNKNOWN_SHARE * (abs(one) + abs(other))
+        yield NumberChange(name, one, other, unresolved(one, other, errors, again, estimated=False))
+
+
+def _unresolved_mass(numbers: tuple[Numbers, Numbers], again: Coarser | None) -> float | None:
+    """Up to which change of mass nothing can be told, kg; of one surface walls weigh exactly."""
+    one, other = numbers
+    if again is not None:
+        return max(unresolved(one.mass, other.mass, 0.0, again, estimated=False), LEAST_MASS)
+    alike = math.isclose(one.area, other.area, rel_tol=SAME)
+    return LEAST_MASS if alike else None
 
 
 def cell_size(device: Device) -> float:
     """Edge of an equilateral triangle that has the mean area of the cells, mm."""
-    area, _ = triangle_geometry(device.mesh.points, device.mesh.cells["triangle"])
-    return math.sqrt(4.0 / math.sqrt(3.0) * float(area.mean()))
+    return math.sqrt(4.0 / math.sqrt(3.0) * float(_areas(device).mean()))
+
+
+def _areas(device: Device) -> NDArray[np.float64]:
+    """Area of each cell of the walls (c,), mm²."""
+    return triangle_geometry(device.mesh.points, device.mesh.cells["triangle"])[0]
 
 
 def _stiffness(result: Assessment, case: str) -> float | None:

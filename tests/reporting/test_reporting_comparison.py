@@ -26,6 +26,7 @@ from fea.reporting.schema import schema_text
 from fea.structure.model import Structure
 from fea.structure.sections import ShellSection
 from fea.study.compare import compare
+from fea.study.comparednumbers import number_changes
 
 
 def weighed(result):
@@ -97,13 +98,27 @@ def test_the_change_of_a_check_is_that_of_the_shares_without_error(result):
     assert (check.outcome, check.errors_estimated) == ("better", True)
 
 
-def test_a_mass_from_one_pair_of_meshes_is_not_judged(result):
+def test_a_mass_from_one_pair_of_meshes_is_told_only_of_one_surface(result):
     mass = summarise_comparison(result).numbers[0]
     assert (mass.name, mass.unit) == ("mass", "g")
     assert mass.after - mass.before == pytest.approx(38.0)
-    assert (mass.unresolved_change, mass.resolved) == (None, None)
+    assert (mass.unresolved_change, mass.resolved) == (pytest.approx(0.1), True)
+    one, other = result.numbers
+    (unlike, *_) = number_changes((one, replace(other, area=1.01 * other.area)))
+    assert (unlike.unresolved, unlike.told) == (None, None)
     same = compare(result.before, result.before)
     assert summarise_comparison(same).numbers[0].resolved is False
+
+
+def test_a_mass_on_coarser_cells_is_told_by_how_far_its_change_moves(result):
+    """400 g and 438 g; on cells twice as large 400 g and 436 g: three times two grams are open."""
+    one, other = (replace(each, mass=mass) for each, mass in
+                  zip(result.numbers, (0.400, 0.438), strict=True))  # fmt: skip
+    coarse = tuple(replace(each, mass=mass, cell_size=2.0 * each.cell_size) for each, mass in
+                   zip(result.numbers, (0.400, 0.436), strict=True))  # fmt: skip
+    (mass, *_) = number_changes((one, other), coarse)
+    assert mass.unresolved == pytest.approx(0.006)
+    assert mass.told
 
 
 def test_a_change_gives_the_page_its_title(result):
