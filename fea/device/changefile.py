@@ -82,7 +82,7 @@ class Run(PartTable):
     @model_validator(mode="after")
     def _says_where(self) -> "Run":
         if not (self.zones or self.boxes or self.planes):
-            raise ValueError("must say what it covers: zones, boxes or planes")
+            raise ValueError("must say on what it lies: zones, boxes or planes")
         return self
 
 

@@ -170,6 +170,12 @@ def test_a_bar_over_a_rib_is_refused():
         apply_change(fea.read_device("ribbed-polypropylene-child"), change).fit(CHILD, 14.0)
 
 
+def test_a_bar_on_a_wall_that_lies_flat_is_refused():
+    device = fea.read_device("ribbed-polypropylene-child-surface")
+    with pytest.raises(DeviceError, match="runs up, and foot plate lies flat: name zones that"):
+        with_bar(device, zones=["foot plate"], from_mm=None, to_mm=None)
+
+
 def test_what_no_bar_can_be_is_refused_by_the_file(tmp_path):
     path = tmp_path / "change.toml"
     path.write_text("""
