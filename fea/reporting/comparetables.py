@@ -67,7 +67,7 @@ def _number_row(each: NumberSummary) -> tuple[object, ...]:
     if None in (before, after):
         return (NUMBER_WORDS[each.name], before, after, change, "not known of one of them")
     if each.unresolved_change is None:
-        return (NUMBER_WORDS[each.name], before, after, change, "not known from one pair of unlike meshes")
+        return (NUMBER_WORDS[each.name], before, after, change, "not known of unlike surfaces")
     bound = amount(each.unresolved_change, each.unit)
     told = f"yes, it exceeds {bound}" if each.resolved else f"no, it is within {bound}"
     return (NUMBER_WORDS[each.name], before, after, change, told)
@@ -158,15 +158,10 @@ def hardest_use(row: Compared) -> float:
     return max(check.utilisation for check in (row.before, row.after) if check is not None)
 
 
-def outcome_words(row: Compared) -> str:
-    """What can be told of a row; a requirement that is just missed now is never passed over."""
-    return OUTCOMES[row.outcome] + (", but not met any more" if row.flipped else "")
-
-
 def _check_cells(row: Compared) -> tuple[object, ...]:
     one, other = row.before, row.after
     assert one is not None and other is not None
-    return (requirement(row.topic, row.zone), outcome_words(row), _demand(one), _demand(other),
+    return (requirement(row.topic, row.zone), OUTCOMES[row.outcome], _demand(one), _demand(other),
             factor_cell(one), factor_cell(other), " ".join(change_texts(row)))  # fmt: skip
 
 
@@ -208,8 +203,9 @@ def change_texts(row: Compared) -> tuple[str, str]:
 def _check_detail(row: Compared) -> str:
     assert row.before is not None and row.after is not None
     cases = [row.before.case, row.after.case]
-    words = [f"Case: {cases[0]}" if cases[0] == cases[1] else
-             f"Case before: {cases[0]}; now: {cases[1]}"]  # fmt: skip
+    words = ["Not met any more, by a change that cannot be told"] if row.flipped else []
+    words.append(f"Case: {cases[0]}" if cases[0] == cases[1] else
+                 f"Case before: {cases[0]}; now: {cases[1]}")  # fmt: skip
     if row.estimated:
         errors = [percent_text((check.error or 0.0) / check.demand) if check.demand else "0 %"
                   for check in (row.before, row.after)]  # fmt: skip

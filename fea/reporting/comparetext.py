@@ -8,11 +8,11 @@ from fea.check.verdict import HORIZONS, WHEN
 from fea.reporting.comparesummary import NumberSummary, number_summaries
 from fea.reporting.comparetables import (
     NUMBER_WORDS,
+    OUTCOMES,
     change_texts,
     factor_cell,
     hardest_use,
     number_texts,
-    outcome_words,
 )
 from fea.study.compare import Comparison
 from fea.study.comparedchecks import Compared
@@ -76,8 +76,9 @@ def _number(each: NumberSummary) -> tuple[str, str, str, str, str]:
 
 def _row(row: Compared) -> tuple[str, ...]:
     assert row.before is not None and row.after is not None
+    told = OUTCOMES[row.outcome] + (", but not met any more" if row.flipped else "")
     return (row.topic, row.zone, factor_cell(row.before), factor_cell(row.after),
-            *change_texts(row), outcome_words(row))  # fmt: skip
+            *change_texts(row), told)  # fmt: skip
 
 
 def _single(rows: Sequence[Compared]) -> list[str]:

@@ -24,6 +24,8 @@ Overall = Literal["better", "worse", "better and worse", "no difference", "open"
 MOST_NAMES = 3
 """Checks that a sentence names one by one."""
 
+ALLOWED = " of what is allowed"
+
 OPENINGS: dict[Overall, str] = {
     "better": "Better",
     "worse": "Worse",
@@ -156,8 +158,9 @@ def tendency_words(found: Tendency) -> str:
     before, after = found.hardest
     if before is None or after is None:
         return "Nothing can be compared: no check says anything of both devices"
-    parts = [f"{opening_words(found)}: the hardest-worked check uses {_use_words(after)}, where it "
-             f"was {_use_words(before, of='')}"]  # fmt: skip
+    now, was = _use_words(after), _use_words(before)
+    then = "as before" if was == now else f"where it was {was.replace(ALLOWED, '')}"
+    parts = [f"{opening_words(found)}: the hardest-worked check uses {now}, {then}"]
     if found.broken:
         parts.append(f"not met any more: {_named(found.broken)}")
     if found.lost:
@@ -166,7 +169,7 @@ def tendency_words(found: Tendency) -> str:
     return "; ".join(parts)
 
 
-def _use_words(check: Check, of: str = " of what is allowed") -> str:
+def _use_words(check: Check) -> str:
     """The share that a check uses as it is judged, its name, and what the mesh adds to the share.
 
     Example:
@@ -177,7 +180,7 @@ def _use_words(check: Check, of: str = " of what is allowed") -> str:
     """
     judged, computed = percent_text(check.utilisation), percent_text(share(check))
     less = "" if judged == computed else f"; {computed} without the error of the mesh"
-    return f"{judged}{of} ({check_words(check)}{less})"
+    return f"{judged}{ALLOWED} ({check_words(check)}{less})"
 
 
 def tendency_points(found: Tendency) -> tuple[str, ...]:

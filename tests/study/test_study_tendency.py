@@ -100,6 +100,13 @@ def test_the_words_name_both_checks_and_what_breaks():
         "told: 0.")
 
 
+def test_a_device_beside_itself_uses_what_it_did():
+    found = judged([check("ankle", 0.9)], [check("ankle", 0.9)])
+    assert tendency_words(found) == (
+        "No difference that the model can resolve: the hardest-worked check uses 95 % of what is "
+        "allowed (yield of ankle; 90 % without the error of the mesh), as before")
+
+
 def test_what_is_just_missed_for_the_error_of_the_mesh_alone_is_said_first():
     """0.9 to 0.8, with an error of 0.4 now: the change cannot be told, and it is not met any more.
 
