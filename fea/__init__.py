@@ -28,27 +28,29 @@ from fea.wearer import Wearer, read_wearer
 if TYPE_CHECKING:
     from fea.assessment import Assessment, assess
     from fea.device.change import apply_change
-    from fea.device.changefile import Change, Overlay, ZoneChange, read_change
+    from fea.device.changefile import AddedBar, Change, Overlay, ZoneChange, read_change
     from fea.device.reader import read_device
     from fea.loadcase.reader import read_load_set
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
     from fea.study.bench import bench
-    from fea.study.chance import Scatter, chance
+    from fea.study.chance import chance
     from fea.study.compare import compare
     from fea.study.gradient import gradient
     from fea.study.lightest import lightest
     from fea.study.mass import largest_mass
     from fea.study.parameter import Design
+    from fea.study.scatter import Scatter
     from fea.study.sensitivity import sensitivity
     from fea.study.sweep import sweep
 
 _LAZY = {
+    "AddedBar": "fea.device.changefile",
     "Assessment": "fea.assessment",
     "Change": "fea.device.changefile",
     "Design": "fea.study.parameter",
     "Overlay": "fea.device.changefile",
-    "Scatter": "fea.study.chance",
+    "Scatter": "fea.study.scatter",
     "ZoneChange": "fea.device.changefile",
     "apply_change": "fea.device.change",
     "assess": "fea.assessment",
@@ -68,6 +70,7 @@ _LAZY = {
 }
 
 __all__ = [
+    "AddedBar",
     "Assessment",
     "Bed",
     "Body",

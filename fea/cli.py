@@ -187,6 +187,9 @@ app.command("fea.cli_sweep:sweep", name="sweep",
             "why. Whether a design holds stands in its row.\n\n"
             "Example: stanchion sweep walls.toml --out out/walls")
 app.command("fea.cli_lightest:lightest", name="lightest")
+app.command("fea.cli_chance:chance", name="chance",
+            help="Estimate the chance that each requirement fails, given how things scatter.\n\n"
+            "Example: stanchion chance ribbed-polypropylene-child --wearer demo-child --size-mm 12")
 app.command("fea.cli_list:list_shipped", name="list",
             help="List shipped devices, changes, load sets, wearers and materials, and the bench "
             "rigs.\n\nExample: stanchion list")

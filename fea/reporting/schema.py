@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: MIT
-"""The published schemas of `summary.json` and `compare.json`.
+"""The published schemas of `summary.json`, `compare.json` and `chance.json`.
 
 Run as ``python -m fea.reporting.schema FILE``, where the name of the file says which:
-``summary-schema.json`` or ``compare-schema.json``.
+``summary-schema.json``, ``compare-schema.json`` or ``chance-schema.json``.
 """
 
 import json
@@ -10,12 +10,14 @@ import sys
 from pathlib import Path
 
 from fea.inputfile import Schema
+from fea.reporting.chancing import ChanceFile
 from fea.reporting.comparesummary import CompareSummary
 from fea.reporting.summary import Summary
 
 SCHEMAS: dict[str, type[Schema]] = {
     "summary-schema.json": Summary,
     "compare-schema.json": CompareSummary,
+    "chance-schema.json": ChanceFile,
 }
 
 

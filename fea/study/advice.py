@@ -17,7 +17,7 @@ from functools import cached_property
 from fea.assessment import Assessment
 from fea.check.check import Check, Horizon
 from fea.device.device import Bar, Device, Wall
-from fea.study.gradient import Gradient, Gradients, gradient
+from fea.study.gradient import Gradients, gradient
 from fea.study.stock import Stock, StockTable, read_stock
 
 Key = tuple[str, str, Horizon]
@@ -202,9 +202,8 @@ def _nearest(result: Assessment, found: Gradients) -> tuple[Check, ...]:
 
 
 def _options(found: Gradients, stock: Stock) -> tuple[Option, ...]:
-    rests = {id(one): _rests_on(found, one) for one in found.gradients}
     options = []
-    for zones in _together(found.zones, list(rests.values())):
+    for zones in found.patches:
         grams = 1e3 * sum(found.masses[zone] for zone in zones)
         effects = []
         for one in found.gradients if grams > 0.0 else ():
@@ -215,33 +214,6 @@ def _options(found: Gradients, stock: Stock) -> tuple[Option, ...]:
         )
         options.append(Option(zones, grams, thicker, thinner, tuple(effects)))
     return tuple(options)
-
-
-def _rests_on(found: Gradients, one: Gradient) -> tuple[str, ...]:
-    """The walls that a stress is read from."""
-    mesh, read = found.result.device.mesh, set(one.read.tolist())
-    return tuple(
-        zone for zone in found.result.device.walls if not read.isdisjoint(mesh.zone(zone)[1])
-    )
-
-
-def _together(
-    zones: Sequence[str], groups: Sequence[tuple[str, ...]]
-) -> tuple[tuple[str, ...], ...]:
-    """Zones parted so that each group lies within one part.
-
-    Example:
-        >>> _together(["a", "b", "c", "d"], [("a", "c"), ("c", "d")])
-        (('a', 'c', 'd'), ('b',))
-    """
-    part = {zone: {zone} for zone in zones}
-    for group in groups:
-        whole = set().union(*(part[zone] for zone in group))
-        for zone in whole:
-            part[zone] = whole
-    order = list(zones)
-    found = dict.fromkeys(tuple(sorted(part[zone], key=order.index)) for zone in zones)
-    return tuple(found)
 
 
 def _step(

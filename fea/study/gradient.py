@@ -83,6 +83,22 @@ class Gradients:
         """Every wall and bar."""
         return (*self.result.device.walls, *self.result.device.bars)
 
+    @cached_property
+    def patches(self) -> tuple[tuple[str, ...], ...]:
+        """Walls and bars, each once; those together that some stress is read across.
+
+        To change one of these by itself would part the patch where a check governs, and its slope
+        by one of them alone is of no use.
+        """
+        mesh, walls = self.result.device.mesh, self.result.device.walls
+        groups = []
+        for one in self.gradients:
+            read = set(one.read.tolist())
+            groups.append([
+                zone for zone in walls if not read.isdisjoint(mesh.zone(zone)[1].tolist())
+            ])
+        return together(self.zones, groups)
+
     def exponent(self, gradient: Gradient, zone: str) -> float:
         """Relative change of a demand over relative change of the thickness of a whole zone."""
         return self._sum(zone, gradient.triangles, gradient.lines)
@@ -130,6 +146,7 @@ def gradient(
     checks: Sequence[Check] | None = None,
     *,
     solver: str = "auto",
+    asking: Asking | None = None,
     progress: Callable[[str], None] = lambda message: None,
 ) -> Gradients:
     """How checks answer to the thickness of every wall, bar and cell.
@@ -138,6 +155,7 @@ def gradient(
         result: the assessment; its structures are used again.
         checks: some of its checks; None takes all governing ones.
         solver: as for `assess`.
+        asking: of the assessment, where it is wanted for more; None makes one.
         progress: called with a few words as the work goes on.
 
     Returns:
@@ -155,7 +173,7 @@ def gradient(
         >>> sum(found.exponent(one, zone) for zone in found.zones) < 0.0   # thicker: less stress
         True
     """
-    asking = Asking(result, solver)
+    asking = Asking(result, solver) if asking is None else asking
     found, missing = [], []
     for check in result.checks if checks is None else checks:
         progress(f"sensitivity of {check.topic} of the {check.zone}")
@@ -172,6 +190,25 @@ def gradient(
         found.append(Gradient(check, triangles, lines, read))
     mass = cell_mass(result.run.structure)
     return Gradients(result, tuple(found), tuple(missing), *mass)
+
+
+def together(
+    names: Sequence[str], groups: Sequence[Sequence[str]]
+) -> tuple[tuple[str, ...], ...]:
+    """Names parted so that each group lies within one part.
+
+    Example:
+        >>> together(["a", "b", "c", "d"], [("a", "c"), ("c", "d")])
+        (('a', 'c', 'd'), ('b',))
+    """
+    part = {name: {name} for name in names}
+    for group in groups:
+        whole = set().union(*(part[name] for name in group))
+        for name in whole:
+            part[name] = whole
+    order = {name: number for number, name in enumerate(names)}
+    found = dict.fromkeys(tuple(sorted(part[name], key=order.__getitem__)) for name in names)
+    return tuple(found)
 
 
 def total_rates(response: Response, thickening: Thickening) -> tuple[Array, Array]:

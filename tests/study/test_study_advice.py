@@ -14,7 +14,8 @@ from fea.device.device import Bar, Wall
 from fea.errors import SolveError
 from fea.material.laminate import Laminate
 from fea.material.library import read_library
-from fea.study.advice import _size, _step, _together, advice
+from fea.study.advice import _size, _step, advice
+from fea.study.gradient import together
 from fea.study.stock import read_stock
 
 LIBRARY = read_library()
@@ -37,9 +38,9 @@ def found():
 
 
 def test_zones_that_share_a_group_are_one_part():
-    assert _together("abcde", [("a", "b"), ("d", "e"), ("b", "c")]) == (
+    assert together("abcde", [("a", "b"), ("d", "e"), ("b", "c")]) == (
         ("a", "b", "c"), ("d", "e"))  # fmt: skip
-    assert _together("abc", [(), ("b",)]) == (("a",), ("b",), ("c",))
+    assert together("abc", [(), ("b",)]) == (("a",), ("b",), ("c",))
 
 
 def test_sizes_are_those_that_a_shop_counts_by():
