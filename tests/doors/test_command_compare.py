@@ -71,6 +71,19 @@ def test_a_shipped_change_goes_by_its_name(compared, tmp_path):
     assert compared.given[1].name == f"{RIBBED}-changed"
 
 
+def test_a_name_that_is_not_shipped_is_answered_with_devices_and_changes(compared, capsys):
+    assert cli.run(["compare", RIBBED, "no-such-name", "--wearer", "demo-child"]) == 2
+    said = capsys.readouterr().err
+    for word in ("no-such-name", RIBBED, *shipped_names("changes"), "with its suffix"):
+        assert word in said
+
+
+def test_smaller_cells_are_passed_on(compared, tmp_path):
+    words = ["compare", CHILD, RIBBED, "--wearer", "demo-child", "--out", str(tmp_path)]
+    assert cli.run([*words, "--size-mm", "6.5"]) == 0
+    assert compared.options["size"] == 6.5
+
+
 def test_all_mistakes_are_said_at_once(compared, capsys, tmp_path):
     path = tmp_path / "empty.toml"
     path.write_text('title = "Nothing"\n', encoding="utf-8")

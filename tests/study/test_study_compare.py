@@ -73,6 +73,19 @@ def test_a_device_without_coarser_cells_is_compared_without_them(
     assert found.tendency.overall == "no difference"
 
 
+def test_a_change_that_does_not_fit_is_told_before_anything_is_judged(bare, monkeypatch):
+    monkeypatch.setattr("fea.study.compare.assess", lambda *given, **options: pytest.fail("judged"))
+    strip = Overlay(name="strip", zones=("no such zone",), face="outer",
+                    material="polypropylene-homopolymer", thickness_mm=3.0)  # fmt: skip
+    changed = apply_change(bare, Change(title="A strip", overlays=(strip,)))
+    with pytest.raises(DeviceError, match="names the zone 'no such zone'"):
+        compare_devices(bare, changed, CHILD, **QUICK)
+    mesh = fea.read_device("ribbed-polypropylene-child-surface")  # for the left leg
+    right = fea.Wearer(mass_kg=35, height_mm=1410, side="right")
+    with pytest.raises(DeviceError, match="is for the left side, the wearer's is the right"):
+        compare_devices(mesh, bare, right)
+
+
 def test_a_strip_lies_within_the_wall_that_it_is_bonded_to(bare):
     strip = Overlay(name="strip", zones=("upright medial",), face="outer", width_mm=15.0,
                     material="polypropylene-homopolymer", thickness_mm=3.0)  # fmt: skip
