@@ -72,8 +72,8 @@ def lightest(
     changes
         Change one number of the load set, NAME=VALUE or NAME*=FACTOR; may be repeated.
     change
-        A change that is made of the device first: a shipped name or a file. What it bonds on is
-        chosen for as well.
+        A change that is made of the device first: a shipped name or a file. Thickness or plies, and
+        width, of what it bonds on are chosen as well.
     stock
         File with the thicknesses and plies that you can get, in place of the common ones.
     one_sheet
@@ -86,8 +86,8 @@ def lightest(
         File with the life asked for, partial factors of your own, and whether numbers from memory
         may serve.
     out
-        Folder for lightest.toml, which is a change that makes the lightest of the device, and for
-        the map of where to thin; out/NAME OF THE DEVICE if left out.
+        Folder for lightest.toml, which is a change that makes the lightest of the device's own
+        file, and for the map of where to thin; out/NAME OF THE DEVICE if left out.
     large_rotation
         Solve instants that turn the ankle beyond 5 degrees, in place of 8, again with large
         rotations; with --no-large-rotation none.

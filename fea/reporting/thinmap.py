@@ -1,51 +1,97 @@
 # SPDX-License-Identifier: MIT
-"""The map of where a wall may be thin: what the governing factor loses for each gram taken off."""
+"""The map of where to thin: what each gram taken off costs, in the check that it costs most."""
 
 import numpy as np
+from numpy.typing import NDArray
 
-from fea.check.wording import factor_texts
+from fea.check.check import Check
+from fea.check.wording import percent_text
 from fea.drawing.picture import Callout, Picture, Scale
 from fea.reporting.sketch import Draft, bar_lines, bar_radius, round_up, two_views
 from fea.reporting.words import place_text, plain
-from fea.study.gradient import Gradient, Gradients
+from fea.study.gradient import Gradients
 
-_TOP = 98.0
-"""Percentile of the cells at the dark end: few small cells beside the hardest place stand above."""
+Array = NDArray[np.float64]
+
+_TOP = 85.0
+"""Percentile of the cells at the dark end: those beside the hardest places stand far above."""
+
+_BANDS = 8
 
 
-def thin_map(found: Gradients, one: Gradient | None = None) -> Draft:
-    """Every triangle coloured by what a check loses where it is made thinner.
+def costs(found: Gradients) -> tuple[Array, Array]:
+    """What a gram taken off costs, as a share of what is allowed, in the check it costs most; 1/g.
 
     Args:
-        found: sensitivities of an assessment.
-        one: of a check; None takes the hardest.
+        found: sensitivities of an assessment, of one check at least.
+
+    Returns:
+        Of each triangle (c,) and each bar's line (m,): highest of utilisation times relative loss
+        of the factor; negative where every check gains, NaN where the weight is not known.
     """
-    one = found.gradients[0] if one is None else one
-    result, check = found.result, one.check
-    mesh, lost = result.device.mesh, 100.0 * found.cells_per_gram(one)
-    known = lost[~np.isnan(lost)]
+    triangles = [one.check.utilisation * found.cells_per_gram(one) for one in found.gradients]
+    grams = 1e3 * np.where(found.line_mass > 0.0, found.line_mass, np.nan)
+    lines = [one.check.utilisation * -one.lines / grams for one in found.gradients]
+    return np.max(triangles, axis=0), np.max(lines, axis=0)
+
+
+def thin_map(found: Gradients) -> Draft:
+    """Every triangle and bar coloured by what a gram taken off it costs.
+
+    Args:
+        found: sensitivities of an assessment, of one check at least.
+    """
+    result, hardest = found.result, found.gradients[0].check
+    mesh = result.device.mesh
+    triangles, lines = (100.0 * each for each in costs(found))
+    known = np.concatenate([triangles, lines])
+    known = known[~np.isnan(known)]
     high = round_up(max(float(np.percentile(known, _TOP)), 1e-6)) if len(known) else 1.0
     scale = Scale(
-        "factor lost per gram taken off, %/g: thin light parts first, dark ones never", 0.0, high,
-        bands=8, no_value_text="weight not known",
-    )
-    ring = () if check.place is None else (Callout("governs here", check.place),)
+        "share of what is allowed that each gram taken off uses up, %/g: thin light parts first, "
+        "dark ones never",
+        0.0, high, bands=_BANDS, no_value_text="weight not known",
+    )  # fmt: skip
+    ring = () if hardest.place is None else (Callout("hardest place", hardest.place),)
+    bars = bar_lines(result)
     picture = Picture(
-        mesh.points, mesh.cells["triangle"], two_views(result.device.side), triangle_values=lost,
-        lines=bar_lines(result), line_radius=bar_radius(result), scale=scale, callouts=ring,
-    )
-    gains = 100.0 * float(np.mean(known < 0.0)) if len(known) else 0.0
-    above = int((known > high).sum())
-    where = "" if check.place is None else f", {place_text(check.place, result.device.side)}"
-    factor = " where required is ".join(factor_texts(check.factor, check.required))
+        mesh.points, mesh.cells["triangle"], two_views(result.device.side),
+        triangle_values=triangles, lines=bars, line_values=lines if len(bars) else None,
+        line_radius=bar_radius(result), scale=scale, callouts=ring,
+    )  # fmt: skip
+    light = 100.0 * float(np.mean(known <= high / _BANDS)) if len(known) else 0.0
     facts = (
-        f"The check that uses most is {check.topic} of {plain(check.zone)} in “{check.case}” "
-        f"({check.horizon}): factor {factor}{where}. In {gains:.0f} % of the cells the factor does "
-        f"not fall at all when they get thinner; they have the lightest colour. {above} cells lose "
-        f"more than {high:g} % a gram and have the darkest."
+        f"Each cell shows how much of what is allowed a gram taken off there uses up, in the check "
+        f"that it costs most, of {len(found.gradients)} checks: strength of walls, plies and bars, "
+        f"buckling and rotation, as far as they have sensitivities. {light:.0f} % of the cells "
+        f"have the lightest colour: thin there first. The darkest cost more than "
+        f"{high * (1.0 - 1.0 / _BANDS):.2g} % a gram: never there. The hardest of these checks is "
+        f"{_words(found, hardest)}."
     )
     alt = ("The device from the front and outer side and from behind and the inner side, coloured "
-           f"by what the governing factor loses for each gram taken off. {facts}")
-    caption = (f"{facts} The map is of this one check and of small changes: other checks have "
-               "their own, and a wall that gets much thinner bends otherwise.")
+           f"by what a gram taken off costs. {facts}")  # fmt: skip
+    caption = f"{facts} {_uncovered(found)}It holds for small changes: judge what you change."
     return "thin", picture, alt, caption
+
+
+def _words(found: Gradients, check: Check) -> str:
+    place = ""
+    if check.place is not None:
+        place = f", {place_text(check.place, found.result.device.side)}"
+    return (
+        f"{check.topic} of {plain(check.zone)} in “{check.case}” ({check.horizon}){place}, which "
+        f"uses {percent_text(check.utilisation)}"
+    )
+
+
+def _uncovered(found: Gradients) -> str:
+    """What the map is silent about."""
+    if not found.missing:
+        return ""
+    topics = ", ".join(dict.fromkeys(check.topic for check, _ in found.missing))
+    worst = max((check for check, _ in found.missing), key=lambda check: check.utilisation)
+    count = len(found.missing)
+    words = "One check is" if count == 1 else f"{count} checks are"
+    return (
+        f"{words} not in the map ({topics}); of these {_words(found, worst)}. "
+    )

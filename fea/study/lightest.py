@@ -22,6 +22,7 @@ from fea.device.changefile import Change
 from fea.device.device import Device
 from fea.device.meshdevice import changed_mesh_device
 from fea.errors import InputError, StanchionError
+from fea.limb import Limb
 from fea.shipped import AUTO_STEP
 from fea.study.layout import Search, search
 from fea.study.parameter import Design, Value
@@ -223,13 +224,13 @@ def lightest(
         "fall": fall, "step": step, "size": size, "requirements": requirements,
         "large_from_deg": large_from_deg, "solver": solver,
     }  # fmt: skip
-    progress("judging the device as given")
-    before = judged(design, how, None)
-    given, design = design, _in_its_file(design)
-    parts = choices(design, before.device, read_stock(stock))
-    parts = together(parts) if one_sheet else parts
     progress("looking which sizes can be made")
-    parts = tuple(_buildable(part, design, before, size) for part in parts)
+    given, design, limb = design, _in_its_file(design), Limb.of(design.wearer)
+    parts = choices(design, design.device_as_changed().fit(limb, size), read_stock(stock))
+    parts = together(parts) if one_sheet else parts
+    parts = tuple(_buildable(part, design, limb, size) for part in parts)
+    progress("judging the device as given")
+    before = judged(given, how, None)
     trying = Trying(design, parts, how, before, progress, most)
     found = search(
         [part.sizes for part in parts], trying, tuple(part.nearest for part in parts), most=most
@@ -254,14 +255,14 @@ def _in_its_file(design: Design) -> Design:
     return replace(design, device=device, change=rest if left else None)
 
 
-def _buildable(part: Choice, design: Design, given: Assessment, size: float | None) -> Choice:
+def _buildable(part: Choice, design: Design, limb: Limb, size: float | None) -> Choice:
     """The part without its thickest values, as far as they cannot be built beside the others."""
     count = len(part.values)
     while count > 1 and part.sizes[count - 1] > part.size_now:
         value = part.values[count - 1]
         try:
             other = design.changed(dict.fromkeys(part.paths, value))
-            other.device_as_changed().fit(given.limb, size)
+            other.device_as_changed().fit(limb, size)
             break
         except StanchionError:
             count -= 1

@@ -51,7 +51,7 @@ class Trying:
         if all(part.now is not None for part in parts):  # the device as given is a layout
             self._last = (tuple(part.nearest for part in parts), before)
         self.kept: Assessment | None = None
-        self._count = 0
+        self._count = 0 if self._last[0] is None else 1
 
     def __call__(self, layout: Layout, slopes: bool) -> Trial:
         try:
@@ -92,13 +92,13 @@ class Trying:
 
     def _ahead(self) -> str:
         """How many layouts may follow, how long they may take, and what holds so far."""
-        left = self._most - self._count
         words = f" of at most {self._most}"
         if self._count > 2:
             each = (time.monotonic() - self._started) / (self._count - 1)
-            words += f", {math.ceil(each * (left + 1) / 60.0)} min at most"
+            left = each * (self._most - self._count + 1)
+            words += f", {math.ceil(left / 60.0)} min left at most"
         if self.kept is not None:
-            words += f", {1e3 * self.kept.device_mass_kg:.0f} g hold"
+            words += f", {1e3 * self.kept.device_mass_kg:.0f} g so far"
         return words
 
     def _gradients(self, result: Assessment) -> Gradients:

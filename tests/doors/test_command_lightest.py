@@ -6,9 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
-import fea
 from fea import cli, cli_lightest
-from fea.reporting.lightening import change_text
 from fea.shipped import shipped_names
 
 RIBBED = "ribbed-polypropylene-child"
@@ -67,26 +65,3 @@ def test_options_reach_the_search(sought, tmp_path):
 def test_a_wrong_wearer_is_told_before_the_work(sought, capsys, tmp_path):
     assert cli.run(["lightest", RIBBED, "--wearer", "nobody", "--out", str(tmp_path)]) == 2
     assert "nobody" in capsys.readouterr().err and sought.design is None
-
-
-def test_the_layout_is_a_change_that_can_be_read(tmp_path):
-    values = {"device.walls.ankle.sheet_mm": 5.0, "device.gap_mm": 7.0,
-              "device.walls.heel.sheet_mm": 5.0}  # fmt: skip
-    path = tmp_path / "lightest.toml"
-    path.write_text(change_text(SimpleNamespace(values=values, sentence="It holds.")),
-                    encoding="utf-8")  # fmt: skip
-    change = fea.read_change(path)
-    changed = fea.apply_change(fea.read_device(RIBBED), change).recipe.content
-    assert (changed.walls.ankle.sheet_mm, changed.walls.heel.sheet_mm) == (5.0, 5.0)
-    assert changed.gap_mm == 7.0 and "It holds." in path.read_text(encoding="utf-8")
-
-
-def test_plies_are_written_as_a_layup_and_overlays_are_left_to_their_change(tmp_path):
-    layup = {"angles_deg": [0.0, 45.0, 45.0, 0.0], "thicknesses_mm": 0.24}
-    path = tmp_path / "lightest.toml"
-    found = SimpleNamespace(values={"device.walls.heel.layup": layup}, sentence="It holds.")
-    path.write_text(change_text(found), encoding="utf-8")
-    changed = fea.apply_change(fea.read_device("carbon-laminate-adult"), fea.read_change(path))
-    assert changed.recipe.content.walls.heel.layup.angles_deg == (0.0, 45.0, 45.0, 0.0)
-    strip = SimpleNamespace(values={"overlay.strip.thickness_mm": 3.0}, sentence="It holds.")
-    assert change_text(strip) == ""

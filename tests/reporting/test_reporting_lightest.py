@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """The lightest in files: the change, and the map of where to thin."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -14,32 +15,58 @@ from fea.reporting.thinmap import thin_map
 
 @pytest.fixture(scope="module")
 def found():
+    walk = fea.read_load_set("walking-envelope")
+    one = [each for each in walk.instants if each.name.endswith("pushed laterally")]
     result = fea.assess(fea.read_device("bare-two-upright-polypropylene-child"),
-                        fea.read_wearer("demo-child"), fall=None, step=None, size=20.0)  # fmt: skip
+                        fea.read_wearer("demo-child"), loads=replace(walk, instants=one),
+                        fall=None, step=None, size=24.0)  # fmt: skip
     return fea.gradient(result)
 
 
-LAYOUT = SimpleNamespace(values={"device.walls.ankle.sheet_mm": 5.0}, sentence="It holds.")
+LAYOUT = SimpleNamespace(
+    change=fea.Change(title="Lightest", values={"walls.ankle.sheet_mm": 5.0}),
+    sentence="It holds.",
+)
 
 
-def test_the_map_shows_what_each_cell_is_worth(found):
+def test_the_map_shows_what_a_gram_costs_in_the_check_that_it_costs_most(found):
     key, picture, alt, caption = thin_map(found)
     assert key == "thin" and picture.scale.low == 0.0 < picture.scale.high
-    assert np.array_equal(picture.triangle_values,
-                          100.0 * found.cells_per_gram(found.gradients[0]))  # fmt: skip
-    assert found.gradients[0].check.topic in caption and caption.split(".")[0] in alt
+    for one in found.gradients:
+        lost = 100.0 * one.check.utilisation * found.cells_per_gram(one)
+        assert np.all(picture.triangle_values >= lost - 1e-9 * np.abs(lost))
+    first = found.gradients[0].check
+    where = int(np.argmax(picture.triangle_values))
+    cells = found.result.device.mesh.points[found.result.device.mesh.cells["triangle"][where]]
+    places = [one.check.place for one in found.gradients if one.check.place is not None]
+    near = min(np.linalg.norm(cells.mean(axis=0) - np.array(place)) for place in places)
+    assert near < 20.0  # one cell: a check is asked there
+    assert first.topic in caption and caption.split(".")[0] in alt
+    assert picture.scale.label.count("%/g") == 1
+
+
+def test_the_map_says_what_it_does_not_cover(found):
+    caption = thin_map(found)[-1]
+    assert found.missing
+    for check, _ in found.missing:
+        assert check.topic in caption
+    worst = max((check for check, _ in found.missing), key=lambda check: check.utilisation)
+    assert f"of these {worst.topic}" in caption
 
 
 def test_both_files_are_written(found, tmp_path):
     paths = write_lightest(LAYOUT, found, tmp_path / "new")
     assert paths.map.read_bytes()[:4] == b"\x89PNG"
-    assert fea.read_change(paths.change).values == {"walls.ankle.sheet_mm": 5.0}
-    assert paths.caption
+    assert fea.read_change(paths.change) == LAYOUT.change
+    text = paths.map.with_suffix(".txt").read_text(encoding="utf-8")
+    assert paths.caption and text.split() == paths.caption.split()
 
 
 def test_where_nothing_holds_there_is_no_change(found, tmp_path):
-    none = SimpleNamespace(values={}, sentence="None holds.")
+    none = SimpleNamespace(change=None, sentence="None holds.")
+    (tmp_path / "lightest.toml").write_text("title = 'an earlier run'", encoding="utf-8")
     assert write_lightest(none, found, tmp_path).change is None
+    assert not (tmp_path / "lightest.toml").exists()
 
 
 def test_a_folder_that_cannot_be_made_is_told(found, tmp_path):
