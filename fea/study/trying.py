@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: MIT
 """One layout of sizes judged in full, with the slopes of its checks where they are known.
 
-Checks without an adjoint steer nothing at first; the search learns how they answer from one trial
-to the next, and no layout passes that they do not.
+Checks without an adjoint are guessed to answer like the hardest one of their wall that has one. The
+search learns from trial to trial how they do, and no layout passes that they do not.
 """
 
 import math
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.assessment import Assessment, assess
-from fea.check.check import BUCKLING, Check
+from fea.check.check import Check
 from fea.device.device import Device
 from fea.errors import StanchionError
 from fea.study.gradient import Gradients, gradient
@@ -25,7 +25,7 @@ from fea.study.stock import Choice
 Array = NDArray[np.float64]
 
 _STEERS = 0.3  # share used from which a check is worth a sensitivity
-_BUCKLES = -2.0  # guessed slope of buckling by its own wall; stress at a buckle goes as t²
+_OWN = -1.0  # slope of a check by its own wall, guessed where none is known; the search corrects it
 
 
 def judged(
@@ -115,10 +115,16 @@ class Trying:
             for one in found.gradients
         }  # fmt: skip
         for check in found.result.checks:
-            if check.topic == BUCKLING and _key(check) not in slopes:
-                own = [check.zone in part.zones for part in self._parts]
-                slopes[_key(check)] = _BUCKLES * np.array(own, dtype=float)
+            slopes.setdefault(_key(check), self._guess(check, found, slopes))
         return slopes
+
+    def _guess(self, check: Check, found: Gradients, known: Mapping[Key, Array]) -> Array:
+        """As the hardest check of the same wall or bar answers that has an adjoint, if any."""
+        for one in found.gradients:
+            if one.check.zone == check.zone:
+                return known[_key(one.check)]
+        own = [check.zone in part.zones for part in self._parts]
+        return _OWN * np.array(own, dtype=float)
 
     def _masses(self, found: Gradients, layout: Layout) -> Array:
         return np.array([

@@ -186,6 +186,34 @@ def test_a_single_ply_may_be_bonded_on_but_makes_no_wall():
     assert strip.values[1]["angles_deg"] == [0.0, 45.0, 0.0] and strip.now == 2
 
 
+def test_a_check_without_an_adjoint_is_guessed_to_answer_like_its_wall():
+    def one(topic, zone):
+        return SimpleNamespace(check=check(topic, zone))
+
+    def check(topic, zone):
+        return SimpleNamespace(topic=topic, zone=zone, horizon="today")
+
+    parts = tuple(Choice(zone, (f"device.walls.{zone}.sheet_mm",), (zone,), (4.0, 5.0), (4.0, 5.0),
+                         4.0) for zone in ("heel", "ankle"))  # fmt: skip
+    share = {"heel": -0.5, "ankle": -1.5}
+    found = SimpleNamespace(
+        gradients=[one("yield", "heel")], exponent=lambda gradient, zone: share[zone],
+        result=SimpleNamespace(
+            device=SimpleNamespace(bars={}, walls={}, parts=lambda zone: ()),
+            checks=[check(*each) for each in (
+                ("yield", "heel"), ("life", "heel"), ("life", "ankle"), ("bearing", "rivet"))],
+        ),
+    )  # fmt: skip
+    trying = object.__new__(Trying)
+    trying._parts = parts
+    trying._shares = lambda result, part: [(part.name, 1.0)]
+    slopes = {key[:2]: list(each) for key, each in trying._slopes(found).items()}
+    assert slopes == {
+        ("yield", "heel"): [-0.5, -1.5], ("life", "heel"): [-0.5, -1.5],
+        ("life", "ankle"): [0.0, -1.0], ("bearing", "rivet"): [0.0, 0.0],
+    }  # fmt: skip
+
+
 def test_a_wall_that_the_change_settles_is_not_chosen():
     change = Change.model_validate({
         "title": "Thicker heel", "zones": [{"zones": ["heel"], "thickness_mm": 7.0}]})  # fmt: skip
