@@ -18,7 +18,7 @@ from fea.device.strip import ends_of, shortfall
 from fea.errors import DeviceError
 from fea.mesh.mesh import Mesh, triangle_geometry
 from fea.mesh.midline import Midline
-from fea.mesh.topology import edges_of
+from fea.mesh.topology import edges_of, part_of_nodes
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -52,6 +52,15 @@ class BarLine:
         count = {zone: int(self.part[self.device.mesh.zone(zone)[1]].sum())
                  for zone in self.device.walls}
         return tuple(zone for zone in sorted(count, key=lambda zone: -count[zone]) if count[zone])
+
+    @property
+    def holding(self) -> tuple[str, ...]:
+        """Walls that hang together with the part; a washer may reach over a border of zones."""
+        mesh = self.device.mesh
+        shell = part_of_nodes(len(mesh.points), {"triangle": mesh.cells["triangle"]})
+        own = shell[mesh.cells["triangle"][self.part][0, 0]]
+        return tuple(zone for zone in self.device.walls
+                     if (shell[mesh.zone_nodes(zone)] == own).any())
 
     @cached_property
     def outward(self) -> Array:

@@ -139,7 +139,7 @@ def _fastened(
     pairs = zip(laid.on_bar, laid.on_wall, strict=True)
     for number, (at, on_wall) in enumerate(pairs, start=1):
         mesh, fastening = fasten(
-            mesh, f"{name} rivet {number}", at=at, bar_zone=name, shell_zones=laid.zones,
+            mesh, f"{name} rivet {number}", at=at, bar_zone=name, shell_zones=laid.holding,
             washer_diameter=rivets.washer_diameter_mm, diameter=rivets.diameter_mm,
             reach=float(np.linalg.norm(at - on_wall)) + rivets.washer_diameter_mm,
             material=material, hole_diameter=rivets.hole_diameter_mm, others=fastenings,

@@ -9,7 +9,7 @@ from standing_walls import LIBRARY, tube, upright
 
 import fea
 from fea.device.change import apply_change
-from fea.device.changefile import AddedBar, Change, Overlay, read_change
+from fea.device.changefile import AddedBar, Change, Overlay, ZoneChange, read_change
 from fea.device.device import Hole
 from fea.device.meshwriter import write_mesh_device
 from fea.errors import DeviceError, FileError, InputError
@@ -112,6 +112,18 @@ def test_rivets_by_count_or_by_spacing():
     assert len(with_bar(upright(), rivets=spaced).fastenings) == 4  # 144 mm in three
     with pytest.raises(ValueError, match="takes one of count and spacing_mm"):
         bar(rivets={"spacing_mm": 50.0})
+
+
+def test_a_washer_reaches_over_a_border_of_zones():
+    above, below = ({"keep": side, "landmark": "crest", "by": by}
+                    for side, by in (("above", 25.0), ("below", -25.0)))
+    upper = ZoneChange(name="upper", zones=("upright",), planes=(above,), thickness_times=1.0)
+    low = bar(planes=[below], to_mm=174.0,
+              rivets={"end_distance_mm": 3.0, "washer_diameter_mm": 16.0})
+    device = apply_change(upright(), Change(title="Both", zones=(upper,), bars=(low,)), LIBRARY)
+    patch = device.mesh.points[device.mesh.place("bar rivet 3 shell")]
+    assert patch[:, 2].min() < 168.0 and patch[:, 2].max() > 175.1
+    assert patch.mean(axis=0) == pytest.approx([40.0, 0.0, 171.0], abs=0.5)
 
 
 def test_a_device_with_bars_can_get_one_more_and_be_written(tmp_path):
