@@ -5,6 +5,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator, NullFormatter
 
 from fea.drawing.charts import Limit, sheet, svg
@@ -53,18 +54,7 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
         b'<?xml'
     """
     figure, axes = sheet((WIDTH, FRAME_HEIGHT + ROW_HEIGHT * len(pairs)))
-    axes.grid(visible=False, axis="y")
-    axes.grid(axis="x", color=RULE, linewidth=0.6)
-    values = [value for pair in pairs for value in (pair.before, pair.after, pair.judged)]
-    values.append(limit.value)
-    if max(values) > WIDE * min(values) > 0.0:
-        axes.set_xscale("log")
-    else:
-        most = max((pair.before + pair.open for pair in pairs), default=0.0)
-        axes.set_xlim(0.0, 1.04 * max(*values, min(most, 1.3 * max(values))))
-        axes.xaxis.set_major_locator(MaxNLocator(8))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-    axes.xaxis.set_minor_formatter(NullFormatter())
+    _scale(axes, pairs, limit)
     for level, pair in enumerate(pairs):
         low = max(pair.before - pair.open, 0.2 * pair.before)
         axes.plot([low, pair.before + pair.open], [level, level], color=RULE, linewidth=7.0,
@@ -91,3 +81,19 @@ def pair_chart(pairs: Sequence[Pair], *, x_label: str, limit: Limit, names: tupl
     axes.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9,
                 labelcolor=INK, edgecolor=FAINT_INK)
     return svg(figure)
+
+
+def _scale(axes: Axes, pairs: Sequence[Pair], limit: Limit) -> None:
+    """The axis of values: as wide as values and limit, but not as every band."""
+    axes.grid(visible=False, axis="y")
+    axes.grid(axis="x", color=RULE, linewidth=0.6)
+    values = [value for pair in pairs for value in (pair.before, pair.after, pair.judged)]
+    values.append(limit.value)
+    if max(values) > WIDE * min(values) > 0.0:
+        axes.set_xscale("log")
+    else:
+        most = max((pair.before + pair.open for pair in pairs), default=0.0)
+        axes.set_xlim(0.0, 1.04 * max(*values, min(most, 1.3 * max(values))))
+        axes.xaxis.set_major_locator(MaxNLocator(8))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.xaxis.set_minor_formatter(NullFormatter())
