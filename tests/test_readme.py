@@ -18,6 +18,7 @@ from fea.device.drilling import HoleTable
 from fea.device.strapping import RivetsTable, SlotTable, StrapTable
 from fea.limb import Limb
 from fea.screening import ScreeningSchema
+from fea.study.scatter import read_scatter
 from fea.study.sweepfile import read_plan
 
 
@@ -135,6 +136,14 @@ def test_the_example_plan_is_read(readme, tmp_path):
     path = tmp_path / "sweep.toml"
     path.write_text(files(readme)["sweep.toml"], encoding="utf-8")
     assert len(read_plan(path).designs) == 3 * 3 * 2 * 2 * 2
+
+
+def test_the_example_scatter_is_read(readme, tmp_path):
+    path = tmp_path / "scatter.toml"
+    path.write_text(files(readme)["scatter.toml"], encoding="utf-8")
+    scatter, origins = read_scatter(path)
+    assert (scatter.wall, scatter.strength) == (0.05, 0.04)
+    assert origins["load"].status == "assumed"
 
 
 def test_the_example_change_fits_the_shipped_device(readme, tmp_path):

@@ -15,13 +15,14 @@ from fea.reporting.words import listed, plain
 from fea.study.advice import NEAR, Advice, Effect, Option, Step
 
 TITLE = "What to change first"
+NBSP = "\N{NO-BREAK SPACE}"
 FELT = 0.01  # share of what is allowed; smaller changes are not told
-FEW = 4  # checks told in one cell
+FEW = 3  # checks told in one cell
 HOW = (
     "Estimated, and to first order: each check’s sensitivity to the thickness of each wall, exact "
     "for small changes while the same place governs. A step of a sheet or of plies is not small: "
     "another place or another case may govern after it. So make the change, and judge the device "
-    "again (`stanchion check`, or `stanchion compare` for before and after) before it is worn. "
+    "again (“stanchion check”, or “stanchion compare” for before and after) before it is worn. "
     "Walls that run into each other where a check governs are taken as one and grow together: one "
     "of them alone would make a step in the wall there, which is not estimated.")
 
@@ -155,20 +156,20 @@ def advice_table(found: Advice) -> Table:
            else "what is nearest to its limit, for all that was judged is met")
     return table(f"What helps {aim}, the most for each gram first. Shares are of what is allowed, "
                  "now and about then.",
-                 ["thicker", "next size", ">adds", ">frees per gram", "for these it helps most",
-                  "and changes"], rows)
+                 ["thicker", "next size", ">adds", ">frees per gram",
+                  "nothing helps these more", "and it changes"], rows)
 
 
 def step_words(step: Step | None) -> str:
     """A step in words.
 
     Example:
-        >>> step_words(Step(6.0, 8.0, "mm", 8 / 6, 18.0)), step_words(None)
-        ('8 mm for 6 mm', 'no size known')
+        >>> step_words(Step(6.0, 8.0, "mm", 8 / 6, 18.0)).split(), step_words(None)
+        (['6', '→', '8', 'mm'], 'no size known')
     """
     if step is None:
         return "no size known"
-    return f"{step.then:g} {step.unit} for {step.now:g} {step.unit}"
+    return f"{step.now:g} → {step.then:g} {step.unit}".replace(" ", NBSP)
 
 
 def check_words(check: Check) -> str:
@@ -178,10 +179,12 @@ def check_words(check: Check) -> str:
 
 
 def _effect_words(one: Effect, step: Step | None) -> str:
-    now = percent_text(one.check.utilisation)
-    if step is None:
-        return f"{check_words(one.check)} (now {now})"
-    return f"{check_words(one.check)} {now} → {100.0 * one.after(step):.0f} %"
+    check, now = one.check, percent_text(one.check.utilisation)
+    fall = ", fall" if check.horizon == "first fall" else ""
+    shares = f"now {now}"
+    if step is not None:
+        shares = f"{now.removesuffix(' %')} → {100.0 * one.after(step):.0f} %"
+    return f"{check.topic} of {plain(check.zone)}{fall}: {shares.replace(' ', NBSP)}"
 
 
 def _effects_words(effects: Sequence[Effect], step: Step | None) -> str:

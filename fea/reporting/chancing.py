@@ -143,6 +143,7 @@ class ChancePage:
     title: str
     facts: tuple[tuple[str, str], ...]
     sentences: tuple[str, ...]
+    verdict: str
     parts: tuple[Part, ...]
     cautions: tuple[str, ...]
     sources: tuple[tuple[str, str], ...]
@@ -292,9 +293,10 @@ def chance_page(result: ChanceReport) -> ChancePage:
         facts=(
             ("Wearer", f"{wearer.mass_kg:g} kg, {wearer.height_mm:g} mm tall"),
             ("Device", f"{judged.device.name}, {judged.device.side} leg"),
-            ("Loads", judged.load_set.title), ("Verdict", judged.verdict_sentence),
+            ("Loads", judged.load_set.title),
         ),
-        sentences=chance_sentences(result.found), parts=tuple(parts),
+        sentences=chance_sentences(result.found), verdict=judged.verdict_sentence,
+        parts=tuple(parts),
         cautions=cautions(judged.load_set),
         sources=tuple((key, cite(key)) for key in SOURCES),
     )  # fmt: skip
@@ -333,7 +335,7 @@ def _named(checks: Sequence[Check]) -> str:
 
 def _chances_table(found: Chances) -> Table:
     rows = [
-        (f"{one.check.topic}, {plain(one.check.zone)}", one.check.horizon,
+        (check_words(one.check),
          " / ".join(factor_texts(one.check.factor, one.check.required)), chance_text(one.breaks),
          chance_text(one.misses), sampled_text(one), most_by(one))
         for one in found.chances
@@ -342,8 +344,8 @@ def _chances_table(found: Chances) -> Table:
     return table("Chance that the factor falls below 1, and below what is required; behind a "
                  f"sampled chance its interval of {100.0 * CONFIDENCE:.0f} %. Bold: not met as "
                  "judged.",
-                 ["requirement", "question", ">factor / required", ">below 1", ">below required",
-                  ">below required, sampled", "scatters most by"], rows, strong=low)  # fmt: skip
+                 ["requirement", ">factor / required", "below 1", "below required",
+                  "below required, sampled", "scatters most by"], rows, strong=low)  # fmt: skip
 
 
 def _missing_table(found: Chances) -> Table:

@@ -216,10 +216,14 @@ def chance(
         except (NoResponseError, SolveError) as reason:
             missing.append((one.check, str(reason)))
     found.sort(key=lambda one: (-one.misses, -one.check.utilisation))
-    for number, each in enumerate(found[:hardest] if samples else ()):
+    left = hardest if samples else 0
+    for number, each in enumerate(found):
+        if not left:
+            break
         try:
             sampled = sample(asking, each.check, scatter, varied, samples, seed, progress)
             found[number] = replace(each, sampled=sampled)
+            left -= 1
         except NoResponseError as reason:
             found[number] = replace(each, unsampled=str(reason))
     return Chances(result, scatter, tuple(found), tuple(missing))
