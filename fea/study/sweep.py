@@ -216,7 +216,7 @@ def _executor(
     if address is None and tasks <= 1:
         workers = 1
     elif address is None:
-        workers = min(workers or processors(), tasks)
+        workers = min(processors() if workers is None else workers, tasks)
     try:
         with workers_on(address, workers) as both:
             yield both

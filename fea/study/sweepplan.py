@@ -185,7 +185,8 @@ class Plan:
             try:
                 self.base.changed({path: value}).device_as_changed()
             except InputError as error:
-                told = told or f"'{path}': {error}"
+                named = str(error).startswith(f"'{path}'")
+                told = told or (str(error) if named else f"'{path}': {error}")
             else:
                 return ""
         return told
@@ -276,6 +277,9 @@ def column_of(path: str, value: Value) -> tuple[str, Any]:
 def _range(path: str, given: Mapping[str, Any], drawn: bool) -> tuple[float, float, int | None]:
     wanted = {"from", "to"} if drawn else {"from", "to", "count"}
     shown = f"{{ from = 4.0, to = 6.0{'' if drawn else ', count = 5'} }}"
+    if given and not set(given) & {"from", "to", "count"}:
+        raise InputError(f"there is a table under '{path}'; write the whole path in one pair of "
+                         f'quotes, as in "{path}.{next(iter(given))}" = [4.0, 5.0]')  # fmt: skip
     if set(given) != wanted:
         more = "; in a hypercube a range has no count" if drawn and "count" in given else ""
         raise InputError(f"the range of '{path}' has {', '.join(given) or 'nothing'}; write it as "

@@ -8,6 +8,7 @@ import copyreg
 import importlib
 import multiprocessing
 import os
+import re
 import signal
 import threading
 import time
@@ -133,8 +134,10 @@ def workers_on(address: str | None, count: int | None) -> Iterator[tuple[Executo
 
     Raises:
         MissingExtraError: an address is given and Dask is not installed.
-        InputError: no scheduler answers there, or both are given.
+        InputError: no scheduler answers there, both are given, or the number is below 1.
     """
+    if count is not None and count < 1:
+        raise InputError(f"{count} workers cannot work; give 1 or more, or leave out their number")
     if address is None:
         with _processes(count or processors()) as (executor, number):
             yield executor, number
@@ -174,6 +177,9 @@ def _dask_client(address: str) -> Iterator[Any]:
     except ImportError:
         raise MissingExtraError('Dask is not installed; pip install "stanchion[many]", or leave '
                                 "out the address") from None  # fmt: skip
+    if not re.fullmatch(r"(\w+://)?\S+:\d+", address):
+        raise InputError(f"'{address}' is no address of a scheduler; give host and port, as in "
+                         "tcp://10.0.0.5:8786")  # fmt: skip
     try:
         client = distributed.Client(address, timeout=10, set_as_default=False)
     except (OSError, ValueError) as error:

@@ -1,22 +1,16 @@
 # SPDX-License-Identifier: MIT
-"""Sweeps: rows that are the same however they were made, kept through kills, failures included."""
+"""Sweeps: a row a design, the same however and wherever it was made, failures included."""
 
-import csv
-import json
-import os
 import pickle
-import signal
-import subprocess
-import sys
-import time
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
+from sweep_plans import ANKLE, BASE, MODULUS, QUICK, THREE, counting, plan_of
 
 import fea
 from fea.device.changefile import Change
-from fea.errors import FileError, InputError, MissingExtraError, SolveError
+from fea.errors import InputError, SolveError
 from fea.limb import Limb
 from fea.mesh.mesh import triangle_geometry
 from fea.provenance import fingerprint
@@ -24,31 +18,15 @@ from fea.solver.system import System
 from fea.study import sweepwork
 from fea.study.parameter import Design
 from fea.study.sweep import Sweep
-from fea.study.sweepplan import How, Plan, grid
-from fea.study.sweepstore import CSV, JOURNAL, Journal
+from fea.study.sweepplan import Plan
+from fea.study.sweeprow import _check
 from fea.study.sweepwork import Here, Task, judge_design, judged
-
-ANKLE = "device.walls.ankle.sheet_mm"
-MODULUS = "material.polypropylene-homopolymer.youngs_modulus_mpa"
-QUICK = How(size=20.0, fall=None, step=None)
-WALK = fea.read_load_set("walking-envelope")
-BASE = Design(
-    fea.read_device("ribbed-polypropylene-child"),
-    fea.read_wearer("demo-child"),
-    replace(WALK, instants=WALK.instants[:1]),
-)
-
-
-def plan_of(how=QUICK, base=BASE, **vary):
-    return Plan(base, grid(vary), how, "Test")
-
 
 STRIP = Change.model_validate({
     "title": "Strip up the medial upright",
     "overlays": [{"name": "strip", "zones": ["upright medial"], "face": "outer", "width_mm": 25.0,
                   "material": "polypropylene-homopolymer", "thickness_mm": 3.0}],
 })  # fmt: skip
-THREE = plan_of(**{ANKLE: [6.0, 20.0, 7.0]})  # 20 mm would cut into the limb
 
 
 def found(row):
@@ -76,6 +54,11 @@ def test_a_row_says_what_the_assessment_says(three):
     row, worst = three.rows[2], result.checks[0]
     assert row["verdict"] == result.verdict
     assert row["mass_g"] == 1000.0 * result.device_mass_kg
+    assert row["skin_pressure_kpa"] == pytest.approx(
+        1e3 * max(band.hardest.mean for band in result.skin.bands), rel=1e-6)
+    assert row["shin_force_n"] == pytest.approx(max(c.shin_force for c in result.cases), rel=1e-6)
+    yields = next(check for check in result.checks if check.horizon == "today" and check.error)
+    assert _check("one", yields)["one_error_share"] == yields.error / yields.demand
     assert (row["governing_topic"], row["governing_zone"]) == (worst.topic, worst.zone)
     assert row["governing_factor"] == pytest.approx(worst.factor, rel=1e-6)
     assert row["governing_reserve"] == pytest.approx(1.0 / worst.utilisation, rel=1e-6)
@@ -101,109 +84,12 @@ def test_a_mistake_of_the_program_is_a_row_too(monkeypatch):
     assert row["reason"] == "a mistake of this program: ZeroDivisionError: oh"
 
 
-# ---------------------------------------------------------------- kept, and gone on with
-
-
 @pytest.fixture
 def counted(monkeypatch):
-    """Designs are not solved but counted; the second one fails."""
+    """Numbers of the designs that were judged, in their order; none is solved."""
     calls = []
-
-    def quick(task):
-        calls.append(task.number)
-        if task.number == 2:
-            return {"design": 2, "state": "failed", "reason": "no", "seconds": 0.0}
-        return {"design": task.number, "state": "judged", "verdict": "not met", "mass_g": 400.0,
-                "governing_reserve": 0.5, "utilisation yield": 2.0, "seconds": 0.0}  # fmt: skip
-
-    monkeypatch.setattr(sweepwork, "judge_design", quick)
+    monkeypatch.setattr(sweepwork, "judge_design", counting(calls))
     return calls
-
-
-def test_finished_rows_are_kept_and_not_repeated(counted, tmp_path):
-    class StoppedError(Exception):
-        pass
-
-    def stop(message):
-        if message.startswith("2 of"):
-            raise StoppedError
-
-    with pytest.raises(StoppedError):
-        fea.sweep(THREE, tmp_path, workers=1, progress=stop)
-    assert not (tmp_path / CSV).exists()
-    result = fea.sweep(THREE, tmp_path, workers=1)
-    assert counted == [1, 2, 3]
-    assert result.kept == 2
-    with (tmp_path / CSV).open(newline="", encoding="utf-8") as stream:
-        rows = list(csv.DictReader(stream))
-    assert [row["design"] for row in rows] == ["1", "2", "3"]
-    assert rows[1]["reason"] == "no" and rows[1]["mass_g"] == ""
-    assert list(rows[0])[:2] == ["design", ANKLE]
-
-
-def test_a_finished_sweep_judges_nothing_and_makes_its_table_again(counted, tmp_path):
-    first = fea.sweep(THREE, tmp_path, workers=1)
-    (tmp_path / CSV).unlink()
-    again = fea.sweep(THREE, tmp_path, workers=1)
-    assert again.rows == first.rows and again.kept == 3 and len(counted) == 3
-    assert (tmp_path / CSV).is_file()
-
-
-def test_half_a_line_is_dropped(counted, tmp_path):
-    fea.sweep(THREE, tmp_path, workers=1)
-    journal = tmp_path / JOURNAL
-    journal.write_bytes(journal.read_bytes()[:-20])
-    result = fea.sweep(THREE, tmp_path, workers=1)
-    assert counted == [1, 2, 3, 3] and result.kept == 2
-    assert [json.loads(line).get("design") for line in journal.read_text().splitlines()] == [
-        None, 1, 2, 3]
-
-
-def test_half_a_head_is_no_other_plan(counted, tmp_path):
-    (tmp_path / JOURNAL).write_text('{"kind": "stanchion sw', encoding="utf-8")
-    assert len(fea.sweep(THREE, tmp_path, workers=1).rows) == 3
-
-
-def test_a_plan_that_changed_is_refused_with_the_cure(counted, tmp_path):
-    fea.sweep(THREE, tmp_path, workers=1)
-    before = (tmp_path / JOURNAL).read_bytes()
-    with pytest.raises(InputError, match="holds 3 designs of another plan.*--out.*delete"):
-        fea.sweep(plan_of(**{ANKLE: [6.0, 8.0, 7.0]}), tmp_path, workers=1)
-    assert (tmp_path / JOURNAL).read_bytes() == before
-
-
-def test_what_is_no_journal_is_left_alone(tmp_path):
-    (tmp_path / JOURNAL).write_text('{"a": 1}\n', encoding="utf-8")
-    with pytest.raises(FileError, match="is not the journal of a sweep"):
-        fea.sweep(THREE, tmp_path)
-    (tmp_path / JOURNAL).write_text("{broken\n", encoding="utf-8")
-    with pytest.raises(FileError, match="line 1: cannot be read"):
-        fea.sweep(THREE, tmp_path)
-
-
-def test_a_folder_that_cannot_be_made_is_told(tmp_path):
-    (tmp_path / "file").write_text("", encoding="utf-8")
-    with pytest.raises(FileError, match="choose another folder"):
-        fea.sweep(THREE, tmp_path / "file" / "below")
-
-
-def test_two_sweeps_in_one_folder_are_refused(counted, tmp_path):
-    """The first one holds it until it ends."""
-    with Journal.open(tmp_path, THREE):
-        with pytest.raises(InputError, match="another sweep works in .* now.*--out"):
-            fea.sweep(THREE, tmp_path, workers=1)
-        assert counted == []
-    assert len(fea.sweep(THREE, tmp_path, workers=1).rows) == 3
-
-
-def test_progress_tells_the_time_that_is_left(counted):
-    told = []
-    fea.sweep(THREE, workers=1, progress=told.append)
-    assert told[0].startswith("1 of 3 designs, about ") and told[0].endswith(" left")
-    assert told[2] == "3 of 3 designs, 1 not judged"
-
-
-# ---------------------------------------------------------------- workers
 
 
 def test_any_standard_executor_serves(counted):
@@ -240,30 +126,17 @@ def test_workers_that_die_end_the_sweep_with_what_to_do():
         list(judged(Dead(), 2, [Task(1, BASE, {}, {})]))
 
 
-def test_address_and_number_of_workers_exclude_each_other():
-    with pytest.raises(InputError, match="the scheduler knows its workers"):
-        fea.sweep(THREE, address="tcp://127.0.0.1:1", workers=2)
-
-
-def test_missing_extras_are_named(monkeypatch, tmp_path):
-    for name in ("pandas", "distributed"):
-        monkeypatch.setitem(sys.modules, name, None)
-    with pytest.raises(MissingExtraError, match=r"stanchion\[tables\]"):
-        fea.sweep(THREE, tmp_path, parquet=True)
-    with pytest.raises(MissingExtraError, match=r"stanchion\[many\]"):
-        fea.sweep(THREE, address="tcp://127.0.0.1:1")
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_parquet_holds_what_the_csv_holds(counted, tmp_path):
-    pandas = pytest.importorskip("pandas", reason="extra tables")
-    pytest.importorskip("pyarrow", reason="extra tables")
-    result = fea.sweep(THREE, tmp_path, workers=1, parquet=True)
-    frame = pandas.read_parquet(tmp_path / "sweep.parquet")
-    assert list(frame.columns) == list(result.columns)
-    assert frame[ANKLE].tolist() == [6.0, 20.0, 7.0]
-    assert frame["mass_g"].isna().tolist() == [False, True, False]
-    assert result.frame().shape == frame.shape
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"address": "tcp://127.0.0.1:1", "workers": 2}, "the scheduler knows its workers"),
+        ({"address": "nonsense"}, "'nonsense' is no address of a scheduler"),
+        ({"workers": 0}, "0 workers cannot work"),
+    ],
+)
+def test_workers_that_cannot_be_are_refused(given, told):
+    with pytest.raises(InputError, match=told):
+        fea.sweep(THREE, **given)
 
 
 def test_the_lightest_that_holds_is_named_and_called_no_proof():
@@ -282,42 +155,6 @@ def test_the_commonest_reasons_of_failures_are_told():
     told = str(Sweep(THREE, tuple(rows)))
     assert "Not judged, 2 of them: reason 1" in told
     assert "and 2 other reasons, in the column 'reason'" in told
-
-
-KILLED = """
-import sys, time
-import fea
-from fea.study import sweepwork
-from fea.study.sweepfile import read_plan
-
-def slow(task):
-    if task.number == 3:
-        time.sleep(60)
-    return {{"design": task.number, "state": "judged", "verdict": "met", "mass_g": 100.0,
-            "seconds": 0.0}}
-
-sweepwork.judge_design = slow
-fea.sweep({plan!r}, {out!r}, workers=1)
-"""
-
-
-def test_a_process_that_is_killed_loses_nothing_that_was_finished(counted, tmp_path):
-    path, out = tmp_path / "plan.toml", tmp_path / "out"
-    path.write_text('device = "ribbed-polypropylene-child"\nwearer = "demo-child"\n'
-                    f'[vary]\n"{ANKLE}" = [5.0, 6.0, 7.0]\n', encoding="utf-8")  # fmt: skip
-    code = KILLED.format(plan=str(path), out=str(out))
-    process = subprocess.Popen([sys.executable, "-c", code])
-    try:
-        for _ in range(600):
-            time.sleep(0.1)
-            if (out / JOURNAL).exists() and len((out / JOURNAL).read_text().splitlines()) == 3:
-                break
-    finally:
-        os.kill(process.pid, signal.SIGKILL)
-        process.wait()
-    result = fea.sweep(path, out, workers=1)
-    assert counted == [3] and result.kept == 2
-    assert [row["design"] for row in result.rows] == [1, 2, 3]
 
 
 @pytest.mark.parametrize(
@@ -396,10 +233,10 @@ def test_structures_used_again_change_nothing_but_rounding(monkeypatch):
         System, "with_sections",
         lambda self, sections: taken.append(len(sections)) or with_sections(self, sections),
     )  # fmt: skip
-    plan = plan_of(**{ANKLE: [6.0, 6.5], MODULUS: [1400.0, 1500.0]})
+    plan = Plan(BASE, ({ANKLE: 6.0, MODULUS: 1400.0}, {ANKLE: 6.5, MODULUS: 1500.0}), QUICK)
     again = fea.sweep(plan, workers=1)
-    assert len(taken) == 9 and min(taken) > 0  # three later designs on three models of the limb
+    assert len(taken) == 3 and min(taken) > 0  # the later design on three models of the limb
     fresh = fea.sweep(plan, workers=1, reuse=False)
-    assert len(again.rows) == 4
+    assert len(again.rows) == 2
     for row, expected in zip(again.rows, fresh.rows, strict=True):
         same_rows(row, expected)

@@ -124,6 +124,7 @@ seed = 3
         (f'[[designs]]\n"{ANKLE}" = 5.0\n[[designs]]\n"{TRIM}" = 5.0', "set the same in every"),
         ('[vary]\n"device.walls.ancle.sheet_mm" = [5.0]\n"wearer.weight" = [3.0]', "weight"),
         ('[vary]\n"device.walls.ancle.sheet_mm" = [5.0]\n"wearer.weight" = [3.0]', "ancle"),
+        ('[vary]\ndevice.walls.ankle.sheet_mm = [5.0]', "one pair of quotes"),
         (f'loads = "nowhere"\n[vary]\n"{ANKLE}" = [5.0]', "nowhere"),
         (f'fall = "nowhere"\n[vary]\n"{ANKLE}" = [5.0]', "fall: "),
         (f'sizes_mm = 5.0\n[vary]\n"{ANKLE}" = [5.0]', "unknown key"),
