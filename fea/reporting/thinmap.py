@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.check.check import Check
-from fea.check.wording import percent_text
+from fea.check.wording import percent_text, quantity_text
 from fea.drawing.picture import Callout, Picture, Scale
 from fea.reporting.sketch import Draft, bar_lines, bar_radius, round_up, two_views
 from fea.reporting.words import place_text, plain
@@ -47,10 +47,10 @@ def thin_map(found: Gradients) -> Draft:
     known = np.concatenate([triangles, lines])
     known = known[~np.isnan(known)]
     high = round_up(max(float(np.percentile(known, _TOP)), 1e-6)) if len(known) else 1.0
+    left_out = f" ({len(found.missing)} checks not counted)" if found.missing else ""
     scale = Scale(
-        "share of what is allowed that each gram taken off uses up, %/g: thin light parts first, "
-        "dark ones never",
-        0.0, high, bands=_BANDS, no_value_text="weight not known",
+        "share of what is allowed that a gram taken off uses up, %/g: thin light first, dark never"
+        + left_out, 0.0, high, bands=_BANDS, no_value_text="weight not known",
     )  # fmt: skip
     ring = () if hardest.place is None else (Callout("hardest place", hardest.place),)
     bars = bar_lines(result)
@@ -60,13 +60,13 @@ def thin_map(found: Gradients) -> Draft:
         line_radius=bar_radius(result), scale=scale, callouts=ring,
     )  # fmt: skip
     light = 100.0 * float(np.mean(known <= high / _BANDS)) if len(known) else 0.0
+    dark = quantity_text(high * (1.0 - 1.0 / _BANDS))
     facts = (
         f"Each cell shows how much of what is allowed a gram taken off there uses up, in the check "
         f"that it costs most, of {len(found.gradients)} checks: strength of walls, plies and bars, "
         f"buckling and rotation, as far as they have sensitivities. {light:.0f} % of the cells "
-        f"have the lightest colour: thin there first. The darkest cost more than "
-        f"{high * (1.0 - 1.0 / _BANDS):.2g} % a gram: never there. The hardest of these checks is "
-        f"{_words(found, hardest)}."
+        f"have the lightest colour: thin there first. The darkest cost more than {dark} % a gram: "
+        f"never there. The hardest of these checks is {_words(found, hardest)}."
     )
     alt = ("The device from the front and outer side and from behind and the inner side, coloured "
            f"by what a gram taken off costs. {facts}")  # fmt: skip
@@ -92,6 +92,4 @@ def _uncovered(found: Gradients) -> str:
     worst = max((check for check, _ in found.missing), key=lambda check: check.utilisation)
     count = len(found.missing)
     words = "One check is" if count == 1 else f"{count} checks are"
-    return (
-        f"{words} not in the map ({topics}); of these {_words(found, worst)}. "
-    )
+    return f"{words} not in the map ({topics}); the hardest of them is {_words(found, worst)}. "

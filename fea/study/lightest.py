@@ -24,7 +24,7 @@ from fea.device.meshdevice import changed_mesh_device
 from fea.errors import InputError, StanchionError
 from fea.limb import Limb
 from fea.shipped import AUTO_STEP
-from fea.study.layout import Search, search
+from fea.study.layout import Search, Trial, search
 from fea.study.parameter import Design, Value
 from fea.study.stock import Choice, choices, read_stock, together
 from fea.study.trying import Trying, judged
@@ -127,7 +127,7 @@ class Lightest:
         )
 
     def _none(self, count: int) -> str:
-        closest = min(self.search.trials, key=lambda each: each.worst)
+        closest = self._closest
         key, why = closest.governing, "none of them could be judged"
         if key is not None:
             why = (
@@ -143,14 +143,19 @@ class Lightest:
         most = ", the thickest of all among them" if tried else ""
         return f"No layout of these sizes was found to hold: {count} were judged{most}, and {why}."
 
+    @property
+    def _closest(self) -> Trial:
+        return min(self.search.trials, key=lambda each: each.worst)
+
     def __str__(self) -> str:
-        rows = []
         best = self.search.best
-        for number, part in enumerate(self.parts):
-            found = "-" if best is None else part.words(best.layout[number])
-            now = part.words(part.now) if part.now is not None else f"{part.size_now:g} mm"
-            rows.append((part.name, now, found, self._stop(number) if best else "-"))
-        head = ("part", "as given", "lightest", "why no thinner")
+        shown = best or self._closest
+        rows = [
+            (part.name, part.words(part.now) if part.now is not None else f"{part.size_now:g} mm",
+             part.words(number), *((self._stop(place),) if best else ()))
+            for place, (part, number) in enumerate(zip(self.parts, shown.layout, strict=True))
+        ]  # fmt: skip
+        head = ("part", "as given", *(("lightest", "why no thinner") if best else ("nearest",)))
         text = f"{self.sentence}\n\n{text_table(head, rows)}"
         if self.active:
             limits = [
