@@ -9,6 +9,7 @@ OUT := reports/out
 
 DEVICE := ribbed-polypropylene-child
 WEARER := demo-child
+CHANGE := taller-ribs-thicker-ankle
 SAMPLES := $(DEVICE):demo-child bare-two-upright-polypropylene-child:demo-child \
 	aluminium-bars-adult:demo-adult carbon-laminate-adult:demo-adult
 
@@ -70,6 +71,10 @@ samples: $(READY) ## write the sample reports of reports/samples
 		test $$status -le 1; rm -f $$out/fields.vtu $$out/report.pdf; \
 	done
 	@$(BIN)/python tests/support/readme_picture.py $(DEVICE) $(WEARER) reports/samples/picture.png
+	@status=0; $(BIN)/stanchion compare $(DEVICE) $(CHANGE) --wearer $(WEARER) --out $(OUT)/comparison \
+		|| status=$$?; test $$status -le 1
+	@$(BIN)/python tests/support/page_picture.py $(OUT)/comparison/compare.html hardest \
+		reports/samples/comparison.png
 
 surface-mesh: $(READY) ## write the shipped surface mesh again from its recipe
 	@$(BIN)/python -c "from fea.device.meshwriter import write_fitted; \

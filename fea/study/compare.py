@@ -37,6 +37,7 @@ from fea.study.tendency import (
     enough_words,
     grams_words,
     opening_words,
+    outcome_points,
     tendency,
     tendency_points,
     tendency_words,
@@ -112,7 +113,7 @@ class Comparison:
         missed = [sum(not check.met for check in each.checks)
                   for each in (self.before, self.after)]  # fmt: skip
         alone = () if self.coarser_size is not None else (ALONE,)
-        return (*tendency_points(self.tendency),
+        return (*tendency_points(self.tendency), *outcome_points(self.rows),
                 f"Checks that are not met: {missed[0]} before, {missed[1]} now.", *alone)
 
 

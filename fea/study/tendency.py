@@ -191,8 +191,8 @@ def tendency_points(found: Tendency) -> tuple[str, ...]:
               f"{_points_text(found.change)} percentage points; a change of up to "
               f"{_points_text(found.unresolved).lstrip('+')} cannot be told."]  # fmt: skip
     every = found.better + found.worse + found.same
-    points.append(f"Checks that both were judged by: {every}. Better: {found.better}; worse: "
-                  f"{found.worse}; no difference that can be told: {found.same}.")  # fmt: skip
+    points.append(f"Of {every} checks that both were judged by, better: {found.better}, worse: "
+                  f"{found.worse}, no difference that can be told: {found.same}.")  # fmt: skip
     if found.mended:
         points.append(f"Met now, and not before: {_named(found.mended)}.")
     blurred = [row for row in found.broken if row.flipped]
@@ -204,6 +204,16 @@ def tendency_points(found: Tendency) -> tuple[str, ...]:
     if found.opened:
         points.append(f"Not checked, and no question before: {_few(found.opened)}.")
     return tuple(points)
+
+
+def outcome_points(rows: Sequence[Compared]) -> tuple[str, ...]:
+    """The hardest-worked checks that are better now, and those that are worse."""
+    found = []
+    for outcome in ("better", "worse"):
+        named = [row for row in rows if row.outcome == outcome]
+        if named:
+            found.append(f"{outcome.capitalize()}: {_named(named)}.")
+    return tuple(found)
 
 
 def _points_text(change: float) -> str:

@@ -60,6 +60,7 @@ def test_the_sentence_says_what_how_much_enough_and_grams(result):
         "foot-plate; that is enough as far as it was checked, but 2 things were not checked, so "
         "it is not shown to hold; 38 g heavier.")  # fmt: skip
     assert "Met now, and not before: yield of calf shell." in result.points
+    assert "Better: yield of calf shell." in result.points
     assert "not read again on coarser cells" in result.points[-1]
 
 

@@ -96,7 +96,7 @@ def test_the_words_name_both_checks_and_what_breaks():
     assert tendency_points(found) == (
         "Without the errors of the meshes, the largest share of what is allowed changes by −39 "
         "percentage points; a change of up to 10 cannot be told.",
-        "Checks that both were judged by: 2. Better: 1; worse: 1; no difference that can be "
+        "Of 2 checks that both were judged by, better: 1, worse: 1, no difference that can be "
         "told: 0.")
 
 
