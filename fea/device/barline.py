@@ -29,6 +29,7 @@ BEND = 5.0
 """Least radius of a flatwise bend, in thicknesses of the bar. Source: assumed."""
 _STEP = 1.0  # mm between the points of a dense line
 _CHORD = 10.0  # mm along the wall over which its slope is taken
+_OFF = 2.0  # mm off the facets up to which a point is taken to lie on the wall
 _PIECE = 8.0  # mm, longest strut
 
 
@@ -129,7 +130,7 @@ class BarLine:
     def _face(self, point: Array) -> float:
         """From the mesh to the outer face of the wall nearest to a point (3,), mm."""
         mesh = self.device.mesh
-        cell = cell_at(mesh, self.part, point)
+        cell, _ = cell_at(mesh, self.part, point)
         for zone in self.zones:
             rows = np.flatnonzero(mesh.zone(zone)[1] == cell)
             if len(rows):
@@ -185,14 +186,17 @@ class BarLine:
         mesh, half = self.device.mesh, 0.5 * self.bar.rivets.washer_diameter_mm
         where, triangles = f"a rivet of '{self.bar.name}'", mesh.cells["triangle"]
         where += " at ({:.0f}, {:.0f}, {:.0f}) mm".format(*point)
+        cell, gap = cell_at(mesh, self.part, point)
+        if gap > _OFF:
+            raise DeviceError(f"{where} lies {gap:.0f} mm beyond the wall; shorten the bar, or "
+                              "move it with aside_mm")
         edges = edges_of(triangles)
         rim = float(_gaps(mesh.points[edges.ends[edges.border]], point).min())
         if rim < half:
             raise DeviceError(
                 f"{where} lies {rim:.1f} mm from the rim of the wall, less than half its washer, "
                 f"{half:g} mm; shorten the bar, or move it with aside_mm")
-        wall = self.outward[cell_at(mesh, self.part, point)]
-        tilt = float(np.degrees(np.arccos(np.clip(wall @ normal, -1.0, 1.0))))
+        tilt = float(np.degrees(np.arccos(np.clip(self.outward[cell] @ normal, -1.0, 1.0))))
         if tilt > TILT_DEG:
             raise DeviceError(
                 f"{where} would have to hold the bar on a wall that is turned from it by "
@@ -221,11 +225,12 @@ class BarLine:
         return over
 
 
-def cell_at(mesh: Mesh, cells: Mask, point: Array) -> int:
-    """The triangle of some that is nearest to a point (3,)."""
+def cell_at(mesh: Mesh, cells: Mask, point: Array) -> tuple[int, float]:
+    """The triangle of some that is nearest to a point (3,), and how far it is."""
     own = np.flatnonzero(cells)
     feet = nearest_points(mesh.points[mesh.cells["triangle"][own]], point)
-    return int(own[np.argmin(np.linalg.norm(feet - point, axis=1))])
+    gaps = np.linalg.norm(feet - point, axis=1)
+    return int(own[np.argmin(gaps)]), float(gaps.min())
 
 
 def _gaps(segments: Array, point: Array) -> Array:

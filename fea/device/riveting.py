@@ -98,7 +98,7 @@ def _pierced(device: Device, laid: BarLine) -> Device:
             cells = np.zeros(len(device.mesh.cells["triangle"]), dtype=bool)
             for zone in laid.zones:
                 cells[device.mesh.zone(zone)[1]] = True
-            cell = cell_at(device.mesh, cells, point)
+            cell, _ = cell_at(device.mesh, cells, point)
             if axes is None:
                 corners = device.mesh.points[device.mesh.cells["triangle"][cell]]
                 first, other = corners[1:] - corners[0]

@@ -85,22 +85,23 @@ def covered(device: Device, overlay: Overlay) -> Covered:
     low, high = ends_of(device, overlay, axis)
     triangles = device.mesh.cells["triangle"]
     values = np.stack([device.mesh.points[:, axis], np.zeros(len(device.mesh.points))], axis=1)
-    half, length = _FAR, None
+    lines: list[Midline] = []
+    half, owner = _FAR, np.full(len(triangles), -1)
     if overlay.width_mm is not None:
         half = 0.5 * overlay.width_mm
-        lines = lines_along(device, overlay, chosen)
         values[:, 1] = _FAR
-        for part, line in lines:
+        for part, line in lines_along(device, overlay, chosen):
             nodes = np.unique(triangles[part])
             values[nodes, 1] = line.beside(device.mesh.points[nodes])
-        length = sum(line.length for _, line in lines)
+            owner[part] = len(lines)
+            lines.append(line)
     bounds = ((low, high), (-half, half))
     for column, level in ((0, low), (0, high), (1, -half), (1, half)):
         other = 1 - column
         at = values[device.mesh.cells["triangle"], other]
         near = (at.max(axis=1) >= bounds[other][0]) & (at.min(axis=1) <= bounds[other][1])
         device, values, parts = cut_walls(device, values, column, level, chosen & near)
-        chosen = np.repeat(chosen, parts)
+        chosen, owner = np.repeat(chosen, parts), np.repeat(owner, parts)
     middle = values[device.mesh.cells["triangle"]].mean(axis=1)
     for column, (least, most) in enumerate(bounds):
         chosen &= (middle[:, column] > least) & (middle[:, column] < most)
@@ -108,7 +109,17 @@ def covered(device: Device, overlay: Overlay) -> Covered:
         raise DeviceError(f"'{overlay.name}' covers nothing: {_place(device, overlay)}")
     reach = device.mesh.points[device.mesh.cells["triangle"][chosen], axis]
     short = shortfall((low, high), (float(reach.min()), float(reach.max())))
-    return Covered(device, chosen, length, short)
+    length = sum(_on_wall(line, reach[owner[chosen] == k], axis) for k, line in enumerate(lines))
+    return Covered(device, chosen, length if lines else None, short)
+
+
+def _on_wall(line: Midline, reach: Array, axis: int) -> float:
+    """Length of a line as far as the cells under it reach along an axis, mm.
+
+    It may run on beyond the wall, where the rim curves back from both sides.
+    """
+    share = np.ptp(reach) / np.ptp(line.points[[0, -1], axis]) if reach.size else 0.0
+    return line.length * min(1.0, float(share))
 
 
 def shortfall(asked: tuple[float, float], got: tuple[float, float]) -> str:

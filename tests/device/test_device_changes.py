@@ -313,6 +313,17 @@ def test_keys_of_a_recipe_on_a_mesh_say_what_a_mesh_takes():
     assert "the file has here nothing" in of_the_surface(values={"bars.width_mm": 16.0})
 
 
+def test_a_strip_is_as_long_as_the_wall_under_it():
+    """The front piece curves back over the shin, so that its sides reach lower than its middle."""
+    device = with_overlay(fea.read_device(SURFACE), zones=["front piece"], width_mm=25.0)
+    points = device.mesh.points[device.mesh.zone_cells("strip on front piece")]
+    covered, length = area(device, "strip on front piece"), np.ptp(points[..., 2])
+    (note,) = [each for each in device.notes if "Bonded" in each]
+    told = float(note.partition(" mm as meshed")[0].rpartition("(")[2])
+    assert told == pytest.approx(25.0, rel=0.05)
+    assert told == pytest.approx(covered / length, rel=0.05)
+
+
 def test_what_falls_short_and_what_a_wall_was_stands_in_the_notes():
     (note,) = [each for each in with_overlay(upright(), from_mm=50.0, to_mm=260.0).notes
                if "Bonded" in each]

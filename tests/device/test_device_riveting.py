@@ -182,6 +182,12 @@ def test_a_bar_over_a_rib_is_refused():
         apply_change(fea.read_device("ribbed-polypropylene-child"), change).fit(CHILD, 14.0)
 
 
+def test_a_bar_beyond_a_rim_that_curves_back_is_refused():
+    device = fea.read_device("ribbed-polypropylene-child-surface")
+    with pytest.raises(DeviceError, match="lies 2[0-9] mm beyond the wall; shorten the bar"):
+        with_bar(device, zones=["front piece"], from_mm=None, to_mm=None)
+
+
 def test_a_bar_on_a_wall_that_lies_flat_is_refused():
     device = fea.read_device("ribbed-polypropylene-child-surface")
     with pytest.raises(DeviceError, match="runs up, and foot plate lies flat: name zones that"):
