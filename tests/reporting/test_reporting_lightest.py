@@ -10,7 +10,7 @@ import pytest
 import fea
 from fea.errors import FileError
 from fea.reporting.lightening import write_lightest
-from fea.reporting.thinmap import thin_map
+from fea.reporting.thinmap import costs, thin_map
 
 
 @pytest.fixture(scope="module")
@@ -44,6 +44,19 @@ def test_the_map_shows_what_a_gram_costs_in_the_check_that_it_costs_most(found):
     assert first.topic in caption and caption.split(".")[0] in alt
     assert "%/g" in picture.scale.label
     assert f"{len(found.missing)} checks not counted" in picture.scale.label
+
+
+def test_costs_are_those_of_the_check_that_minds_most_of_walls_and_of_bars():
+    """Factors lose 2 / 10 g and 1 / 10 g of the wall, 3 / 4 g and 0 of the bar, at 50 and 90 %."""
+    first = SimpleNamespace(check=SimpleNamespace(utilisation=0.5), lines=np.array([-3.0, 0.0]),
+                            lost=np.array([0.2]))  # fmt: skip
+    other = SimpleNamespace(check=SimpleNamespace(utilisation=0.9), lines=np.zeros(2),
+                            lost=np.array([0.1]))  # fmt: skip
+    both = SimpleNamespace(gradients=[first, other], cells_per_gram=lambda one: one.lost,
+                           line_mass=np.array([4e-3, 0.0]))  # fmt: skip
+    triangles, lines = costs(both)
+    assert triangles == pytest.approx([0.5 * 0.2])
+    assert lines[0] == pytest.approx(0.5 * 0.75) and np.isnan(lines[1])
 
 
 def test_the_map_says_what_it_does_not_cover(found):

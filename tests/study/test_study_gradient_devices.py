@@ -15,9 +15,9 @@ from fea.device.facing import FOOT_BODY
 from fea.judging import Acting
 from fea.solver.buckling import buckle_all
 from fea.study.asking import Asking
-from fea.study.gradient import gradient
+from fea.study.gradient import gradient, total_rates
 from fea.study.response import reading_value
-from fea.study.thickening import thickened
+from fea.study.thickening import stiffened, thickened
 
 SHARE = 5e-5
 DEVICES = {
@@ -150,6 +150,27 @@ def test_buckling_answers_as_whole_solves_say(found):
         assert np.array_equal(above, below)
         whole = (np.log(high) - np.log(low)) / (2.0 * SHARE)
         assert found.exponent(one, zone) == pytest.approx(whole, rel=1e-4), zone
+
+
+@pytest.mark.slow
+def test_buckling_answers_to_moduli_as_whole_solves_say(found):
+    """All walls and bars stiffer; flesh stays, so that the factor grows by less."""
+    check = next(each.check for each in found.gradients if each.check.topic == "buckling")
+    asking, device = Asking(found.result), found.result.device
+    response = asking.response(check, stiffened)
+    system = response.solution.system
+    rates = total_rates(response, asking.thickening(system, stiffened))
+    mine = sum(each.sum() for each in rates) / response.value
+    (high, above), (low, below) = (
+        buckled(asking, check, device, {
+            zone: stiffened(each, 1.0 + sign * SHARE)
+            for zone, each in system.structure.sections.items()
+        })
+        for sign in (1.0, -1.0)
+    )  # fmt: skip
+    assert np.array_equal(above, below)
+    assert mine == pytest.approx((np.log(high) - np.log(low)) / (2.0 * SHARE), rel=1e-4)
+    assert -1.0 < mine < 0.0
 
 
 def test_the_map_of_a_device_says_what_each_cell_does(found):
