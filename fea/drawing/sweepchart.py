@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 """Charts of a sweep: what was found over each varied value, and the front of mass and reserve."""
 
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from fea.drawing.charts import TEXT, svg
 from fea.drawing.inks import BEYOND, FAINT_INK, INK, RULE, SERIES
 from fea.study.sweep import MASS, RESERVE, Sweep
-from fea.study.sweeprow import Row
+from fea.study.sweeprow import FAILED, Row
 
 Array = NDArray[np.float64]
 
@@ -23,6 +24,8 @@ QUANTITIES = (
 )
 LIFE_AS_A_CLASS = ("service_life_reserve", "service life: factor over required")
 """In place of months, which nobody can tell of materials whose published life ends early."""
+SIGNS_AN_INCH = 14.0  # of a title
+NOTHING = ("", "no design could be judged")
 MOST = 5
 """Varied values that one sheet shows; more would be too small to read."""
 
@@ -30,22 +33,24 @@ MOST = 5
 def sweep_chart(result: Sweep) -> bytes:
     """An SVG: one column a varied value, one row a quantity, one mark a design.
 
-    Filled marks are designs of which every check that could be made is met, hollow ones the rest.
-    A quantity that no design has is left out; so are varied values beyond the first `MOST`, and the
-    title says so.
+    Filled marks are designs of which every check that could be made is met, hollow ones the rest;
+    crosses at the foot of a panel are designs that could not be judged. A quantity that no design
+    has is left out; so are varied values beyond the first `MOST`, and the title says so.
     """
     varied = result.varied[:MOST]
     shown = [each for each in QUANTITIES if _anywhere(result, each[0])]
     if not _anywhere(result, "life_months") and _anywhere(result, LIFE_AS_A_CLASS[0]):
         shown.append(LIFE_AS_A_CLASS)
+    shown = shown or [NOTHING]
+    width = 1.2 + 2.9 * len(varied)
     figure = Figure(
-        figsize=(1.2 + 2.9 * len(varied), 1.2 + 2.1 * max(len(shown), 1)), facecolor="white",
+        figsize=(width, 1.2 + 2.1 * len(shown)), facecolor="white",
         layout="constrained",
     )  # fmt: skip
-    figure.suptitle(_title(result), **TEXT)
-    panels = figure.subplots(max(len(shown), 1), len(varied), squeeze=False, sharex="col",
+    figure.suptitle(_title(result, width, "Cross", result.varied[MOST:]), **TEXT)
+    panels = figure.subplots(len(shown), len(varied), squeeze=False, sharex="col",
                              sharey="row")  # fmt: skip
-    for line, (column, words) in zip(panels, shown, strict=False):
+    for line, (column, words) in zip(panels, shown, strict=True):
         for axes, name in zip(line, varied, strict=True):
             _panel(axes, result.rows, name, column)
         line[0].set_ylabel(words, **TEXT)
@@ -59,22 +64,24 @@ def front_chart(result: Sweep) -> bytes:
 
     On the front are designs that no other one beats in both.
     """
-    figure = Figure(figsize=(9.0, 4.6), facecolor="white", layout="constrained")
+    figure = Figure(figsize=(9.0, 4.8), facecolor="white", layout="constrained")
     axes = figure.add_subplot()
     _style(axes)
     rows = [row for row in result.rows if _known(row, MASS) and _known(row, RESERVE)]
-    _marks(axes, _values(rows, MASS), _values(rows, RESERVE), rows)
     mass, reserve = (_values(result.front, column) for column in (MASS, RESERVE))
     axes.step(mass, reserve, where="post", color=SERIES[1], linewidth=1.4)
+    axes.plot(mass, reserve, "D", color=SERIES[1], markersize=10.0, markerfacecolor="none",
+              linestyle="none")  # fmt: skip
+    _marks(axes, _values(rows, MASS), _values(rows, RESERVE), rows)
     for row, x, y in zip(result.front, mass, reserve, strict=True):
-        axes.annotate(str(row["design"]), (x, y), xytext=(4, 4), textcoords="offset points", **TEXT)
+        axes.annotate(str(row["design"]), (x, y), xytext=(7, 6), textcoords="offset points", **TEXT)
     _limit(axes)
+    axes.annotate("required", (1.0, 1.0), xycoords=("axes fraction", "data"), xytext=(0, 3),
+                  textcoords="offset points", ha="right", fontsize=8, color=BEYOND)  # fmt: skip
     axes.set_xlabel("mass, g", **TEXT)
     axes.set_ylabel("governing factor over required", **TEXT)
-    figure.suptitle(
-        "Line: designs that none beats in both, with their numbers. Filled: every check that could "
-        "be made is met.", **TEXT,
-    )  # fmt: skip
+    front = "Line and diamonds: designs that no other one beats in both, with their numbers."
+    figure.suptitle(f"{_title(result, 9.0, 'Not shown')}\n{front}", **TEXT)
     return svg(figure)
 
 
@@ -82,24 +89,36 @@ def _anywhere(result: Sweep, column: str) -> bool:
     return any(_known(row, column) for row in result.rows)
 
 
-def _title(result: Sweep) -> str:
-    left_out = result.varied[MOST:]
-    more = f"; not shown: {', '.join(left_out)}" if left_out else ""
-    return f"Filled: every check that could be made is met; hollow: not{more}"
+def _title(result: Sweep, width: float, lost: str, left_out: Sequence[str] = ()) -> str:
+    """What is seen in a figure of a width in inches; ``lost`` says where failed designs are."""
+    words = [f"{result.plan.title or 'Sweep'}: {len(result.rows)} designs. Filled: every check "
+             "that could be made is met; hollow: not."]  # fmt: skip
+    words += [f"{lost}: {len(result.failed)} that could not be judged."] if result.failed else []
+    words += [f"Left out: {', '.join(left_out)}."] if left_out else []
+    return "\n".join(textwrap.wrap(" ".join(words), int(SIGNS_AN_INCH * width)))
 
 
 def _panel(axes: Axes, rows: Sequence[Row], name: str, column: str) -> None:
     _style(axes)
     known = [row for row in rows if _known(row, column)]
-    words = sorted({str(row[name]) for row in rows if isinstance(row[name], str)})
+    lost = [row for row in rows if row["state"] == FAILED]
+    words = sorted({str(row[name]) for row in rows})
+    if not any(isinstance(row[name], str) for row in rows):
+        words = []
+
+    def along(some: Sequence[Row]) -> Array:
+        if not words:
+            return _values(some, name)
+        return np.array([words.index(str(row[name])) for row in some], dtype=float)
+
     if words:
         axes.set_xticks(range(len(words)), [_in_lines(word) for word in words])
-        x = np.array([float(words.index(str(row[name]))) for row in known])
-    else:
-        x = _values(known, name)
-    _marks(axes, x, _values(known, column), known)
+    axes.margins(x=0.08)
+    _marks(axes, along(known), _values(known, column), known)
     if column.endswith("_reserve"):
         _limit(axes)
+    axes.plot(along(lost), np.full(len(lost), 0.03), "x", color=BEYOND, markersize=6.0,
+              linestyle="none", transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
 
 
 def _marks(axes: Axes, x: Array, y: Array, rows: Sequence[Row]) -> None:
@@ -111,7 +130,7 @@ def _marks(axes: Axes, x: Array, y: Array, rows: Sequence[Row]) -> None:
 
 def _limit(axes: Axes) -> None:
     axes.axhline(1.0, color=BEYOND, linewidth=1.2)
-    axes.set_ylim(bottom=0.0)
+    axes.set_ylim(0.0, max(1.15, axes.get_ylim()[1]))
 
 
 def _style(axes: Axes) -> None:
