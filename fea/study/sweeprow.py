@@ -84,7 +84,7 @@ def _numbers(result: Assessment) -> dict[str, Cell]:
         "ankle_rotation_warm_soft_deg": None if soft is None else math.degrees(soft),
         "ankle_stiffness_nm_per_deg": None if stiffness is None else stiffness / N_M_PER_DEG,
         "ankle_case": hardest.name if hardest else None,
-        "shin_force_n": found.shin_force,
+        "shin_force_n": found.shin_force if result.cases else None,
         "skin_pressure_kpa": None if pressure is None else 1000.0 * pressure,
         "skin_pressure_part": found.pressed or None,
     }
