@@ -147,7 +147,7 @@ def advice_table(found: Advice) -> Table:
     """What helps most for each gram, the best first."""
     rows = [
         (listed([plain(zone) for zone in option.zones]), step_words(option.thicker),
-         "–" if option.thicker is None else f"{option.thicker.grams:.0f} g",
+         "–" if option.thicker is None else f"{option.thicker.grams:.0f}{NBSP}g",
          f"{100.0 * effects[0].per_gram:.2f} % points",
          _effects_words(effects, option.thicker), _others_words(option, effects))
         for option, effects in found.first
@@ -219,8 +219,10 @@ def _unknown_words(found: Advice) -> list[str]:
     for check, why in found.unknown:
         whys.setdefault(why, []).append(check)
     for why, checks in whys.items():
-        names = listed([f"{check_words(one)} ({percent_text(one.utilisation)})" for one in checks])
-        lines.append(f"No estimate for {names}: {why}.")
+        names = [f"{check_words(one)} ({percent_text(one.utilisation)})" for one in checks[:FEW]]
+        if more := len(checks) - len(names):
+            names.append(f"{more} more")
+        lines.append(f"No estimate for {listed(names)}: {why}.")
     idle = [one for one in found.targets if found.best(one) is None
             and all(one is not check for check, _ in found.unknown)]  # fmt: skip
     if idle:
@@ -246,7 +248,7 @@ def _thin_words(found: Advice) -> list[str]:
     elif loses:
         told = f"which every check with an estimate bears: {_effects_words(loses, step)}"
     else:
-        told = "and no check with an estimate gets worse"
+        told = "and no check with an estimate gets worse by as much as 1 % point"
     name = listed([plain(zone) for zone in option.zones])
     return [f"Material comes off for the least loss at the {name}: {step_words(step)}, "
             f"{-step.grams:.0f} g less, {told}."]

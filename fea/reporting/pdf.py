@@ -149,7 +149,7 @@ def _table(one: Table) -> dict[str, Any]:
 
 def _width(title: str, cells: Sequence[str]) -> float:
     """Share of a column: room for its longest word or number, more for long cells, up to an end."""
-    words = [word for text in (title, *cells) for word in text.split()]
+    words = [word for text in (title, *cells) for word in text.split(" ")]  # others do not break
     whole = [text for text in cells if len(text) <= SHORT]
     widest = max(map(len, [*words, *whole]), default=0)
     mean = sum(map(len, cells)) / max(len(cells), 1)

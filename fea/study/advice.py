@@ -137,8 +137,13 @@ class Advice:
 
     @cached_property
     def spare(self) -> tuple[Option, ...]:
-        """Where a wall may be one size thinner, the least loss for each gram taken off first."""
-        able = [each for each in self.options if each.thinner is not None and each.effects]
+        """Where a wall may be one size thinner, the least loss for each gram taken off first.
+
+        Not where something of its own is not met and has no estimate.
+        """
+        blind = {check.part or check.zone for check, _ in self.unknown if not check.met}
+        able = [each for each in self.options
+                if each.thinner and each.effects and blind.isdisjoint(each.zones)]  # fmt: skip
 
         def loss(option: Option) -> tuple[float, float]:
             assert option.thinner is not None

@@ -114,7 +114,7 @@ class Asking:
             return self._bar(check, grow)
         if check.topic in WALL and check.zone in device.walls:
             return self._wall(check, grow)
-        raise NoResponseError(f"a check of {check.topic} has no adjoint here")
+        raise NoResponseError(f"how {check.topic} answers to thickness is not worked out here")
 
     def thickening(self, system: System, grow: Grow = thickened) -> Thickening:
         """Of a system, made once."""

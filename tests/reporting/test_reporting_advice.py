@@ -61,8 +61,14 @@ def test_where_it_is_thinner_for_the_least_loss_the_loss_is_told():
 
     assert "foot plate: 5 → 4 mm, 20 g less" in told(made())
     assert "every check with an estimate bears: yield of foot plate: 32 → 49 %" in told(made())
-    worse = told(replace(made(), options=made().options[1:]))
+    worse = told(replace(made(), options=made().options[1:], missing=()))
     assert "takes beyond what is allowed" in worse and "144 → 256 %" in worse
+
+
+def test_nothing_comes_off_where_something_not_met_has_no_estimate():
+    """The life of the shell is missed, and nobody knows what a thinner shell does to it."""
+    assert [each.zones for each in made().spare] == [("foot-plate",)]
+    assert len(replace(made(), missing=()).spare) == 2
 
 
 def test_where_all_is_met_it_says_so():
