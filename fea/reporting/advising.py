@@ -226,8 +226,8 @@ def _unknown_words(found: Advice) -> list[str]:
     idle = [one for one in found.targets if found.best(one) is None
             and all(one is not check for check, _ in found.unknown)]  # fmt: skip
     if idle:
-        names = listed([check_words(one) for one in idle])
-        lines.append(f"No wall or bar is known to help {names} by getting thicker: change the "
+        whom = listed([check_words(one) for one in idle])
+        lines.append(f"No wall or bar is known to help {whom} by getting thicker: change the "
                      "shape or the material.")
     return lines
 
