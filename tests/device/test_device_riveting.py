@@ -85,7 +85,7 @@ def test_walls_keep_their_area_and_mass_and_the_bar_adds_its_own(worn):
         np.linalg.norm(np.diff(worn.mesh.points[worn.mesh.zone_cells(name)], axis=1), axis=2).sum()
         for name in worn.bars)
     added = device_mass(realise(worn)) - device_mass(realise(before))
-    assert added == pytest.approx(length * 16.0 * 3.0 * 8.0e-6, rel=0.02)
+    assert added == pytest.approx(length * 16.0 * 3.0 * 2.81e-6, rel=0.01)
     said = [note for note in worn.notes if "held by its rivets alone" in note]
     assert len(said) == 2 and "4 rivets" in said[0]
 
