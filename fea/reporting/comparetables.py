@@ -36,6 +36,7 @@ NUMBER_WORDS = {
 }
 CHECK_HEADERS = ("requirement", "what can be told", ">before", ">now", ">factor before",
                  ">factor now", ">change")  # fmt: skip
+DAY = 12.0 / 365.0  # months
 MUCH = 100.0
 """Factor beyond which none is shown."""
 MOST_DIGITS = 9  # enough to tell a change from its bound
@@ -89,6 +90,8 @@ def _life_words(numbers: Numbers) -> str:
         return "not known"
     if numbers.life is None:
         return numbers.life_state
+    if numbers.life < DAY:
+        return "less than a day"
     return "without end" if math.isinf(numbers.life) else f"{quantity_text(numbers.life)} months"
 
 

@@ -195,15 +195,20 @@ def tendency_points(found: Tendency) -> tuple[str, ...]:
                   f"{found.worse}, no difference that can be told: {found.same}.")  # fmt: skip
     if found.mended:
         points.append(f"Met now, and not before: {_named(found.mended)}.")
-    blurred = [row for row in found.broken if row.flipped]
-    if blurred and (worst := blurred[0].after) is not None:
+    blurred = [row.after for row in found.broken
+               if row.flipped and row.after is not None and row.after.error]  # fmt: skip
+    if blurred:
+        worst = max(blurred, key=_error_share)
         points.append(
-            f"Of what is asked now in {check_words(worst)}, "
-            f"{percent_text((worst.error or 0.0) / worst.demand)} is error of the mesh, which "
-            "counts against the device; smaller cells tell more.")
+            f"Of what is asked now in {check_words(worst)}, {percent_text(_error_share(worst))} is "
+            "error of the mesh, which counts against the device; smaller cells tell more.")
     if found.opened:
         points.append(f"Not checked, and no question before: {_few(found.opened)}.")
     return tuple(points)
+
+
+def _error_share(check: Check) -> float:
+    return (check.error or 0.0) / check.demand
 
 
 def outcome_points(rows: Sequence[Compared]) -> tuple[str, ...]:

@@ -4,6 +4,7 @@
 import csv
 import io
 import json
+import math
 import re
 from dataclasses import replace
 from types import SimpleNamespace
@@ -19,7 +20,7 @@ from fea.reporting.comparesummary import (
     comparison_csv,
     summarise_comparison,
 )
-from fea.reporting.comparetables import change_texts, signed
+from fea.reporting.comparetables import change_texts, numbers_table, signed
 from fea.reporting.comparetext import comparison_text
 from fea.reporting.comparing import build_compare_page, write_comparison
 from fea.reporting.schema import schema_text
@@ -202,6 +203,15 @@ def test_a_change_and_its_bound_never_seem_to_say_the_opposite(result, over):
     change, bound = (float(re.sub("[^0-9.]", "", text))
                      for text in change_texts(replace(row, after=after)))  # fmt: skip
     assert (change > bound) == (over > 0.0)
+
+
+@pytest.mark.parametrize(("months", "words"), [
+    (19.3, "19.3 months"), (0.0006, "less than a day"), (math.inf, "without end"), (None, "class"),
+])  # fmt: skip
+def test_the_shortest_life_is_told_in_words(result, months, words):
+    after = replace(result.numbers[1], life=months, life_state="class", life_zone="shell")
+    rows = numbers_table(replace(result, numbers=(result.numbers[0], after))).rows
+    assert rows[-1][2] == words
 
 
 def test_nothing_has_no_sign():

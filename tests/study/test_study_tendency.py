@@ -19,8 +19,8 @@ from fea.study.tendency import (
 
 def check(zone, used, *, error=0.05, topic="yield"):
     """A check that uses the share ``used`` of what is allowed, computed, with an error to it."""
-    return Check(topic=topic, zone=zone, case="push", place=None, demand=used + error, capacity=1.5,
-                 unit="MPa", required=1.5, basis="", sources=(), error=error)  # fmt: skip
+    return Check(topic=topic, zone=zone, case="push", place=None, demand=used + (error or 0.0),
+                 capacity=1.5, unit="MPa", required=1.5, basis="", sources=(), error=error)  # fmt: skip
 
 
 def judged(before, after, *, gaps_before=(), gaps_after=(), parts=("ankle", "upright")):
@@ -119,6 +119,9 @@ def test_what_is_just_missed_for_the_error_of_the_mesh_alone_is_said_first():
     assert "not met any more: yield of ankle" in tendency_words(found)
     assert any("34 % is error of the mesh, which counts against the device" in point
                for point in tendency_points(found))
+    unknown = judged([check("ankle", 0.9, error=None)], [check("ankle", 1.02, error=None)])
+    assert "not met any more: yield of ankle" in tendency_words(unknown)
+    assert not any("error of the mesh," in point for point in tendency_points(unknown))
 
 
 @pytest.mark.parametrize(("told", "words"), [
