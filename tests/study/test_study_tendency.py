@@ -19,8 +19,9 @@ from fea.study.tendency import (
 
 def check(zone, used, *, error=0.05, topic="yield"):
     """A check that uses the share ``used`` of what is allowed, computed, with an error to it."""
-    return Check(topic=topic, zone=zone, case="push", place=None, demand=used + (error or 0.0),
-                 capacity=1.5, unit="MPa", required=1.5, basis="", sources=(), error=error)  # fmt: skip
+    demand = used + (error or 0.0)
+    return Check(topic=topic, zone=zone, case="push", place=None, demand=demand, capacity=1.5,
+                 unit="MPa", required=1.5, basis="", sources=(), error=error)  # fmt: skip
 
 
 def judged(before, after, *, gaps_before=(), gaps_after=(), parts=("ankle", "upright")):
