@@ -18,6 +18,9 @@ _TOP = 85.0
 
 _BANDS = 8
 
+_MINDS = 0.5
+"""Share used from which a check that the map does not count makes its wall unknown; judgement."""
+
 
 def costs(found: Gradients) -> tuple[Array, Array]:
     """What a gram taken off costs, as a share of what is allowed, in the check it costs most; 1/g.
@@ -35,22 +38,47 @@ def costs(found: Gradients) -> tuple[Array, Array]:
     return np.max(triangles, axis=0), np.max(lines, axis=0)
 
 
+def unknown_zones(found: Gradients) -> tuple[str, ...]:
+    """Walls and bars in which a check without sensitivity uses most, so that none says all."""
+    counted = dict.fromkeys(found.zones, _MINDS)
+    for one in found.gradients:
+        zone, used = one.check.zone, one.check.utilisation
+        counted[zone] = max(counted.get(zone, 0.0), used)
+    harder = {
+        check.zone for check, _ in found.missing
+        if check.zone in found.zones and check.utilisation > counted[check.zone]
+    }  # fmt: skip
+    return tuple(zone for zone in found.zones if zone in harder)
+
+
+def _shown(found: Gradients) -> tuple[Array, Array]:
+    """Costs in % per gram, NaN where they do not say all."""
+    triangles, lines = (100.0 * each for each in costs(found))
+    mesh = found.result.device.mesh
+    for zone in unknown_zones(found):
+        kind, numbers = mesh.zone(zone)
+        (triangles if kind == "triangle" else lines)[numbers] = np.nan
+    return triangles, lines
+
+
 def thin_map(found: Gradients) -> Draft:
     """Every triangle and bar coloured by what a gram taken off it costs.
+
+    Walls and bars that are governed by a check without sensitivity are netted: not known.
 
     Args:
         found: sensitivities of an assessment, of one check at least.
     """
     result, hardest = found.result, found.gradients[0].check
     mesh = result.device.mesh
-    triangles, lines = (100.0 * each for each in costs(found))
+    triangles, lines = _shown(found)
     known = np.concatenate([triangles, lines])
     known = known[~np.isnan(known)]
     high = round_up(max(float(np.percentile(known, _TOP)), 1e-6)) if len(known) else 1.0
     left_out = f" ({len(found.missing)} checks not counted)" if found.missing else ""
     scale = Scale(
         "share of what is allowed that a gram taken off uses up, %/g: thin light first, dark never"
-        + left_out, 0.0, high, bands=_BANDS, no_value_text="weight not known",
+        + left_out, 0.0, high, bands=_BANDS, no_value_text="not known: see text",
     )  # fmt: skip
     ring = () if hardest.place is None else (Callout("hardest place", hardest.place),)
     bars = bar_lines(result)
@@ -88,8 +116,13 @@ def _uncovered(found: Gradients) -> str:
     """What the map is silent about."""
     if not found.missing:
         return ""
+    netted = ", ".join(map(plain, unknown_zones(found)))
+    words = f"Netted walls are governed by checks that are not in the map: {netted}. "
     topics = ", ".join(dict.fromkeys(check.topic for check, _ in found.missing))
     worst = max((check for check, _ in found.missing), key=lambda check: check.utilisation)
     count = len(found.missing)
-    words = "One check is" if count == 1 else f"{count} checks are"
-    return f"{words} not in the map ({topics}); the hardest of them is {_words(found, worst)}. "
+    are = "One check is" if count == 1 else f"{count} checks are"
+    return (
+        f"{words if netted else ''}{are} not in the map ({topics}); the hardest of them is "
+        f"{_words(found, worst)}. "
+    )

@@ -10,7 +10,7 @@ import pytest
 import fea
 from fea.errors import FileError
 from fea.reporting.lightening import write_lightest
-from fea.reporting.thinmap import costs, thin_map
+from fea.reporting.thinmap import costs, thin_map, unknown_zones
 
 
 @pytest.fixture(scope="module")
@@ -32,11 +32,16 @@ LAYOUT = SimpleNamespace(
 def test_the_map_shows_what_a_gram_costs_in_the_check_that_it_costs_most(found):
     key, picture, alt, caption = thin_map(found)
     assert key == "thin" and picture.scale.low == 0.0 < picture.scale.high
+    netted = np.isnan(picture.triangle_values)
+    zones = unknown_zones(found)
+    mesh = found.result.device.mesh
+    for zone in found.result.device.walls:
+        assert set(netted[mesh.zone(zone)[1]]) == {zone in zones}
     for one in found.gradients:
         lost = 100.0 * one.check.utilisation * found.cells_per_gram(one)
-        assert np.all(picture.triangle_values >= lost - 1e-9 * np.abs(lost))
+        assert np.all(netted | (picture.triangle_values >= lost - 1e-9 * np.abs(lost)))
     first = found.gradients[0].check
-    where = int(np.argmax(picture.triangle_values))
+    where = int(np.nanargmax(picture.triangle_values))
     cells = found.result.device.mesh.points[found.result.device.mesh.cells["triangle"][where]]
     places = [one.check.place for one in found.gradients if one.check.place is not None]
     near = min(np.linalg.norm(cells.mean(axis=0) - np.array(place)) for place in places)
@@ -57,6 +62,20 @@ def test_costs_are_those_of_the_check_that_minds_most_of_walls_and_of_bars():
     triangles, lines = costs(both)
     assert triangles == pytest.approx([0.5 * 0.2])
     assert lines[0] == pytest.approx(0.5 * 0.75) and np.isnan(lines[1])
+
+
+def test_a_wall_governed_by_what_the_map_does_not_count_is_not_called_thin():
+    def check(zone, used):
+        return SimpleNamespace(zone=zone, utilisation=used)
+
+    found = SimpleNamespace(
+        zones=("plate", "heel", "ankle", "bar"),
+        gradients=[SimpleNamespace(check=check("plate", 0.7)),
+                   SimpleNamespace(check=check("heel", 0.9))],
+        missing=[(check("plate", 0.98), ""), (check("heel", 0.8), ""), (check("ankle", 0.4), ""),
+                 (check("bar", 0.6), ""), (check("rivet 1", 1.2), "")],
+    )  # fmt: skip
+    assert unknown_zones(found) == ("plate", "bar")
 
 
 def test_the_map_says_what_it_does_not_cover(found):
