@@ -3,8 +3,9 @@
 
 A bar of constant width b under a force F at its end is nowhere stressed above σ if its depth is at
 least t(x) = √(6 F x / (b σ)), x from the force: a parabola, two thirds of the prism of its root.
-Stress in one stretch hangs on its own depth alone, so that no lighter one holds. Source:
-galilei-1638.
+Stress in one stretch hangs on its own depth alone, so that no lighter one holds. The depth follows
+from 6 F x / (b t²) = σ and is computed here; Galilei's two thirds (galilei-1638) are from memory,
+and are what the sum over ever shorter stretches tends to.
 """
 
 import math
