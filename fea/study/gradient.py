@@ -175,8 +175,9 @@ def gradient(
     """
     asking = Asking(result, solver) if asking is None else asking
     found, missing = [], []
-    for check in result.checks if checks is None else checks:
-        progress(f"sensitivity of {check.topic} of the {check.zone}")
+    wanted = result.checks if checks is None else checks
+    for number, check in enumerate(wanted, 1):
+        progress(f"sensitivity {number} of {len(wanted)}: {check.topic} of {check.zone}")
         try:
             response = asking.response(check)
             if not response.value > 0.0:
