@@ -118,8 +118,9 @@ def _panel(axes: Axes, rows: Sequence[Row], name: str, column: str) -> None:
     if column.endswith("_reserve"):
         _limit(axes)
     if lost:  # an empty line that is not clipped leaves the layout no room
-        axes.plot(along(lost), np.full(len(lost), 0.03), "x", color=BEYOND, markersize=6.0,
-                  linestyle="none", transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
+        foot = np.full(len(lost), 0.03)
+        axes.plot(along(lost), foot, "x", color=BEYOND, markersize=6.0, linestyle="none",
+                  transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
 
 
 def _marks(axes: Axes, x: Array, y: Array, rows: Sequence[Row]) -> None:
