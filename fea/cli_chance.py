@@ -107,13 +107,17 @@ def chance(
             requirements=given.requirements, large_from_deg=large_from(large_rotation), progress=say
         )  # fmt: skip
         found = find(result, variation, samples=samples, hardest=hardest, seed=seed, progress=say)
-        report = ChanceReport(found, origins, seed)
-        scattered = scatter_table(report)
-        headers = [title for title, _ in scattered.columns[:4]]
-        lines = "\n".join(chance_sentences(found))
-        show(f"{result.verdict_sentence}\n\n{found}\n\n{lines}\n")
-        show(text_table(headers, [row[:4] for row in scattered.rows]))
-        say("writing the files")
-        paths = write_chances(report, folder_of(out, given.judged))
-    show(f"\n{caution()}\n\nFiles: {paths.html}, {paths.json}, {paths.csv}")
+        files = _told(ChanceReport(found, origins, seed), folder_of(out, given.judged))
+    show(f"\n{caution()}\n\nFiles: {files}")
     return MET if result.verdict == "met" else NOT_MET
+
+
+def _told(report: ChanceReport, folder: str) -> str:
+    """Show what was found, and write the files; their paths."""
+    found, scattered = report.found, scatter_table(report)
+    lines = "\n".join(chance_sentences(found))
+    show(f"{found.result.verdict_sentence}\n\n{found}\n\n{lines}\n")
+    headers = [title for title, _ in scattered.columns[:4]]
+    show(text_table(headers, [row[:4] for row in scattered.rows]))
+    paths = write_chances(report, folder)
+    return ", ".join(str(path) for path in (paths.html, paths.json, paths.csv))
