@@ -123,7 +123,7 @@ class Lightest:
         )
         return (
             f"The lightest layout found to hold weighs {1e3 * self.after.device_mass_kg:.0f} g, "
-            f"{change}{given}; {count} layouts were judged in full, and {proof}."
+            f"{change}{given}; {_layouts(count)} judged in full, and {proof}."
         )
 
     def _none(self, count: int) -> str:
@@ -141,7 +141,9 @@ class Lightest:
         thickest = tuple(len(each.sizes) - 1 for each in self.parts)
         tried = [each for each in self.search.trials if each.layout == thickest]
         most = ", the thickest of all among them" if tried else ""
-        return f"No layout of these sizes was found to hold: {count} were judged{most}, and {why}."
+        return (
+            f"No layout of these sizes was found to hold: {_layouts(count)} judged{most}, and {why}."
+        )
 
     @property
     def _closest(self) -> Trial:
@@ -181,6 +183,10 @@ class Lightest:
         key = trial.governing
         assert key is not None
         return f"{key[0]} of {key[1]} ({key[2]}) at {percent_text(trial.worst)}"
+
+
+def _layouts(count: int) -> str:
+    return "1 layout was" if count == 1 else f"{count} layouts were"
 
 
 def lightest(
