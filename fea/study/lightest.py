@@ -142,7 +142,8 @@ class Lightest:
         tried = [each for each in self.search.trials if each.layout == thickest]
         most = ", the thickest of all among them" if tried else ""
         return (
-            f"No layout of these sizes was found to hold: {_layouts(count)} judged{most}, and {why}."
+            f"No layout of these sizes was found to hold: {_layouts(count)} judged{most}, "
+            f"and {why}."
         )
 
     @property
