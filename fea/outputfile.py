@@ -3,8 +3,8 @@
 
 import os
 import uuid
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from fea.errors import FileError, Problem
@@ -42,3 +42,38 @@ def replacing(path: str | Path) -> Iterator[Path]:
         raise FileError(path, [Problem("", f"cannot be written ({error.strerror})")]) from error
     finally:
         draft.unlink(missing_ok=True)
+
+
+def write_together(
+    folder: str | Path, stem: str, contents: Mapping[str, str | bytes]
+) -> list[Path]:
+    """Write files that belong together: all of them whole, or none.
+
+    Args:
+        folder: made if missing; what else is in it stays.
+        stem: name of every file.
+        contents: suffix, such as "json", to text or bytes.
+
+    Returns:
+        Their paths, in order.
+
+    Raises:
+        FileError: the folder or a file cannot be written.
+
+    Example:
+        >>> import tempfile
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     [path.name for path in write_together(folder, "a", {"json": "{}", "csv": ""})]
+        ['a.json', 'a.csv']
+    """
+    folder = Path(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
+    paths = [folder / f"{stem}.{suffix}" for suffix in contents]
+    with ExitStack() as drafts:  # all are written before the first takes its place
+        for path, content in zip(paths, contents.values(), strict=True):
+            draft = drafts.enter_context(replacing(path))
+            draft.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return paths

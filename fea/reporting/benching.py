@@ -12,9 +12,8 @@ from pydantic import Field
 
 from fea.check.stiffness import ROTATION_FLAG_DEG
 from fea.drawing.benchchart import bench_chart
-from fea.errors import FileError, Problem
 from fea.inputfile import Schema
-from fea.outputfile import replacing
+from fea.outputfile import write_together
 from fea.reporting.words import CAUTIONS
 from fea.sources import cite
 from fea.study.bench import Bench
@@ -87,22 +86,14 @@ def write_bench(result: Bench, out: str | Path) -> BenchPaths:
         out: folder, made if missing; a former bench in it is replaced, other files stay.
 
     Raises:
-        FileError: the folder or a file cannot be written; each file is written whole or not.
+        FileError: the folder or a file cannot be written; all files are written whole, or none.
     """
-    folder = Path(out)
-    contents = {
-        "json": summarise(result).model_dump_json(indent=1).encode() + b"\n",
-        "csv": bench_csv(result).encode(),
+    contents: dict[str, str | bytes] = {
+        "json": summarise(result).model_dump_json(indent=1) + "\n",
+        "csv": bench_csv(result),
         "png": bench_chart(result),
     }
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
-    for suffix, content in contents.items():
-        with replacing(folder / f"bench.{suffix}") as draft:
-            draft.write_bytes(content)
-    return BenchPaths(*(folder / f"bench.{suffix}" for suffix in contents))
+    return BenchPaths(*write_together(out, "bench", contents))
 
 
 def summarise(result: Bench) -> BenchSummary:

@@ -4,7 +4,6 @@
 import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -15,14 +14,19 @@ from fea.check.check import Check, Horizon
 from fea.check.requirements import Origin
 from fea.check.verdict import HORIZONS, WHEN, grouped
 from fea.check.wording import factor_texts, percent_text
-from fea.errors import FileError, Problem
 from fea.inputfile import Schema
-from fea.outputfile import replacing
+from fea.outputfile import write_together
 from fea.reporting.advising import FEW, check_words
 from fea.reporting.answers import gaps_table
 from fea.reporting.evidence import Part
-from fea.reporting.page import filled
-from fea.reporting.summary import DeviceSummary, WearerSummary, device_summary, wearer_summary
+from fea.reporting.page import filled, provenance_table
+from fea.reporting.summary import (
+    DeviceSummary,
+    WearerSummary,
+    cited,
+    device_summary,
+    wearer_summary,
+)
 from fea.reporting.table import Table, table
 from fea.reporting.words import cautions, counted, listed, plain, standing
 from fea.sources import cite
@@ -145,9 +149,16 @@ class ChancePage:
     sentences: tuple[str, ...]
     verdict: str
     parts: tuple[Part, ...]
+    assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     sources: tuple[tuple[str, str], ...]
+    provenance: Table
+    made_notes: tuple[str, ...]
     kind: str = "Floor-reaction orthosis: chance of failure"
+    contents: tuple[tuple[str, str], ...] = (
+        ("chances", "In numbers"), ("assumptions", "Assumptions"), ("cautions", "Cautions"),
+        ("sources", "Sources"), ("made", "How this was made"),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -168,21 +179,12 @@ def write_chances(result: ChanceReport, out: str | Path) -> ChancePaths:
     Raises:
         FileError: the folder or a file cannot be written; all files are written whole, or none.
     """
-    folder = Path(out)
     contents = {
         "html": filled("chance.html", chance_page(result), {}),
         "json": summarise_chances(result).model_dump_json(indent=2) + "\n",
         "csv": chances_csv(result),
     }
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
-    with ExitStack() as drafts:
-        for suffix, content in contents.items():
-            draft = drafts.enter_context(replacing(folder / f"chance.{suffix}"))
-            draft.write_text(content, encoding="utf-8")
-    return ChancePaths(*(folder / f"chance.{suffix}" for suffix in contents))
+    return ChancePaths(*write_together(out, "chance", contents))
 
 
 def summarise_chances(result: ChanceReport) -> ChanceFile:
@@ -297,8 +299,11 @@ def chance_page(result: ChanceReport) -> ChancePage:
         ),
         sentences=chance_sentences(result.found), verdict=judged.verdict_sentence,
         parts=tuple(parts),
+        assumptions=judged.assumptions,
         cautions=cautions(judged.load_set),
-        sources=tuple((key, cite(key)) for key in SOURCES),
+        sources=tuple({**cited(judged), **{key: cite(key) for key in SOURCES}}.items()),
+        provenance=provenance_table(judged),
+        made_notes=(f"Samples were drawn with the seed {result.seed}.",),
     )  # fmt: skip
 
 

@@ -2,13 +2,11 @@
 """A comparison in files: one page for people, JSON and CSV for programs."""
 
 from collections.abc import Mapping
-from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
 from fea.check.verdict import outlook_words, outlooks
-from fea.errors import FileError, Problem
-from fea.outputfile import replacing
+from fea.outputfile import write_together
 from fea.reporting.answers import QUESTIONS
 from fea.reporting.comparefigures import draw_comparison
 from fea.reporting.comparesummary import comparison_csv, summarise_comparison
@@ -99,21 +97,12 @@ def write_comparison(result: Comparison, out: str | Path) -> ComparePaths:
     Raises:
         FileError: the folder or a file cannot be written; all files are written whole, or none.
     """
-    folder = Path(out)
     contents = {
         "html": comparison_html(result),
         "json": summarise_comparison(result).model_dump_json(indent=2) + "\n",
         "csv": comparison_csv(result),
     }
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
-    with ExitStack() as drafts:  # all are written before the first takes its place
-        for suffix, content in contents.items():
-            draft = drafts.enter_context(replacing(folder / f"compare.{suffix}"))
-            draft.write_text(content, encoding="utf-8")
-    return ComparePaths(*(folder / f"compare.{suffix}" for suffix in contents))
+    return ComparePaths(*write_together(out, "compare", contents))
 
 
 def comparison_html(result: Comparison) -> str:

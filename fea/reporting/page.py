@@ -146,12 +146,16 @@ def build_page(
         assumptions=result.assumptions,
         cautions=cautions(result.load_set),
         sources=tuple(cited(result, refinement).items()),
-        provenance=table("What is needed to make this report again.", ["item", "value"],
-                         flat({key: value for key, value in result.provenance.items()
-                                if key != "gates"})),
+        provenance=provenance_table(result),
         made_notes=(drawing_note,) if drawing_note else (),
         step_title="Through the step" if result.step else "Case by case",
     )
+
+
+def provenance_table(result: Assessment) -> Table:
+    """What a result was made from and with."""
+    made = {key: value for key, value in result.provenance.items() if key != "gates"}
+    return table("What is needed to make this report again.", ["item", "value"], flat(made))
 
 
 def _with_studies(
