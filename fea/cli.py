@@ -12,13 +12,13 @@ import traceback
 from collections.abc import Callable, Iterator, Sequence
 from importlib.metadata import version
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TextIO
+from typing import TYPE_CHECKING, Annotated, Any, TextIO
 
 from cyclopts import App, CycloptsError, Parameter
 from rich.console import Console
 
+from fea.cli_options import Asked, ChangeName, Debug, DeviceName, Who, large_from
 from fea.errors import InputError, StanchionError
-from fea.shipped import AUTO_STEP
 
 if TYPE_CHECKING:
     from fea.assessment import Assessment
@@ -30,21 +30,6 @@ if TYPE_CHECKING:
 
 MET, NOT_MET, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130
-DEFAULT_CASES = "walking-envelope"
-"""What a load set is asked for, by its purpose."""
-
-DeviceName = Annotated[str, Parameter(
-    help="Name of a shipped device (see: stanchion list), or a device file.")]
-Mass = Annotated[float, Parameter(help="Body mass with everything carried, kg.")]
-Height = Annotated[float, Parameter(help="Standing height without shoes, mm.")]
-Side = Annotated[Literal["left", "right"], Parameter(help="Side of the device.")]
-WearerName = Annotated[str, Parameter(help="Name of a shipped wearer, or a wearer file.")]
-Materials = Annotated[Path, Parameter(
-    help="File with materials of your own, laid over the shipped library.")]
-ChangeName = Annotated[str, Parameter(
-    help="A change that is made of the device first: a shipped name or a file.")]
-Debug = Annotated[bool, Parameter(
-    negative="", help="Show where in the program an error came from.")]
 
 app = App(
     name="stanchion",
@@ -62,20 +47,11 @@ def check(
     device: DeviceName,
     /,
     *,
-    mass_kg: Mass | None = None,
-    height_mm: Height | None = None,
-    side: Side | None = None,
-    wearer: WearerName | None = None,
-    cases: str = DEFAULT_CASES,
-    step: str = AUTO_STEP,
-    changes: Annotated[tuple[str, ...], Parameter(name="--set", negative="")] = (),
+    asked: Asked = Asked(),  # noqa: B008 (frozen)
     change: ChangeName | None = None,
-    materials: Materials | None = None,
-    requirements: Path | None = None,
     out: str | None = None,
     refine: Annotated[bool, Parameter(negative="")] = False,
     max_mass: Annotated[bool, Parameter(negative="")] = False,
-    large_rotation: bool | None = None,
     debug: Debug = False,
 ) -> int:
     """Judge a device for a wearer and write the report.
@@ -86,35 +62,17 @@ def check(
 
     Parameters
     ----------
-    cases
-        Load set that the verdict rests on: a shipped name or a file.
-    step
-        Load set of one step, for charts, the knee and the service life. Left out, measured gait
-        given by --cases is its own step; other loads of walking go with the typical one.
-    changes
-        Change one number of the load set, NAME=VALUE or NAME*=FACTOR, as in --set fz_bw=1.5, or of
-        one of its cases, as in --set "heel strike, toes up.fz_bw=1.5"; may be repeated.
-    requirements
-        File with the life asked for, partial factors of your own, and whether numbers from memory
-        may serve.
     out
         Folder for the report; out/NAME OF THE DEVICE if left out.
     refine
         Repeat the check on finer meshes and report how far each number still moves; slow.
     max_mass
         Find the largest body mass at which every check is met, and what the loads do to the worst.
-    large_rotation
-        Solve instants that turn the ankle beyond 5 degrees, in place of 8, again with large
-        rotations; with --no-large-rotation none.
     """
-    given = _read_inputs(
-        device, change=change, wearer=wearer, cases=cases, changes=changes, step=step,
-        materials=materials, requirements=requirements, out=out,
-        measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
-    )
+    given = _read_inputs(device, change=change, out=out, **asked.inputs)
     with progress() as say:
-        study = _refine(given, step, say, large_rotation) if refine else None
-        result = study.assessment if study else _assess(given, step, say, large_rotation)
+        study = _refine(given, asked, say) if refine else None
+        result = study.assessment if study else _assess(given, asked, say)
         show(str(result))  # first: neither a search nor a report that fails costs the verdict
         if study:
             show(f"\n{_study_text(study)}")
@@ -132,13 +90,9 @@ def bench(
     device: DeviceName,
     /,
     *,
-    mass_kg: Mass | None = None,
-    height_mm: Height | None = None,
-    side: Side | None = None,
-    wearer: WearerName | None = None,
+    who: Who = Who(),  # noqa: B008 (frozen)
     rig: str | None = None,
     change: ChangeName | None = None,
-    materials: Materials | None = None,
     out: str | None = None,
     large_rotation: bool | None = None,
     debug: Debug = False,
@@ -162,10 +116,7 @@ def bench(
         Solve with large rotations from 5 degrees on; with --no-large-rotation never, so that
         curves end at 8 degrees.
     """
-    given = _read_inputs(
-        device, change=change, wearer=wearer, materials=materials, rig=rig, out=out,
-        measures={"--mass-kg": mass_kg, "--height-mm": height_mm, "--side": side},
-    )
+    given = _read_inputs(device, change=change, rig=rig, out=out, **who.inputs)
     with progress() as say:
         result = _bench(given, rig, say, large_rotation)
         show(str(result))
@@ -262,33 +213,23 @@ def _folder(out: str | None, device: "Readable") -> str:
     return folder_of(out, device)
 
 
-def _assess(
-    given: "Inputs", step: str, say: Callable[[str], None], large_rotation: bool | None
-) -> "Assessment":
+def _assess(given: "Inputs", asked: Asked, say: Callable[[str], None]) -> "Assessment":
     from fea.assessment import assess
 
     assert given.loads is not None
-    return assess(given.judged, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, large_from_deg=large_from(large_rotation),
-                  progress=say)  # fmt: skip
+    return assess(given.judged, given.wearer, loads=given.loads, progress=say,
+                  **asked.how(given.requirements))  # fmt: skip
 
 
-def large_from(large_rotation: bool | None) -> float | None:
-    """The angle from which to solve with large rotations: asked for, by default, or never."""
-    from fea.check.stiffness import ROTATION_FLAG_DEG, ROTATION_LIMIT_DEG
+def _refine(given: "Inputs", asked: Asked, say: Callable[[str], None]) -> "Refinement":
+    from fea.study.refine import RATIO, refine
 
-    return {True: ROTATION_FLAG_DEG, None: ROTATION_LIMIT_DEG, False: None}[large_rotation]
-
-
-def _refine(
-    given: "Inputs", step: str, say: Callable[[str], None], large_rotation: bool | None
-) -> "Refinement":
-    from fea.study.refine import refine
+    how = asked.how(given.requirements)
+    size = how.pop("size")
+    sizes = None if size is None else [size, size / RATIO, size / RATIO**2]
 
     assert given.loads is not None
-    return refine(given.judged, given.wearer, loads=given.loads, step=step,
-                  requirements=given.requirements, large_from_deg=large_from(large_rotation),
-                  progress=say)  # fmt: skip
+    return refine(given.judged, given.wearer, sizes=sizes, loads=given.loads, progress=say, **how)
 
 
 def _margin(

@@ -3,7 +3,8 @@
 
 from collections.abc import Sequence
 
-from fea.cli import DEFAULT_CASES, MET, Debug, show
+from fea.cli import MET, show
+from fea.cli_options import DEFAULT_CASES, Debug
 from fea.device.changefile import read_change
 from fea.device.reader import Readable, read_device
 from fea.loadcase.reader import read_load_set

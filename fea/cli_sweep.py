@@ -8,7 +8,8 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from fea.cli import INTERRUPTED, MET, NOT_MET, Debug, caution, progress, show
+from fea.cli import INTERRUPTED, MET, NOT_MET, caution, progress, show
+from fea.cli_options import Debug
 from fea.reporting.sweeping import write_sweep_charts
 from fea.study import sweep as study
 from fea.study.sweepstore import CSV

@@ -227,7 +227,7 @@ def test_the_step_is_passed_on(stubbed, monkeypatch):
     asked = []
     monkeypatch.setattr(cli, "_assess", lambda *given: asked.append(given) or assessment(0.5))
     cli.run(["check", "leaf", *WHO, "--step", "example-laboratory"])
-    assert asked[0][1] == "example-laboratory"
+    assert asked[0][1].step == "example-laboratory"
 
 
 def test_the_verdict_is_shown_even_if_the_report_cannot_be_written(stubbed, capsys, monkeypatch):

@@ -14,7 +14,7 @@ LEAF = SimpleNamespace(name="leaf", verdict="not met")
 @pytest.fixture
 def margin(monkeypatch):
     """Replace the engineering; what the study does is given."""
-    def written(result, folder, study, margin):
+    def written(result, folder, study, margin, *_):
         cli.show(f"written with {margin}")
         return "report.html"
 
