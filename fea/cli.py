@@ -35,6 +35,7 @@ app = App(
     name="stanchion",
     help="Judge a floor-reaction orthosis: will it hold, how far does it give, and why.",
     version=lambda: version("stanchion"),
+    suppress_keyboard_interrupt=False,
     help_format="plaintext",
     help_formatter="plain",
     help_epilogue="Exit status: 0 all requirements met; 1 some not met or not checked; 2 the input "

@@ -209,8 +209,9 @@ class Change(Schema):
                 raise ValueError(f"[set] {key}: write the way to a value as one key in quotes, as "
                                  f"in {_way(key, value)}")
         names = [each.name for each in (*self.overlays, *self.bars)]
-        if len(set(names)) < len(names):
-            raise ValueError("two overlays or bars have the same name; give each its own")
+        for name in names:
+            if names.count(name) > 1:
+                raise ValueError(f"two overlays or bars are called '{name}'; give each its own name")
         return self
 
     def changed(self, values: Mapping[str, object]) -> "Change":

@@ -22,8 +22,8 @@ HEADERS = ("check", "zone", "before", "now", "change", "can be told up to", "res
 LACKS = {"part": "no such part", "material": "another material, judged by other checks",
          "gap": "not checked"}  # fmt: skip
 NOTE = (
-    "before, now: factor reached / required; change: of the share of what is allowed that is used; "
-    "no difference: none that the model can resolve"
+    "before, now: factor reached / required, errors of the mesh counted; change: of the share of "
+    "what is allowed that is used, without them; no difference: none that the model can resolve"
 )
 
 

@@ -57,7 +57,7 @@ BORDER = 0.1
 ALONE = (
     "The changes were not read again on coarser cells, which a device given as a mesh does not "
     "have and a quick comparison leaves out: only large ones can be told, and smaller ones may "
-    "be real.")
+    "be real. To tell more, leave out --quick, or take smaller cells (--size-mm).")
 
 LOG = logging.getLogger(__name__)
 

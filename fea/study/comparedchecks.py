@@ -342,9 +342,14 @@ def compare_gaps(before: Side, after: Side) -> tuple[GapChange, ...]:
 
 
 def losses(rows: Iterable[Compared], gaps: Iterable[GapChange]) -> tuple[tuple[str, str], ...]:
-    """Topic and zone of everything that was checked before and is not, or not all of it, now."""
+    """Topic and zone of everything that was checked before and is not, or not all of it, now.
+
+    Of a check that failed before and is met now, what is left open beyond it is no loss: as of a
+    life that reaches its published end now, and was over before it.
+    """
     rows = tuple(rows)
-    judged = {(row.topic, row.zone) for row in rows if row.before is not None}
+    cured = {(row.topic, row.zone) for row in rows if _met(row.after) and not _met(row.before)}
+    judged = {(row.topic, row.zone) for row in rows if row.before is not None} - cured
     lost = [(row.topic, row.zone) for row in rows if row.lost]
     lost += [(gap.topic, gap.zone) for gap in gaps
              if gap.after and not gap.before and (gap.topic, gap.zone) in judged]  # fmt: skip

@@ -188,7 +188,8 @@ def tendency_points(found: Tendency) -> tuple[str, ...]:
     if None in found.hardest:
         return ()
     points = [f"Without the errors of the meshes, the largest share of what is allowed changes by "
-              f"{_points_text(found.change)} percentage points; a change of up to "
+              f"{_points_text(found.change)} percentage points, from whichever check it was in to "
+              f"whichever it is in now; a change of up to "
               f"{_points_text(found.unresolved).lstrip('+')} cannot be told."]  # fmt: skip
     every = found.better + found.worse + found.same
     points.append(f"Of {every} checks that both were judged by, better: {found.better}, worse: "

@@ -165,10 +165,16 @@ def test_a_plastic_that_fails_its_published_life_is_no_new_question():
 
 
 def test_what_is_left_out_of_a_check_that_stays_is_a_loss_too():
-    before, after = side(check(21.0)), side(check(10.0), gaps=[gap()])
+    before, after = side(check(19.0)), side(check(10.0), gaps=[gap()])
     gaps = compare_gaps(before, after)
     assert [(one.before, one.after) for one in gaps] == [("", "no strength is known")]
     assert losses(compare_checks(before, after), gaps) == (("yield", "upright"),)
+
+
+def test_what_is_open_beyond_a_check_that_is_met_at_last_is_no_loss():
+    before, after = side(check(90.0)), side(check(10.0), gaps=[gap()])
+    assert not before.checks[0].met and after.checks[0].met
+    assert losses(compare_checks(before, after), compare_gaps(before, after)) == ()
 
 
 def test_what_never_was_checked_is_no_loss():

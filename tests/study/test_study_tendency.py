@@ -96,7 +96,8 @@ def test_the_words_name_both_checks_and_what_breaks():
         "not met any more: yield of upright")
     assert tendency_points(found) == (
         "Without the errors of the meshes, the largest share of what is allowed changes by −39 "
-        "percentage points; a change of up to 10 cannot be told.",
+        "percentage points, from whichever check it was in to whichever it is in now; a change of "
+        "up to 10 cannot be told.",
         "Of 2 checks that both were judged by, better: 1, worse: 1, no difference that can be "
         "told: 0.")
 
