@@ -192,7 +192,10 @@ class Change(Schema):
 
     @model_validator(mode="before")
     @classmethod
-    def _adds_by_add(cls, data: Any) -> Any:
+    def _is_a_change(cls, data: Any) -> Any:
+        for key, kind in (("construction", "device"), ("mass_kg", "wearer")):
+            if isinstance(data, Mapping) and key in data:
+                raise ValueError(f"this is the file of a {kind}, not of a change")
         for key in _LISTS:
             if isinstance(data, Mapping) and key in data:
                 raise ValueError(f"{key} are a list of the device's file: write [[add.{key}]] to "
@@ -211,7 +214,7 @@ class Change(Schema):
         names = [each.name for each in (*self.overlays, *self.bars)]
         for name in names:
             if names.count(name) > 1:
-                raise ValueError(f"two overlays or bars are called '{name}'; give each its own name")
+                raise ValueError(f"two overlays or bars are called '{name}'; name each")
         return self
 
     def changed(self, values: Mapping[str, object]) -> "Change":

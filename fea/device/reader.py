@@ -3,9 +3,9 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
-from pydantic import ConfigDict
+from pydantic import ConfigDict, model_validator
 
 from fea.device.bars import BarsRecipe, read_bars_recipe
 from fea.device.device import Device
@@ -30,6 +30,18 @@ class _Head(Schema):
     model_config = ConfigDict(extra="ignore")
 
     construction: Literal["bars", "mesh", "moulded"]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _is_a_device(cls, data: Any) -> Any:
+        """Names the file of another kind, of which every key would be wrong."""
+        if isinstance(data, Mapping) and "construction" not in data:
+            if "mass_kg" in data:
+                raise ValueError("this is the file of a wearer, not of a device")
+            if {"set", "add", "overlays"} & set(data):
+                raise ValueError("this is the file of a change, not of a device: name it after the "
+                                 "device to compare, or behind --change")
+        return data
 
 
 def read_device(

@@ -12,6 +12,7 @@ from fea.device.change import ChangedRecipe, apply_change
 from fea.device.changefile import Change, Overlay, ZoneChange, read_change
 from fea.device.device import Hole
 from fea.device.meshwriter import write_mesh_device
+from fea.device.reader import read_device
 from fea.errors import DeviceError, FileError, InputError
 from fea.limb import Limb
 from fea.mesh.mesh import triangle_geometry
@@ -342,3 +343,16 @@ def test_values_of_a_change_can_be_changed():
     assert (wider.overlays[0].width_mm, wider.overlays[0].from_mm) == (30.0, -20.0)
     with pytest.raises(FileError, match="there is no entry 'strip'; the list has carbon strip"):
         change.changed({"overlays.strip.width_mm": 3.0})
+
+
+@pytest.mark.parametrize(("text", "read", "words"), [
+    ('construction = "bars"\nholes = []\n', read_change, "the file of a device, not of a change"),
+    ("mass_kg = 35.0\nheight_mm = 1410.0\n", read_change, "the file of a wearer, not of a change"),
+    ("mass_kg = 35.0\nheight_mm = 1410.0\n", read_device, "the file of a wearer, not of a device"),
+    ('title = "x"\n[set]\n"a.b" = 1.0\n', read_device, "the file of a change, not of a device"),
+])  # fmt: skip
+def test_a_file_of_another_kind_is_called_so(tmp_path, text, read, words):
+    path = tmp_path / "other.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match=words):
+        read(path)

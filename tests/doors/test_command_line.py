@@ -90,6 +90,17 @@ def test_no_traceback_reaches_the_user_unless_asked_for(stubbed, capsys, error):
     assert "Traceback" in capsys.readouterr().err
 
 
+def test_a_stop_is_told_and_has_its_own_status(monkeypatch, stubbed, capsys):
+    stubbed(assessment(0.5))
+
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "_assess", stop)
+    assert cli.run(["check", "leaf", *WHO]) == 130
+    assert "stopped; nothing was written" in capsys.readouterr().err
+
+
 def test_an_unexpected_error_is_not_blamed_on_the_user(stubbed, capsys):
     stubbed(ZeroDivisionError("in the middle"))
     cli.run(["check", "leaf", *WHO])
