@@ -156,6 +156,15 @@ def test_the_example_change_fits_the_shipped_device(readme, tmp_path):
     assert not any("asked for" in note for note in device.notes)
 
 
+def test_the_example_bar_fits_the_shipped_device(readme, tmp_path):
+    path = tmp_path / "bar.toml"
+    path.write_text(files(readme)["bar.toml"], encoding="utf-8")
+    recipe = fea.read_device("ribbed-polypropylene-child")
+    limb = Limb.of(fea.read_wearer("demo-child"))
+    device = fea.apply_change(recipe, fea.read_change(path)).fit(limb, 14.0)
+    assert {"bar on upright medial", "bar on upright lateral"} == set(device.bars)
+
+
 def test_every_key_of_the_clinical_facts_is_named(readme):
     for name in ScreeningSchema.model_fields:
         assert f"`{name}`" in readme
