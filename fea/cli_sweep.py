@@ -12,7 +12,7 @@ from fea.cli import INTERRUPTED, MET, NOT_MET, caution, progress, show
 from fea.cli_options import Debug
 from fea.reporting.sweeping import write_sweep_charts
 from fea.study import sweep as study
-from fea.study.sweepstore import CSV
+from fea.study.sweepstore import CSV, PARQUET
 
 
 def sweep(
@@ -45,14 +45,23 @@ def sweep(
             result = study.sweep(plan, folder, workers=workers, address=address, parquet=parquet,
                                  progress=say)  # fmt: skip
         except KeyboardInterrupt:
-            show(f"stanchion: stopped; finished designs are kept in {folder}, and the same command "
-                 "goes on from there", sys.stderr)  # fmt: skip
-            return INTERRUPTED
+            return _stopped(f"stopped; finished designs are kept in {folder}, and the same command "
+                            "goes on from there")  # fmt: skip
         show(str(result))
         say("drawing")
-        charts = write_sweep_charts(result, folder)
+        try:
+            charts = write_sweep_charts(result, folder)
+        except KeyboardInterrupt:
+            return _stopped(f"stopped while drawing; table and journal are kept in {folder}, and "
+                            "the same command draws the charts")  # fmt: skip
     if result.kept < len(result.rows):
         show(f"{result.per_minute:.1f} designs a minute.")
-    files = ", ".join(str(path) for path in (Path(folder) / CSV, charts.values, charts.front))
+    tables = [Path(folder) / name for name in ((CSV, PARQUET) if parquet else (CSV,))]
+    files = ", ".join(str(path) for path in (*tables, charts.values, charts.front) if path)
     show(f"\n{caution()}\n\nFiles: {files}")
     return NOT_MET if result.failed else MET
+
+
+def _stopped(words: str) -> int:
+    show(f"stanchion: {words}", sys.stderr)
+    return INTERRUPTED

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from fea.drawing.charts import TEXT, svg
 from fea.drawing.inks import BEYOND, FAINT_INK, INK, RULE, SERIES
+from fea.errors import InputError
 from fea.study.sweep import MASS, RESERVE, Sweep
 from fea.study.sweeprow import FAILED, Row
 
@@ -36,7 +37,12 @@ def sweep_chart(result: Sweep) -> bytes:
     Filled marks are designs of which every check that could be made is met, hollow ones the rest;
     crosses at the foot of a panel are designs that could not be judged. A quantity that no design
     has is left out; so are varied values beyond the first `MOST`, and the title says so.
+
+    Raises:
+        InputError: the plan varies nothing.
     """
+    if not result.varied:
+        raise InputError("the plan varies nothing to draw over; take the front of mass and reserve")
     varied = result.varied[:MOST]
     shown = [each for each in QUANTITIES if _anywhere(result, each[0])]
     if not _anywhere(result, "life_months") and _anywhere(result, LIFE_AS_A_CLASS[0]):

@@ -28,7 +28,14 @@ from fea.study.sweepstore import (
     write_csv,
     write_parquet,
 )
-from fea.study.sweepwork import Task, forget, judged, processors, workers_on
+from fea.study.sweepwork import (
+    Task,
+    forget,
+    judged,
+    processors,
+    require_workers,
+    workers_on,
+)
 
 REASONS = 5
 """Reasons of failures that the summary tells."""
@@ -124,7 +131,7 @@ class Sweep:
         if not self.holding:
             return "There is no design of which every check that could be made is met."
         best = self.holding[0]
-        values = ", ".join(f"{name} = {best.get(name)}" for name in self.varied)
+        values = ", ".join(f"{name} = {best.get(name)}" for name in self.varied) or "as given"
         share = percent_text(1.0 / (_number(best, RESERVE) or 1.0))
         open_things = int(_number(best, "not_checked") or 0)
         return (
@@ -181,16 +188,20 @@ def sweep(
         >>> [(row["design"], row["state"]) for row in fea.sweep(plan, workers=1).rows]
         [(1, 'judged'), (2, 'failed')]
     """
+    require_workers(address, workers)
     if parquet:
         require_tables()
     plan = plan if isinstance(plan, Plan) else read_plan(plan)
     started = time.perf_counter()
     with ExitStack() as stack:
+        if address is not None and executor is None:  # no folder where nobody answers
+            executor, workers = stack.enter_context(workers_on(address, None))
         journal = None if out is None else stack.enter_context(Journal.open(out, plan))
-        found = {} if journal is None else journal.rows()
+        finished = {} if journal is None else journal.rows()
+        found: dict[int, Row] = {k: _whole(plan, row) for k, row in finished.items()}
         kept = len(found)
         todo = [number for number in plan.order() if number + 1 not in found]
-        pool, wide = stack.enter_context(_executor(executor, address, workers, len(todo)))
+        pool, wide = stack.enter_context(_executor(executor, workers, len(todo)))
         for row in judged(pool, _ahead(pool, wide), _tasks(plan, todo, reuse)):
             number = int(str(row["design"]))
             found[number] = _whole(plan, row)
@@ -208,17 +219,14 @@ def sweep(
 
 @contextmanager
 def _executor(
-    given: Executor | None, address: str | None, workers: int | None, tasks: int
+    given: Executor | None, workers: int | None, tasks: int
 ) -> Iterator[tuple[Executor, int]]:
     if given is not None:
         yield given, workers or processors()
         return
-    if address is None and tasks <= 1:
-        workers = 1
-    elif address is None:
-        workers = min(processors() if workers is None else workers, tasks)
+    count = processors() if workers is None else workers
     try:
-        with workers_on(address, workers) as both:
+        with workers_on(None, max(1, min(count, tasks))) as both:
             yield both
     finally:
         forget()

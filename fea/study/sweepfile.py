@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from fea.check.requirements import read_requirements
 from fea.check.stiffness import ROTATION_LIMIT_DEG
@@ -22,6 +22,10 @@ from fea.study.sweepplan import MOST, How, Plan, Values, grid, hypercube
 from fea.wearer import read_wearer
 
 Found = TypeVar("Found")
+
+_OTHERS = {"construction": "device", "mass_kg": "wearer", "overlays": "change", "set": "change",
+           "add": "change", "provenance": "load set"}  # fmt: skip
+"""Keys that only files of another kind have."""
 
 
 class HypercubeTable(Schema):
@@ -53,6 +57,16 @@ class SweepFile(Schema):
     vary: dict[str, Any] = Field(default_factory=dict)
     hypercube: HypercubeTable | None = None
     designs: tuple[dict[str, Any], ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _is_a_plan(cls, data: Any) -> Any:
+        """Names the file of another kind, of which every key would be wrong."""
+        for key, kind in _OTHERS.items():
+            if isinstance(data, Mapping) and key in data and not {"device", "vary"} & set(data):
+                raise ValueError(f"this is the file of a {kind}, not a plan; a plan names device "
+                                 "and wearer and says under [vary] what varies")  # fmt: skip
+        return data
 
     def values(self) -> tuple[Values, ...]:
         """The values of every design; raises `InputError` where they are not told in one way."""

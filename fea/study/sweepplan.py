@@ -17,9 +17,11 @@ values at once; ``[[designs]]`` in place of ``[vary]`` lists them one by one. Un
 
 import itertools
 import json
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from numbers import Integral
 from typing import Any
 
 import numpy as np
@@ -27,6 +29,7 @@ from scipy.stats import qmc
 
 from fea.check.stiffness import ROTATION_LIMIT_DEG
 from fea.errors import InputError
+from fea.inputfile import LONGEST
 from fea.provenance import fingerprint, package_versions
 from fea.shipped import AUTO_STEP
 from fea.study.parameter import STEPS, Design, Named, Value
@@ -132,7 +135,8 @@ class Plan:
         files: content of files that `how` names, so that another content is another plan.
 
     Raises:
-        InputError: no design, too many, one with other paths than the rest, or a path of which no
+        InputError: no design, too many, one with other paths than the rest, a number that is not
+            finite, a path that is set in some designs and stepped in others, or one of which no
             value can be set.
     """
 
@@ -153,7 +157,8 @@ class Plan:
                     f"design {number} sets {', '.join(sorted(design)) or 'nothing'}, the first one "
                     f"{', '.join(sorted(self.paths)) or 'nothing'}; set the same in every design"
                 )
-        problems = [problem for path in self.paths if (problem := self._refused(path))]
+        problems = [problem for path in self.paths
+                    if (problem := self._mixed(path) or self._refused(path))]  # fmt: skip
         if problems:
             raise InputError("\nstanchion: ".join(problems))
 
@@ -177,6 +182,17 @@ class Plan:
             shape = {path: value for path, value in values.items() if not keeps_shape(path)}
             shapes.setdefault(json.dumps(shape, sort_keys=True, default=str), []).append(number)
         return list(itertools.chain.from_iterable(shapes.values()))
+
+    def _mixed(self, path: str) -> str:
+        """Why the values of a path do not fit one column; empty where they do."""
+        first = _mode(self.designs[0][path])
+        for number, value in enumerate((design[path] for design in self.designs), 1):
+            if not _finite(value):
+                return f"'{path}' is {_shown(value)} in design {number}; give finite numbers"
+            if (mode := _mode(value)) != first:
+                return (f"'{path}' is {mode or 'set'} in design {number} and {first or 'set'} in "
+                        "design 1; write it alike in all designs")  # fmt: skip
+        return ""
 
     def _refused(self, path: str) -> str:
         """Why no value of a path can be set by itself; empty where one can."""
@@ -223,7 +239,7 @@ def grid(vary: Mapping[str, object]) -> tuple[Values, ...]:
          {'wearer.mass_kg': 35, 'loads.fz_bw': {'times': 1.0}})
     """
     axes = [Axis.of(path, given) for path, given in vary.items()]
-    count = int(np.prod([float(len(axis.values)) for axis in axes]))
+    count = math.prod(len(axis.values) for axis in axes)
     if count > MOST:
         raise InputError(f"[vary] makes {count} designs; at most {MOST} are taken: vary fewer "
                          "values, or draw some of them with [hypercube]")  # fmt: skip
@@ -236,10 +252,10 @@ def hypercube(vary: Mapping[str, object], *, count: int, seed: int) -> tuple[Val
 
     Args:
         vary: path to what it is varied over; a range has no count.
-        count: designs;  seed: of the draw, so that it can be made again.
+        count: designs, from 1;  seed: of the draw, from 0, so that it can be made again.
 
     Raises:
-        InputError: a list or range that is none.
+        InputError: a list or range that is none, or a count or seed that cannot be.
 
     Source: mckay-1979 (Latin hypercube sampling).
 
@@ -248,6 +264,8 @@ def hypercube(vary: Mapping[str, object], *, count: int, seed: int) -> tuple[Val
         >>> sorted(int(design["device.gap_mm"]) for design in drawn)     # one in each quarter
         [4, 5, 6, 7]
     """
+    _require_whole("count", count, 1, MOST)
+    _require_whole("seed", seed, 0)
     axes = [Axis.of(path, given, drawn=True) for path, given in vary.items()]
     if not axes:
         return ()
@@ -265,9 +283,8 @@ def column_of(path: str, value: Value) -> tuple[str, Any]:
         >>> column_of("loads.fz_bw", {"times": 1.1}), column_of("device.angles_deg", [0, 90])
         (('loads.fz_bw times', 1.1), ('device.angles_deg', '[0, 90]'))
     """
-    if isinstance(value, Mapping) and len(value) == 1 and next(iter(value)) in STEPS:
-        ((step, value),) = value.items()
-        path = f"{path} {step}"
+    if step := _mode(value):
+        path, value = f"{path} {step}", value[step]
     if isinstance(value, Named):
         return path, value.name
     plain = isinstance(value, (int, float, str, bool))
@@ -285,14 +302,51 @@ def _range(path: str, given: Mapping[str, Any], drawn: bool) -> tuple[float, flo
         raise InputError(f"the range of '{path}' has {', '.join(given) or 'nothing'}; write it as "
                          f"{shown}{more}")  # fmt: skip
     low, high, count = given["from"], given["to"], given.get("count")
-    numbers = all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in (low, high))
+    numbers = all(isinstance(v, (int, float)) and not isinstance(v, bool) and _finite(v)
+                  for v in (low, high))  # fmt: skip
     if not numbers or not low < high:
-        raise InputError(f"the range of '{path}' runs from {low!r} to {high!r}; give two numbers, "
-                         f"the lower one first, as in {shown}")  # fmt: skip
-    if not drawn and (isinstance(count, bool) or not isinstance(count, int)
-                      or not 2 <= count <= MOST):  # fmt: skip
-        raise InputError(f"the range of '{path}' has count = {count!r}; give a whole number from 2")
+        raise InputError(f"the range of '{path}' runs from {_shown(low)} to {_shown(high)}; give "
+                         f"two finite numbers, the lower one first, as in {shown}")  # fmt: skip
+    if not drawn:
+        _require_whole(f"the range of '{path}' has count", count, 2, MOST)
     return float(low), float(high), count
+
+
+def _require_whole(name: str, value: object, least: int, most: int | None = None) -> None:
+    """Refuse what is no whole number between bounds, which are allowed themselves."""
+    number = isinstance(value, (Integral, float)) and not isinstance(value, bool)
+    fits = number and least <= value and (most is None or value <= most)  # type: ignore[operator]
+    if fits and isinstance(value, Integral):
+        return
+    if fits and float(value).is_integer():  # type: ignore[arg-type]
+        raise InputError(f"{name} = {value}; write it without a point, as a whole number: "
+                         f"{value:.0f}")  # fmt: skip
+    to = "" if most is None else f" to {most}"
+    raise InputError(f"{name} = {_shown(value)}; give a whole number from {least}{to}")
+
+
+def _mode(value: Value) -> str:
+    """The step of a value; empty where it is set as it is."""
+    stepped = isinstance(value, Mapping) and len(value) == 1 and next(iter(value)) in STEPS
+    return str(next(iter(value))) if stepped else ""
+
+
+def _finite(value: object) -> bool:
+    """Whether all numbers in a value can be reckoned with."""
+    if isinstance(value, Mapping):
+        return all(map(_finite, value.values()))
+    if isinstance(value, (list, tuple)):
+        return all(map(_finite, value))
+    try:
+        return not isinstance(value, (int, float)) or math.isfinite(value)
+    except OverflowError:  # a whole number of hundreds of digits
+        return False
+
+
+def _shown(value: object) -> str:
+    """A value in a message, cut where it is long."""
+    text = repr(value)
+    return text if len(text) <= LONGEST else f"{text[:LONGEST]}…"
 
 
 def _short(value: float) -> float:

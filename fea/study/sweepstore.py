@@ -28,11 +28,13 @@ except ImportError:  # not on Windows, where nobody is kept from a folder in use
 from fea.errors import FileError, InputError, MissingExtraError, Problem
 from fea.outputfile import replacing
 from fea.study.sweepplan import Plan
-from fea.study.sweeprow import Cell, Row
+from fea.study.sweeprow import FAILED, JUDGED, Cell, Row
 
 JOURNAL, CSV, PARQUET = "sweep.jsonl", "sweep.csv", "sweep.parquet"
 
 _KIND = "stanchion sweep"
+_HEAD = json.dumps({"kind": _KIND}).rstrip("}").encode()  # how each journal begins
+_NEEDS = {JUDGED: "verdict", FAILED: "reason"}  # cells that a row must have in each state
 
 _LOG = logging.getLogger(__name__)
 
@@ -42,6 +44,7 @@ class Journal:
     """The rows of one plan in one file. Make it with `Journal.open`."""
 
     path: Path
+    plan: Plan
 
     @classmethod
     @contextmanager
@@ -50,7 +53,7 @@ class Journal:
 
         Raises:
             InputError: the folder holds the journal of another plan, or another sweep works in it.
-            FileError: it cannot be written, or is no journal.
+            FileError: it cannot be written, or is no journal, which stays as it is.
         """
         path = Path(folder) / JOURNAL
         try:
@@ -61,44 +64,65 @@ class Journal:
                                            "folder")]) from None  # fmt: skip
         with stream:
             _take(stream, path)
-            _drop_half_line(stream)
-            yield cls(path)._of(plan)
+            stream.seek(0)
+            content = stream.read()
+            whole = content.rfind(b"\n") + 1
+            journal = cls(path, plan)
+            if whole or not _HEAD.startswith(content[: len(_HEAD)]):
+                journal._require_ours(content[:whole].split(b"\n")[:-1])
+            stream.truncate(whole)  # what a killed process left behind the last whole line
+            if not whole:
+                journal._write({"kind": _KIND, "plan": plan.key, "title": plan.title})
+            yield journal
 
-    def _of(self, plan: Plan) -> "Journal":
-        """Itself, headed, if it is the journal of a plan."""
-        if not self.path.stat().st_size:
-            self._write({"kind": _KIND, "plan": plan.key, "title": plan.title})
-            return self
-        head = self._lines()[0]
-        if head.get("kind") != _KIND:
-            what = "is not the journal of a sweep; choose another folder"
-            raise FileError(self.path, [Problem("line 1", what)])
-        if head.get("plan") != plan.key:
-            kept = len(self.rows())
+    def _require_ours(self, lines: Sequence[bytes]) -> None:
+        head = _parsed(lines[0]) if lines else None
+        if head is None or head.get("kind") != _KIND:
+            raise FileError(self.path, [Problem("", "is not the journal of a sweep; choose another "
+                                                "folder (--out)")])  # fmt: skip
+        if head.get("plan") != self.plan.key:
             raise InputError(
-                f"{self.path} holds {kept} designs of another plan: since then the plan, a file "
-                "that it names or the program has changed. Choose another folder (--out), or "
-                f"delete {JOURNAL} to begin anew"
+                f"{self.path} holds {len(lines) - 1} designs of another plan: since then the plan, "
+                "a file that it names or the program has changed. Choose another folder (--out), "
+                f"or delete {JOURNAL} to begin anew"
             )
-        return self
 
     def rows(self) -> dict[int, Row]:
-        """Number of a design, from 1, to its row, of all that are finished."""
-        return {int(str(row["design"])): row for row in self._lines()[1:]}
+        """Number of a design, from 1, to its row, of all that are finished.
+
+        Raises:
+            FileError: lines that are no rows of this plan; all of them are listed.
+        """
+        found: dict[int, Row] = {}
+        problems = []
+        for line, content in enumerate(self.path.read_bytes().split(b"\n")[1:-1], 2):
+            row = _parsed(content)
+            if wrong := self._wrong(row):
+                problems.append(Problem(f"line {line}", f"{wrong}; remove the line, and its design "
+                                        "is judged again"))  # fmt: skip
+            else:
+                assert row is not None
+                found[int(str(row["design"]))] = row
+        if problems:
+            raise FileError(self.path, problems)
+        return found
+
+    def _wrong(self, row: Row | None) -> str:
+        """Why something is no row of this plan; empty where it is one."""
+        if row is None:
+            return "cannot be read as a row"
+        number, most = row.get("design"), len(self.plan.designs)
+        if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= most:
+            told = "no number of a design" if number is None else f"design = {number!r}"
+            return f"has {told}; the plan has designs 1 to {most}"
+        needed = _NEEDS.get(str(row.get("state")))
+        if needed is None or not isinstance(row.get(needed), str):
+            return "does not say what came of the design"
+        return ""
 
     def append(self, row: Row) -> None:
         """Keep a row, whatever happens to the process afterwards."""
         self._write(row)
-
-    def _lines(self) -> list[dict[str, Cell]]:
-        lines = []
-        for number, text in enumerate(self.path.read_text(encoding="utf-8").splitlines(), 1):
-            try:
-                lines.append(json.loads(text))
-            except json.JSONDecodeError:
-                raise FileError(self.path, [Problem(f"line {number}", "cannot be read; remove it, "
-                                                    "and its design is judged again")]) from None
-        return lines
 
     def _write(self, value: Mapping[str, Cell]) -> None:
         with self.path.open("a", encoding="utf-8") as stream:
@@ -120,10 +144,16 @@ def _take(stream: BinaryIO, path: Path) -> None:
         _LOG.warning("%s cannot be kept from other sweeps (%s)", path.parent, error.strerror)
 
 
-def _drop_half_line(stream: BinaryIO) -> None:
-    """Cut off what a killed process left behind the last whole line."""
-    stream.seek(0)
-    stream.truncate(stream.read().rfind(b"\n") + 1)
+def _parsed(line: bytes) -> dict[str, Cell] | None:
+    """The content of a line; None where it is no table of cells."""
+    try:
+        content = json.loads(line.decode("utf-8"))
+    except (ValueError, RecursionError):
+        return None
+    if not isinstance(content, dict):
+        return None
+    plain = all(isinstance(cell, (str, int, float, bool, type(None))) for cell in content.values())
+    return content if plain else None
 
 
 def csv_text(columns: Sequence[str], rows: Sequence[Row]) -> str:

@@ -13,7 +13,14 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import (
+    FIRST_COMPLETED,
+    BrokenExecutor,
+    Executor,
+    Future,
+    ProcessPoolExecutor,
+    wait,
+)
 from contextlib import contextmanager
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -35,6 +42,9 @@ def _table(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
 
 # Libraries and other tables are read-only mappings, which pickle does not know by itself.
 copyreg.pickle(MappingProxyType, lambda table: (_table, (dict(table),)))
+
+GUARD = 'if __name__ == "__main__":'
+"""What a script needs whose processes start Python anew, and with it the script."""
 
 _here = threading.local()  # the assessment that this worker made last
 
@@ -93,7 +103,8 @@ def judged(executor: Executor, ahead: int, tasks: Iterable[Task]) -> Iterator[di
     """Rows as they come, never more than ``ahead`` tasks handed over.
 
     Raises:
-        SolveError: the executor itself failed, such as a worker that ran out of memory.
+        SolveError: the executor itself failed, such as a worker that ran out of memory, or one
+            that a script without its ``if __name__ == "__main__":`` cannot start.
     """
     waiting: set[Future[dict[str, Cell]]] = set()
     try:
@@ -106,9 +117,11 @@ def judged(executor: Executor, ahead: int, tasks: Iterable[Task]) -> Iterator[di
     except StanchionError:
         raise
     except Exception as error:
+        script = f". In a script, put the call under {GUARD}"
         raise SolveError(
             f"the workers failed ({type(error).__name__}: {error}), mostly for want of memory; "
             "what was finished is kept: go on with fewer workers or coarser cells"
+            f"{script if isinstance(error, BrokenExecutor) else ''}"
         ) from error
     finally:
         for future in waiting:
@@ -124,6 +137,27 @@ def _first(
     return left
 
 
+def require_workers(address: str | None, count: int | None) -> None:
+    """Refuse workers that cannot be, before anything is begun.
+
+    Args:
+        address, count: see `workers_on`.
+
+    Raises:
+        InputError: both are given, the number is below 1, or this process is itself a worker that
+            only runs the script again that began it.
+    """
+    # The mark that Python itself goes by while a new process imports the script of its parent.
+    if getattr(multiprocessing.current_process(), "_inheriting", False):
+        raise InputError(f"each worker runs this script again: put the call under {GUARD}")
+    if count is not None and count < 1:
+        raise InputError(f"{count} workers cannot work; for workers (--workers) give 1 or more, or "
+                         "leave it out for one a processor")  # fmt: skip
+    if address is not None and count is not None:
+        raise InputError("the scheduler knows its workers: leave out their number (workers, "
+                         "--workers), or the address")  # fmt: skip
+
+
 @contextmanager
 def workers_on(address: str | None, count: int | None) -> Iterator[tuple[Executor, int]]:
     """An executor, and how many designs it judges at a time.
@@ -134,16 +168,13 @@ def workers_on(address: str | None, count: int | None) -> Iterator[tuple[Executo
 
     Raises:
         MissingExtraError: an address is given and Dask is not installed.
-        InputError: no scheduler answers there, both are given, or the number is below 1.
+        InputError: no scheduler answers there, or see `require_workers`.
     """
-    if count is not None and count < 1:
-        raise InputError(f"{count} workers cannot work; give 1 or more, or leave out their number")
+    require_workers(address, count)
     if address is None:
         with _processes(count or processors()) as (executor, number):
             yield executor, number
         return
-    if count is not None:
-        raise InputError("the scheduler knows its workers: leave out their number, or the address")
     with _dask_client(address) as client:
         number = sum(client.nthreads().values())
         if not number:

@@ -64,6 +64,49 @@ def test_a_sweep_that_is_stopped_says_where_it_goes_on(plan, monkeypatch, capsys
     assert "finished designs are kept" in told and str(tmp_path / "o") in told
 
 
+def test_who_stops_the_drawing_hears_what_is_kept(plan, judge, monkeypatch, capsys, tmp_path):
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli_sweep, "write_sweep_charts", stop)
+    assert cli.run(["sweep", str(plan), "--workers", "1", "--out", str(tmp_path / "o")]) == 130
+    printed = capsys.readouterr()
+    assert "stopped while drawing; table and journal are kept in" in printed.err
+    assert "2 designs" in printed.out
+    assert {path.name for path in (tmp_path / "o").iterdir()} == {"sweep.jsonl", "sweep.csv"}
+
+
+def test_every_file_that_was_written_is_listed(plan, judge, capsys, tmp_path):
+    pytest.importorskip("pandas", reason="extra tables")
+    pytest.importorskip("pyarrow", reason="extra tables")
+    out = tmp_path / "o"
+    assert cli.run(["sweep", str(plan), "--workers", "1", "--parquet", "--out", str(out)]) == 0
+    (files,) = [line for line in capsys.readouterr().out.splitlines() if line.startswith("Files: ")]
+    listed = files.removeprefix("Files: ").split(", ")
+    assert listed == [str(out / name) for name in (
+        "sweep.csv", "sweep.parquet", "sweep.svg", "front.svg")]
+
+
+def test_a_plan_that_varies_nothing_is_judged_and_lists_no_chart_of_values(
+    plan, judge, capsys, tmp_path
+):
+    plan.write_text(PLAN.partition("[vary]")[0] + "[[designs]]\n", encoding="utf-8")
+    out = tmp_path / "o"
+    assert cli.run(["sweep", str(plan), "--out", str(out)]) == 0
+    assert f"Files: {out / 'sweep.csv'}, {out / 'front.svg'}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [(["--workers", "0"], "--workers"), (["--address", "nonsense"], "no address of a scheduler")],
+)
+def test_workers_that_cannot_be_leave_no_folder(plan, capsys, tmp_path, words, told):
+    if "--address" in words:
+        pytest.importorskip("distributed", reason="extra many (Dask) is not installed")
+    assert cli.run(["sweep", str(plan), *words, "--out", str(tmp_path / "o")]) == 2
+    assert told in capsys.readouterr().err and not (tmp_path / "o").exists()
+
+
 @pytest.mark.parametrize(
     ("content", "told"),
     [

@@ -4,7 +4,11 @@
 import re
 from types import SimpleNamespace
 
+import pytest
+
 from fea.drawing.sweepchart import MOST, front_chart, sweep_chart
+from fea.errors import InputError
+from fea.reporting.sweeping import write_sweep_charts
 from fea.study.sweep import Sweep
 
 
@@ -72,3 +76,13 @@ def test_a_sweep_in_which_all_failed_is_drawn_empty():
     assert "no design could be judged" in told and "Cross: 1 that could not be judged" in told
     told = " ".join(words(front_chart(sweep_of(rows, ["thickness_mm"]))))
     assert "Not shown: 1 that could not be judged" in told
+
+
+def test_where_nothing_is_varied_only_the_front_is_drawn(tmp_path):
+    row = {"design": 1, "state": "judged", "mass_g": 100.0, "governing_reserve": 1.1}
+    result = sweep_of([row], [])
+    charts = write_sweep_charts(result, tmp_path)
+    assert charts.values is None and charts.front.is_file()
+    assert [path.name for path in tmp_path.iterdir()] == ["front.svg"]
+    with pytest.raises(InputError, match="varies nothing"):
+        sweep_chart(result)

@@ -2,6 +2,8 @@
 """Sweeps: a row a design, the same however and wherever it was made, failures included."""
 
 import pickle
+import subprocess
+import sys
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
@@ -131,12 +133,45 @@ def test_workers_that_die_end_the_sweep_with_what_to_do():
     [
         ({"address": "tcp://127.0.0.1:1", "workers": 2}, "the scheduler knows its workers"),
         ({"address": "nonsense"}, "'nonsense' is no address of a scheduler"),
-        ({"workers": 0}, "0 workers cannot work"),
+        ({"workers": 0}, r"0 workers cannot work; for workers \(--workers\) give 1 or more"),
     ],
 )
 def test_workers_that_cannot_be_are_refused(given, told):
     with pytest.raises(InputError, match=told):
         fea.sweep(THREE, **given)
+
+
+UNGUARDED = """
+import fea
+from fea.study.parameter import Design
+from fea.study.sweepplan import How, Plan, grid
+
+base = Design(fea.read_device("ribbed-polypropylene-child"), fea.read_wearer("demo-child"),
+              fea.read_load_set("sitting"))
+fea.sweep(Plan(base, grid({"wearer.mass_kg": [30.0, 35.0]}), How(size=20.0, fall=None, step=None)),
+          %r, workers=2)
+"""
+
+
+def test_a_script_without_its_guard_is_told_so(tmp_path):
+    """Each worker runs the script again and says what it lacks; so does who waits for them."""
+    script = tmp_path / "script.py"
+    script.write_text(UNGUARDED % str(tmp_path / "out"), encoding="utf-8")
+    done = subprocess.run([sys.executable, script], capture_output=True, text=True, timeout=120)
+    assert done.returncode == 1
+    guard = 'put the call under if __name__ == "__main__":'
+    assert f"InputError: each worker runs this script again: {guard}" in done.stderr
+    last = done.stderr.strip().splitlines()[-1]
+    assert "SolveError: the workers failed (BrokenProcessPool" in last
+    assert last.endswith(f"In a script, {guard}")
+
+
+def test_a_plan_that_varies_nothing_is_judged_as_given(counted):
+    result = fea.sweep(Plan(BASE, ({},), QUICK), workers=1)
+    assert result.varied == () and [row["design"] for row in result.rows] == [1]
+    row = {**result.rows[0], "governing_reserve": 1.2, "not_checked": 1}
+    row |= {"governing_topic": "yield", "governing_zone": "heel"}
+    assert "design 1 (as given), 400 g" in str(replace(result, rows=(row,)))
 
 
 def test_the_lightest_that_holds_is_named_and_called_no_proof():

@@ -13,6 +13,7 @@ HEAD = """
 device = "ribbed-polypropylene-child"
 wearer = "demo-child"
 """
+INF, NAN = float("inf"), float("nan")
 ANKLE, TRIM = "device.walls.ankle.sheet_mm", "device.ankle.anterior_trim_mm"
 
 
@@ -58,9 +59,19 @@ def test_each_value_of_a_hypercube_is_spread_evenly_and_drawn_again_by_its_seed(
         ("thin", "give a list of values"),
         ({"from": 4.0, "to": 6.0}, "count = 5"),
         ({"from": 6.0, "to": 4.0, "count": 3}, "the lower one first"),
-        ({"from": 4.0, "to": "six", "count": 3}, "give two numbers"),
-        ({"from": 4.0, "to": 6.0, "count": 1}, "a whole number from 2"),
+        ({"from": 4.0, "to": "six", "count": 3}, "give two finite numbers"),
+        ({"from": 4.0, "to": INF, "count": 3}, "runs from 4.0 to inf; give two finite numbers"),
+        ({"from": NAN, "to": 4.0, "count": 3}, "runs from nan to 4.0; give two finite numbers"),
+        ({"from": 4, "to": 10**400, "count": 3}, "give two finite numbers"),
+        ({"from": 4.0, "to": 6.0, "count": 1}, "count = 1; give a whole number from 2 to 100000"),
+        ({"from": 4.0, "to": 6.0, "count": 10_000_000},
+         "count = 10000000; give a whole number from 2 to 100000"),
         ({"from": 4.0, "to": 6.0, "count": 2.5}, "a whole number from 2"),
+        ({"from": 4.0, "to": 6.0, "count": NAN}, "a whole number from 2"),
+        ({"from": 4.0, "to": 6.0, "count": "3"}, "a whole number from 2"),
+        ({"from": 4.0, "to": 6.0, "count": True}, "a whole number from 2"),
+        ({"from": 4.0, "to": 6.0, "count": 3.0},
+         "count = 3.0; write it without a point, as a whole number: 3"),
     ],
 )
 def test_what_is_no_list_and_no_range_is_refused(given, told):
@@ -70,6 +81,20 @@ def test_what_is_no_list_and_no_range_is_refused(given, told):
 def test_too_many_designs_are_a_slip():
     axis = {"from": 1.0, "to": 2.0, "count": 1000}
     assert "1000000 designs" in refusal(grid, {ANKLE: axis, TRIM: axis})
+    most = {f"loads.{k}": [1.0] * 100_000 for k in range(70)}  # beyond what a float can hold
+    assert "at most 100000" in refusal(grid, most)
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"count": -1, "seed": 1}, "count = -1; give a whole number from 1 to 100000"),
+        ({"count": 0, "seed": 1}, "count = 0; give a whole number from 1 to 100000"),
+        ({"count": 4, "seed": -1}, "seed = -1; give a whole number from 0"),
+    ],
+)
+def test_a_draw_that_cannot_be_is_refused(given, told):
+    assert told in refusal(hypercube, {ANKLE: {"from": 4.0, "to": 6.0}}, **given)
 
 
 def test_a_range_of_a_hypercube_has_no_count():
@@ -128,6 +153,13 @@ seed = 3
         (f'loads = "nowhere"\n[vary]\n"{ANKLE}" = [5.0]', "nowhere"),
         (f'fall = "nowhere"\n[vary]\n"{ANKLE}" = [5.0]', "fall: "),
         (f'sizes_mm = 5.0\n[vary]\n"{ANKLE}" = [5.0]', "unknown key"),
+        (f'[vary]\n"{ANKLE}" = [5.0, nan]', f"'{ANKLE}' is nan in design 2; give finite numbers"),
+        ('[vary]\n"loads.fz_bw" = {times = [1.0, inf]}', "is {'times': inf} in design 2"),
+        (f'[[designs]]\n"{ANKLE}" = [5.0, inf]', "in design 1; give finite numbers"),
+        (f'[[designs]]\n"{ANKLE}" = 5.0\n[[designs]]\n"{ANKLE}" = {{times = 1.1}}',
+         f"'{ANKLE}' is times in design 2 and set in design 1; write it alike in all designs"),
+        ('[vary]\n"loads.fz_bw" = [{times = 1.1}, {add = 0.1}]',
+         "is add in design 2 and times in design 1"),
     ],
 )
 def test_every_mistake_of_a_file_is_told(written, text, told):
@@ -135,6 +167,26 @@ def test_every_mistake_of_a_file_is_told(written, text, told):
     with pytest.raises(FileError) as caught:
         read_plan(path)
     assert str(path) in str(caught.value) and told in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("file", "kind"),
+    [
+        ("meshes/ribbed-polypropylene-child.toml", "device"),
+        ("meshes/wearers/demo-child.toml", "wearer"),
+        ("meshes/changes/taller-ribs-thicker-ankle.toml", "change"),
+        ("loadcases/sitting.toml", "load set"),
+    ],
+)
+def test_a_file_of_another_kind_is_called_what_it_is(root, file, kind):
+    with pytest.raises(FileError) as caught:
+        read_plan(root / file)
+    (problem,) = caught.value.problems
+    assert problem.what.startswith(f"this is the file of a {kind}, not a plan")
+
+
+def test_an_empty_design_is_the_device_as_given(written):
+    assert read_plan(written("[[designs]]")).designs == ({},)
 
 
 def test_a_path_is_accepted_where_one_of_its_values_can_be_set(written):

@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import time
+from types import SimpleNamespace
 
 import pytest
 from sweep_plans import ANKLE, THREE, counting, plan_of
@@ -78,13 +79,78 @@ def test_a_plan_that_changed_is_refused_with_the_cure(counted, tmp_path):
     assert (tmp_path / JOURNAL).read_bytes() == before
 
 
-def test_what_is_no_journal_is_left_alone(tmp_path):
-    (tmp_path / JOURNAL).write_text('{"a": 1}\n', encoding="utf-8")
-    with pytest.raises(FileError, match="is not the journal of a sweep"):
+@pytest.mark.parametrize(
+    "foreign",
+    [b'{"a": 1}\n', b"{broken\n", b"5\n6\n", b"one line without an end", b'{"a": 1}\nhalf a',
+     b"\xff\xfe\x00", b'["stanchion sweep"]\n'],
+)  # fmt: skip
+def test_what_is_no_journal_is_refused_and_stays_byte_for_byte(tmp_path, foreign):
+    journal = tmp_path / JOURNAL
+    journal.write_bytes(foreign)
+    with pytest.raises(FileError) as caught:
         fea.sweep(THREE, tmp_path)
-    (tmp_path / JOURNAL).write_text("{broken\n", encoding="utf-8")
-    with pytest.raises(FileError, match="line 1: cannot be read"):
-        fea.sweep(THREE, tmp_path)
+    (problem,) = caught.value.problems
+    assert problem.what == "is not the journal of a sweep; choose another folder (--out)"
+    assert journal.read_bytes() == foreign
+    assert [path.name for path in tmp_path.iterdir()] == [JOURNAL]
+
+
+def test_half_a_line_of_another_plan_stays(counted, tmp_path):
+    fea.sweep(THREE, tmp_path, workers=1)
+    journal = tmp_path / JOURNAL
+    journal.write_bytes(journal.read_bytes()[:-20])
+    before = journal.read_bytes()
+    with pytest.raises(InputError, match="holds 2 designs of another plan"):
+        fea.sweep(plan_of(**{ANKLE: [6.0, 8.0, 7.0]}), tmp_path, workers=1)
+    assert journal.read_bytes() == before
+
+
+JUDGED = '"state": "judged", "verdict": "met"'
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        (b"5", "cannot be read as a row"),
+        (b"\xff\xfe", "cannot be read as a row"),
+        (b"", "cannot be read as a row"),
+        (b"[" * 100_000, "cannot be read as a row"),
+        (b'{"design": 2, "reason": ["no"]}', "cannot be read as a row"),
+        (b"{%s}" % JUDGED.encode(), "has no number of a design; the plan has designs 1 to 3"),
+        (b'{"design": 4, %s}' % JUDGED.encode(), "has design = 4; the plan has designs 1 to 3"),
+        (b'{"design": 0, %s}' % JUDGED.encode(), "has design = 0"),
+        (b'{"design": "2", %s}' % JUDGED.encode(), "has design = '2'"),
+        (b'{"design": 2}', "does not say what came of the design"),
+        (b'{"design": 2, "state": "failed"}', "does not say what came of the design"),
+    ],
+)
+def test_a_damaged_line_is_told_with_its_cure(counted, tmp_path, line, told):
+    fea.sweep(THREE, tmp_path, workers=1)
+    journal = tmp_path / JOURNAL
+    lines = journal.read_bytes().splitlines()
+    journal.write_bytes(b"\n".join([*lines[:2], line, *lines[3:]]) + b"\n")
+    before = journal.read_bytes()
+    with pytest.raises(FileError) as caught:
+        fea.sweep(THREE, tmp_path, workers=1)
+    assert f"line 3: {told}" in str(caught.value)
+    assert "remove the line, and its design is judged again" in str(caught.value)
+    assert journal.read_bytes() == before
+    journal.write_bytes(b"\n".join([*lines[:2], *lines[3:]]) + b"\n")  # the cure
+    assert len(fea.sweep(THREE, tmp_path, workers=1).rows) == 3 and counted == [1, 2, 3, 2]
+
+
+@pytest.mark.parametrize(
+    "given", [{"workers": 0}, {"address": "nonsense"}, {"address": "tcp://127.0.0.1:1"}]
+)
+def test_workers_that_cannot_be_leave_no_folder(tmp_path, given, monkeypatch):
+    class Client:
+        def __init__(self, *_, **__):
+            raise OSError("nobody there")
+
+    monkeypatch.setitem(sys.modules, "distributed", SimpleNamespace(Client=Client))
+    with pytest.raises(InputError):
+        fea.sweep(THREE, tmp_path / "out", **given)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path):
