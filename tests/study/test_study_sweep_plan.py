@@ -1,12 +1,13 @@
 # SPDX-License-Identifier: MIT
 """Plans of sweeps: what varies over what, the file that says so, and what is refused."""
 
+import re
 from itertools import pairwise
 
 import pytest
 
 from fea.errors import FileError, InputError
-from fea.study.sweepfile import read_plan
+from fea.study.sweepfile import HypercubeTable, SweepFile, read_plan
 from fea.study.sweepplan import Axis, Plan, column_of, grid, hypercube
 
 HEAD = """
@@ -183,6 +184,17 @@ def test_a_file_of_another_kind_is_called_what_it_is(root, file, kind):
         read_plan(root / file)
     (problem,) = caught.value.problems
     assert problem.what.startswith(f"this is the file of a {kind}, not a plan")
+
+
+def test_the_readme_names_every_key_and_its_short_examples_are_read(root, written):
+    readme = (root / "README.md").read_text(encoding="utf-8")
+    section = readme.partition("## Many designs\n")[2].partition("\n## ")[0]
+    for key in (*SweepFile.model_fields, *HypercubeTable.model_fields):
+        assert re.search(rf"`\[*{key}\b|^\[*{key}\b", section, flags=re.M), key
+    _, drawn, listed = re.findall(r"^```toml\n(.*?)^```$", section, flags=re.M | re.S)
+    vary = f'[vary]\n"{ANKLE}" = {{ from = 5.0, to = 7.0 }}\n'
+    assert len(read_plan(written(vary + drawn)).designs) == 40
+    assert read_plan(written(listed)).designs == ({ANKLE: 6.5},)
 
 
 def test_an_empty_design_is_the_device_as_given(written):
