@@ -190,8 +190,9 @@ class Plan:
             if not _finite(value):
                 return f"'{path}' is {_shown(value)} in design {number}; give finite numbers"
             if (mode := _mode(value)) != first:
-                return (f"'{path}' is {mode or 'set'} in design {number} and {first or 'set'} in "
-                        "design 1; write it alike in all designs")  # fmt: skip
+                one, other = (f"stepped by {each}" if each else "set" for each in (first, mode))
+                return (f"'{path}' is {one} in design 1 and {other} in design {number}; write it "
+                        "alike in all designs")  # fmt: skip
         return ""
 
     def _refused(self, path: str) -> str:

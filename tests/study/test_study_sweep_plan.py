@@ -158,9 +158,9 @@ seed = 3
         ('[vary]\n"loads.fz_bw" = {times = [1.0, inf]}', "is {'times': inf} in design 2"),
         (f'[[designs]]\n"{ANKLE}" = [5.0, inf]', "in design 1; give finite numbers"),
         (f'[[designs]]\n"{ANKLE}" = 5.0\n[[designs]]\n"{ANKLE}" = {{times = 1.1}}',
-         f"'{ANKLE}' is times in design 2 and set in design 1; write it alike in all designs"),
+         f"'{ANKLE}' is set in design 1 and stepped by times in design 2; write it alike in all designs"),
         ('[vary]\n"loads.fz_bw" = [{times = 1.1}, {add = 0.1}]',
-         "is add in design 2 and times in design 1"),
+         "is stepped by times in design 1 and stepped by add in design 2"),
     ],
 )
 def test_every_mistake_of_a_file_is_told(written, text, told):
