@@ -158,7 +158,7 @@ seed = 3
         ('[vary]\n"loads.fz_bw" = {times = [1.0, inf]}', "is {'times': inf} in design 2"),
         (f'[[designs]]\n"{ANKLE}" = [5.0, inf]', "in design 1; give finite numbers"),
         (f'[[designs]]\n"{ANKLE}" = 5.0\n[[designs]]\n"{ANKLE}" = {{times = 1.1}}',
-         f"'{ANKLE}' is set in design 1 and stepped by times in design 2; write it alike in all designs"),
+         "is set in design 1 and stepped by times in design 2; write it alike"),
         ('[vary]\n"loads.fz_bw" = [{times = 1.1}, {add = 0.1}]',
          "is stepped by times in design 1 and stepped by add in design 2"),
     ],
