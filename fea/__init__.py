@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from fea.loadcase.reader import read_load_set
     from fea.mesh.solidreading import read_mesh
     from fea.reporting import report
+    from fea.study.advice import advice
     from fea.study.bench import bench
     from fea.study.chance import chance
     from fea.study.compare import compare
@@ -40,30 +41,37 @@ if TYPE_CHECKING:
     from fea.study.lightest import lightest
     from fea.study.mass import largest_mass
     from fea.study.parameter import Design
-    from fea.study.scatter import Scatter
+    from fea.study.scatter import Scatter, read_scatter
     from fea.study.sensitivity import sensitivity
     from fea.study.sweep import sweep
+    from fea.study.sweepplan import How, Plan, grid, hypercube
 
 _LAZY = {
     "AddedBar": "fea.device.changefile",
     "Assessment": "fea.assessment",
     "Change": "fea.device.changefile",
     "Design": "fea.study.parameter",
+    "How": "fea.study.sweepplan",
     "Overlay": "fea.device.changefile",
+    "Plan": "fea.study.sweepplan",
     "Scatter": "fea.study.scatter",
     "ZoneChange": "fea.device.changefile",
+    "advice": "fea.study.advice",
     "apply_change": "fea.device.change",
     "assess": "fea.assessment",
     "bench": "fea.study.bench",
     "chance": "fea.study.chance",
     "compare": "fea.study.compare",
     "gradient": "fea.study.gradient",
+    "grid": "fea.study.sweepplan",
+    "hypercube": "fea.study.sweepplan",
     "largest_mass": "fea.study.mass",
     "lightest": "fea.study.lightest",
     "read_change": "fea.device.changefile",
     "read_device": "fea.device.reader",
     "read_load_set": "fea.loadcase.reader",
     "read_mesh": "fea.mesh.solidreading",
+    "read_scatter": "fea.study.scatter",
     "report": "fea.reporting",
     "sensitivity": "fea.study.sensitivity",
     "sweep": "fea.study.sweep",
@@ -78,6 +86,7 @@ __all__ = [
     "Change",
     "Design",
     "EdgeForce",
+    "How",
     "Isotropic",
     "Laminate",
     "LargeSolution",
@@ -86,6 +95,7 @@ __all__ = [
     "Model",
     "Overlay",
     "PatchForce",
+    "Plan",
     "Ply",
     "PointForce",
     "Pressure",
@@ -103,6 +113,7 @@ __all__ = [
     "Tie",
     "Wearer",
     "ZoneChange",
+    "advice",
     "apply_change",
     "assess",
     "bench",
@@ -110,6 +121,8 @@ __all__ = [
     "chance",
     "compare",
     "gradient",
+    "grid",
+    "hypercube",
     "largest_mass",
     "lightest",
     "prepare",
@@ -117,6 +130,7 @@ __all__ = [
     "read_device",
     "read_load_set",
     "read_mesh",
+    "read_scatter",
     "read_wearer",
     "report",
     "sensitivity",

@@ -5,6 +5,7 @@ import re
 import tomllib
 from pathlib import Path
 from types import SimpleNamespace
+from unittest.mock import create_autospec
 
 import meshio
 import numpy as np
@@ -47,7 +48,8 @@ def test_the_solver_example_bends_and_buckles_a_strip(readme, capsys):
     """By hand: F L³ / 3EI for a strip that may narrow freely, 1 − ν² of it for one that may not;
     two cells stand between. Euler's load of the same strip likewise."""
     space = {"__name__": "readme", "fea": fea}
-    exec(compile(blocks(readme, "python")[1], "README.md", "exec"), space)
+    (example,) = [block for block in blocks(readme, "python") if "fea.buckle" in block]
+    exec(compile(example, "README.md", "exec"), space)
     assert capsys.readouterr().out.count("[") >= 2
     inertia, held = 20.0 * 4.0**3 / 12.0, 1.0 - 0.42**2
     deflection = 100.0**3 / (3 * 1400.0 * inertia)
@@ -68,6 +70,27 @@ def test_the_example_of_a_change_compares_the_changed_device(readme, capsys):
     exec(compile(example, "README.md", "exec"),
          {"fea": bench, "device": device, "wearer": None, "result": device.name})  # fmt: skip
     assert capsys.readouterr().out == f"{device.name} to {device.name}-changed\n"
+
+
+def test_the_example_of_what_follows_asks_for_each_study_as_it_is_called(
+    readme, tmp_path, monkeypatch, capsys
+):
+    """Nothing is solved: stand-ins that refuse what the studies themselves would refuse."""
+    monkeypatch.chdir(tmp_path)
+    Path("sweep.toml").write_text(files(readme)["sweep.toml"], encoding="utf-8")
+    asked = {name: create_autospec(getattr(fea, name), return_value=name)
+             for name in ("gradient", "chance", "lightest", "sweep")}  # fmt: skip
+    device, wearer = fea.read_device("ribbed-polypropylene-child"), fea.read_wearer("demo-child")
+    result = SimpleNamespace(load_set=fea.read_load_set("walking-envelope"))
+    (example,) = [block for block in blocks(readme, "python") if "fea.gradient" in block]
+    assert set(re.findall(r"fea\.(\w+)", example)) <= set(fea.__all__)
+    exec(compile(example, "README.md", "exec"),
+         {"fea": SimpleNamespace(Design=fea.Design, **asked),
+          "device": device, "wearer": wearer, "result": result})  # fmt: skip
+    assert capsys.readouterr().out.split() == list(asked)
+    (design,) = asked["lightest"].call_args.args
+    assert design.device_as_changed().fit(Limb.of(design.wearer)).name == device.name
+    assert len(read_plan(asked["sweep"].call_args.args[0]).designs) == 3 * 2 * 2 * 2
 
 
 def test_the_first_example_is_about_ten_lines(readme):

@@ -15,7 +15,7 @@ from fea.device.moulded import MouldedRecipe
 from fea.device.overlay import overlaid
 from fea.device.rewalling import rewalled
 from fea.device.riveting import riveted
-from fea.errors import DeviceError, FileError, Problem
+from fea.errors import DeviceError, FileError, InputError, Problem
 from fea.limb import Limb
 from fea.material.library import LibraryMaterial, read_library
 
@@ -94,17 +94,22 @@ def apply_change(
         For a recipe something to be fitted to a limb; for a mesh a `Device`.
 
     Raises:
+        InputError: a name in place of a device or change.
         FileError: keys that lead nowhere, or values and materials that are refused.
         DeviceError: a part of the change does not fit the device; of a recipe when it is fitted.
 
     Example:
         >>> import fea
-        >>> from fea.device.changefile import Change
         >>> device = fea.read_device("ribbed-polypropylene-child")
-        >>> thicker = apply_change(device, Change(title="7 mm", values={"walls.heel.sheet_mm": 7}))
+        >>> change = fea.Change(title="7 mm", values={"walls.heel.sheet_mm": 7})
+        >>> thicker = fea.apply_change(device, change)
         >>> thicker.recipe.content.walls.heel.sheet_mm, thicker.name
         (7.0, 'ribbed-polypropylene-child-changed')
     """
+    if not isinstance(device, Readable):
+        raise InputError(f"{device!r} is no device; give a device from fea.read_device")
+    if not isinstance(change, Change):
+        raise InputError(f"{change!r} is no change; give a change from fea.read_change")
     library = read_library() if library is None else library
     if problems := change.problems(library):
         raise FileError(change.title, problems)

@@ -16,9 +16,11 @@ from functools import cached_property
 
 from fea.assessment import Assessment
 from fea.check.check import Check, Horizon
+from fea.check.wording import percent_text
 from fea.device.device import Bar, Device, Wall
 from fea.study.gradient import Gradients, gradient
 from fea.study.stock import Stock, StockTable, read_stock
+from fea.tables import text_table
 
 Key = tuple[str, str, Horizon]
 """Topic, zone and horizon of a check: what governs of these stands once in an assessment."""
@@ -162,6 +164,25 @@ class Advice:
             if (one.check.part or one.check.zone) in option.zones
         }
 
+    def __str__(self) -> str:
+        rows = []
+        for option, effects in self.first:
+            step = option.thicker
+            size = "no next size is known" if step is None else (
+                f"{step.now:g} to {step.then:g} {step.unit}, {step.grams:+.0f} g")  # fmt: skip
+            for one in effects:
+                rows.append((
+                    ", ".join(option.zones), size,
+                    f"{one.check.topic}, {one.check.zone}, {one.check.horizon}",
+                    percent_text(one.check.utilisation),
+                    "" if step is None else percent_text(one.after(step)),
+                ))  # fmt: skip
+        head = ("thicker here first", "size", "check", "used of what is allowed", "then, estimated")
+        text = text_table(head, rows) if rows else "Nothing is known to help."
+        for check, why in self.unknown:
+            text += f"\nNot estimated: {check.topic}, {check.zone}, {check.horizon}: {why}"
+        return f"{text}\nTo first order only: make the change, and judge the device again."
+
 
 def advice(
     result: Assessment,
@@ -186,7 +207,7 @@ def advice(
         >>> import fea
         >>> child = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
         >>> bare = fea.read_device("bare-two-upright-polypropylene-child")
-        >>> found = advice(fea.assess(bare, child, step=None, fall=None, size=20.0))
+        >>> found = fea.advice(fea.assess(bare, child, step=None, fall=None, size=20.0))
         >>> option, effects = found.first[0]
         >>> effects[0].after(option.thicker) < effects[0].check.utilisation
         True

@@ -31,7 +31,7 @@ from fea.errors import InputError, SolveError
 from fea.study.asking import Asking, NoResponseError
 from fea.study.gradient import Gradient, gradient, total_rates
 from fea.study.sampling import STIFF, Groups, Sampled, Varied, sample, varied_of
-from fea.study.scatter import Scatter, below
+from fea.study.scatter import Scatter, below, read_scatter
 from fea.study.thickening import Grow
 from fea.tables import text_table
 
@@ -169,7 +169,7 @@ def most_by(one: Chance) -> str:
 
 def chance(
     result: Assessment,
-    scatter: Scatter,
+    scatter: Scatter | None = None,
     *,
     samples: int = 0,
     hardest: int = 3,
@@ -181,7 +181,8 @@ def chance(
 
     Args:
         result: the assessment.
-        scatter: of what it was made from.
+        scatter: of what it was made from, such as the first of the two that `fea.read_scatter`
+            returns for a file of your own; None for the shipped one.
         samples: of the sampling check, 0 for none; each solves one case anew.
         hardest: how many checks are sampled, the likeliest to fail first.
         seed: of the samples, 0 or more.
@@ -192,19 +193,24 @@ def chance(
         Chances of the checks that have a sensitivity, see `fea.gradient`; the others are named.
 
     Raises:
-        InputError: too few samples, or numbers below 0.
+        InputError: too few samples, numbers below 0, or a scatter that is none.
 
     Example:
         >>> import fea
         >>> child = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
         >>> bare = fea.read_device("bare-two-upright-polypropylene-child")
         >>> result = fea.assess(bare, child, step=None, fall=None, size=20.0)
-        >>> some = Scatter(body_weight=0.05, load=0.1, wall=0.1, modulus=0.1, strength=0.05)
-        >>> found = chance(result, some)
+        >>> found = fea.chance(result)
+        >>> found.scatter == fea.read_scatter()[0]
+        True
         >>> all(one.breaks <= one.misses for one in found.chances)
         True
     """
     check_sampling(samples, hardest, seed)
+    scatter = read_scatter()[0] if scatter is None else scatter
+    if not isinstance(scatter, Scatter):
+        raise InputError(f"scatter is a {type(scatter).__name__}; give a fea.Scatter, such as the "
+                         "first of the two that fea.read_scatter returns")  # fmt: skip
     asking = Asking(result, solver)
     slopes = gradient(result, solver=solver, asking=asking, progress=progress)
     varied = list(varied_of(result.device, slopes.patches))

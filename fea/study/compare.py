@@ -57,7 +57,8 @@ BORDER = 0.1
 ALONE = (
     "The changes were not read again on coarser cells, which a device given as a mesh does not "
     "have and a quick comparison leaves out: only large ones can be told, and smaller ones may "
-    "be real. To tell more, leave out --quick, or take smaller cells (--size-mm).")
+    "be real. To tell more, leave out --quick (in Python, give coarser=), or take smaller cells "
+    "(--size-mm).")
 
 LOG = logging.getLogger(__name__)
 
@@ -116,6 +117,13 @@ class Comparison:
         return (*tendency_points(self.tendency), *outcome_points(self.rows),
                 f"Checks that are not met: {missed[0]} before, {missed[1]} now.", *alone)
 
+    def __str__(self) -> str:
+        return "\n".join((self.sentence, *self.points))
+
+    def __repr__(self) -> str:
+        names = f"'{self.before.device.name}' to '{self.after.device.name}'"
+        return f"<Comparison of {names}: {self.opening}>"
+
 
 def compare(
     before: Assessment, after: Assessment, *, coarser: Pair | None = None
@@ -135,9 +143,12 @@ def compare(
         >>> wearer = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
         >>> bare = fea.read_device("bare-two-upright-polypropylene-child")
         >>> before = fea.assess(bare, wearer, size=18.0, step=None)
-        >>> same = compare(before, before)
+        >>> same = fea.compare(before, before)
         >>> same.tendency.overall, {row.outcome for row in same.rows}
         ('no difference', {'no difference'})
+        >>> print(same)     # the sentence, and what stands behind it
+        No difference that the model can resolve: the hardest-worked check uses ...
+        Checks that are not met: ...
     """
     for each in (after, *(coarser or ())):
         _require_alike(before, each)

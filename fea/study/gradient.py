@@ -168,7 +168,7 @@ def gradient(
         >>> import fea
         >>> child = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
         >>> bare = fea.read_device("bare-two-upright-polypropylene-child")
-        >>> found = gradient(fea.assess(bare, child, step=None, fall=None, size=20.0))
+        >>> found = fea.gradient(fea.assess(bare, child, step=None, fall=None, size=20.0))
         >>> one = next(each for each in found.gradients if each.check.topic == "yield")
         >>> sum(found.exponent(one, zone) for zone in found.zones) < 0.0   # thicker: less stress
         True

@@ -223,10 +223,9 @@ def lightest(
 
     Example:
         >>> import fea
-        >>> from fea.study.parameter import Design
-        >>> design = Design(fea.read_device("ribbed-polypropylene-child"),
-        ...                 fea.read_wearer("demo-child"), fea.read_load_set("sitting"))
-        >>> found = lightest(design, step=None, fall=None, size=24.0, most=2)
+        >>> design = fea.Design(fea.read_device("ribbed-polypropylene-child"),
+        ...                     fea.read_wearer("demo-child"), fea.read_load_set("sitting"))
+        >>> found = fea.lightest(design, step=None, fall=None, size=24.0, most=2)
         >>> len(found.search.trials)
         2
     """

@@ -29,6 +29,8 @@ GIVEN = "given in the scatter file"
 class Scatter:
     """Coefficients of variation: standard deviation over mean.
 
+    All five are asked for. `fea.read_scatter` reads them: as shipped, or with those of a file.
+
     Attributes:
         body_weight: of the wearer, as between visits.
         load: of the loads, as between steps.
@@ -38,6 +40,14 @@ class Scatter:
 
     Raises:
         InputError: a number that is not finite, below 0, or above 1, which no factor stands for.
+
+    Example:
+        >>> import fea
+        >>> from dataclasses import replace
+        >>> shipped, origins = fea.read_scatter()
+        >>> own = replace(shipped, wall=0.05)
+        >>> own.wall, own.load == shipped.load
+        (0.05, True)
     """
 
     body_weight: float
@@ -102,7 +112,8 @@ def read_scatter(path: str | Path | None = None) -> tuple[Scatter, Mapping[str, 
         FileError: every mistake of the file.
 
     Example:
-        >>> scatter, origins = read_scatter()
+        >>> import fea
+        >>> scatter, origins = fea.read_scatter()
         >>> 0.0 < scatter.wall < 0.2, origins["wall"].status
         (True, 'assumed')
     """

@@ -336,6 +336,13 @@ def test_what_falls_short_and_what_a_wall_was_stands_in_the_notes():
         in notes
 
 
+def test_a_name_in_place_of_a_device_or_a_change_is_refused():
+    with pytest.raises(InputError, match=f"^'{MOULDED}' is no device; give a device from fea.read"):
+        fea.apply_change(MOULDED, read_change("taller-ribs-thicker-ankle"))
+    with pytest.raises(InputError, match="^'stainless-bars' is no change; give a change from fea."):
+        fea.apply_change(read_device(MOULDED), "stainless-bars")
+
+
 def test_values_of_a_change_can_be_changed():
     change = read_change("carbon-strips-outside")
     wider = change.changed({"overlays.carbon strip.width_mm": {"times": 1.2},

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import fea
+from fea.check.wording import percent_text
 from fea.device.change import apply_change
 from fea.device.changefile import Change, ZoneChange
 from fea.device.device import Bar, Wall
@@ -85,6 +86,19 @@ def test_what_is_first_frees_most_for_each_gram(found):
             assert effect.per_gram == max(others)
             by_hand = -effect.check.utilisation * effect.slope / option.grams
             assert effect.per_gram == pytest.approx(by_hand)
+
+
+def test_advice_prints_what_is_thicker_first_and_what_has_no_estimate(found):
+    text = str(found)
+    option, effects = found.first[0]
+    first = text.splitlines()[2]
+    assert first.startswith(", ".join(option.zones))
+    assert f"{option.thicker.then:g} {option.thicker.unit}" in first
+    assert percent_text(effects[0].after(option.thicker)) in first
+    assert text.count("Not estimated: ") == len(found.unknown)
+    assert "array(" not in text
+    nothing = replace(found, options=(), missing=())
+    assert str(nothing).startswith("Nothing is known to help.")
 
 
 def test_walls_that_a_check_is_read_across_go_together(found):

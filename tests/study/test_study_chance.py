@@ -110,6 +110,8 @@ def test_scatter_and_samples_that_cannot_be_are_refused(result):
             chance(result, SOME, samples=samples)
     with pytest.raises(InputError, match="seed -1 is below 0"):
         chance(result, SOME, seed=-1)
+    with pytest.raises(InputError, match="scatter is a tuple; give a fea.Scatter, such as"):
+        chance(result, read_scatter())
     with pytest.raises(InputError, match="0 checks to sample"):
         chance(result, SOME, samples=8, hardest=0)
 

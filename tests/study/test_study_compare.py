@@ -2,7 +2,9 @@
 """Two real devices compared on coarse cells: the model says what mechanics does, and no more."""
 
 import logging
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 import fea
@@ -10,8 +12,10 @@ from fea.device.change import apply_change
 from fea.device.changefile import Change, Overlay
 from fea.errors import DeviceError
 from fea.limb import Limb
-from fea.study.compare import common_size, compare, compare_devices, parts_within
+from fea.study.compare import Comparison, common_size, compare, compare_devices, parts_within
 from fea.study.comparedchecks import share
+from fea.study.comparednumbers import MASS, NumberChange
+from fea.study.tendency import tendency
 
 CHILD = fea.Wearer(mass_kg=35, height_mm=1410, side="left")
 QUICK = {"step": None, "size": 16.0}
@@ -71,6 +75,20 @@ def test_a_device_without_coarser_cells_is_compared_without_them(
     assert "not read again on coarser cells of 22.6 mm: no such cells" in caplog.text
     assert found.coarser_size is None
     assert found.tendency.overall == "no difference"
+
+
+def test_a_comparison_prints_its_sentence_and_points_and_no_arrays():
+    def side(name):
+        return SimpleNamespace(device=SimpleNamespace(name=name), checks=(), not_checked=(),
+                               verdict="not checked", arrays=np.zeros(3))  # fmt: skip
+
+    row = NumberChange(MASS, 0.1, 0.13, 0.0)
+    numbers = tuple(SimpleNamespace(mass=mass) for mass in (0.1, 0.13))
+    found = Comparison(
+        side("old"), side("new"), (), (), tendency((), ()), "", numbers, (row,), None)
+    assert str(found).splitlines() == [found.sentence, *found.points]
+    assert found.sentence.endswith("30 g heavier.")
+    assert repr(found) == f"<Comparison of 'old' to 'new': {found.opening}>"
 
 
 def test_a_change_that_does_not_fit_is_told_before_anything_is_judged(bare, monkeypatch):
