@@ -3,7 +3,9 @@
 
 import ast
 import re
+import sys
 import tomllib
+from importlib.metadata import packages_distributions
 
 import pytest
 from comparison import page_rows, section_title
@@ -33,6 +35,19 @@ def test_changelog_and_project_name_the_same_version(root, project):
         r"^## (\d+\.\d+\.\d+)\b", (root / "CHANGELOG.md").read_text(encoding="utf-8"), flags=re.M
     )
     assert headings[0] == project["version"]
+
+
+def test_a_plain_installation_has_all_that_the_program_imports(modules, project):
+    declared = {requirement_name(line) for line in project["dependencies"]}
+    brought = {"pydantic_core"}  # by pydantic
+    heads = [node for module in modules for node in module.tree.body]
+    found = {name.name for node in heads if isinstance(node, ast.Import) for name in node.names}
+    found |= {node.module for node in heads if isinstance(node, ast.ImportFrom)}
+    names = {name.partition(".")[0] for name in found} - sys.stdlib_module_names - brought - {"fea"}
+    owners = packages_distributions()
+    assert len(names) > 8
+    missing = {name for name in names if declared.isdisjoint(map(normal, owners[name]))}
+    assert missing == set()
 
 
 def test_every_locked_package_has_a_version_and_hashes(locked):
