@@ -44,6 +44,20 @@ def replacing(path: str | Path) -> Iterator[Path]:
         draft.unlink(missing_ok=True)
 
 
+def made(folder: str | Path) -> Path:
+    """The path of a folder, which is made if it is missing.
+
+    Raises:
+        FileError: it cannot be made.
+    """
+    folder = Path(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
+    return folder
+
+
 def write_together(
     folder: str | Path, stem: str, contents: Mapping[str, str | bytes]
 ) -> list[Path]:
@@ -66,11 +80,7 @@ def write_together(
         ...     [path.name for path in write_together(folder, "a", {"json": "{}", "csv": ""})]
         ['a.json', 'a.csv']
     """
-    folder = Path(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from None
+    folder = made(folder)
     paths = [folder / f"{stem}.{suffix}" for suffix in contents]
     with ExitStack() as drafts:  # all are written before the first takes its place
         for path, content in zip(paths, contents.values(), strict=True):

@@ -11,8 +11,7 @@ import tomlkit
 from tomlkit.items import KeyType, SingleKey, Table
 
 from fea.drawing.render import render
-from fea.errors import FileError, Problem
-from fea.outputfile import replacing
+from fea.outputfile import made, replacing
 from fea.reporting.thinmap import thin_map
 from fea.study.gradient import Gradients
 from fea.study.lightest import Lightest
@@ -79,11 +78,7 @@ def write_lightest(result: Lightest, found: Gradients, out: str | Path) -> Light
     Raises:
         FileError: the folder cannot be written to.
     """
-    folder = Path(out)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(folder, [Problem("", f"cannot be made ({error.strerror})")]) from error
+    folder = made(out)
     change, picture, caption = None, None, ""
     if not (text := change_text(result)):
         (folder / _CHANGE).unlink(missing_ok=True)
